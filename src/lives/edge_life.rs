@@ -1,0 +1,50 @@
+//! One edge's life.
+
+use super::{Exposure, Observation};
+use crate::logbook::Rotor;
+use crate::quantities::MeterHours;
+
+/// How a life ended, or that it has not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Ending {
+    /// The operator noticed in the cut that it had gone dull.
+    NoticedDull,
+    /// Taken out or flipped away while nobody had called it dull.
+    PulledOnSchedule,
+    /// Hit metal or stone; wear is unknown beyond that moment.
+    Struck,
+    /// Still at work.
+    Running,
+}
+
+/// What an edge is, as far as its life depends on it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EdgeFeatures {
+    /// Which rotor it works on.
+    pub rotor: Rotor,
+    /// How often the knives had been ground before this life; 0 is new steel.
+    pub regrinds: u32,
+    /// Who ground it, as written; blank for new steel.
+    pub ground_by: String,
+}
+
+/// One edge from fresh to finished (or to today).
+#[derive(Debug, Clone, PartialEq)]
+pub struct EdgeLife {
+    /// Machine, by name.
+    pub machine: String,
+    /// Knife set, by name.
+    pub set: String,
+    /// Which edge of the knives, from 1.
+    pub edge: u32,
+    /// What kind of edge.
+    pub features: EdgeFeatures,
+    /// What it went through.
+    pub exposure: Exposure,
+    /// What is known of when it went dull.
+    pub observation: Observation,
+    /// Left truncation: this edge came into the log at this many hours of its life, not yet dull.
+    pub entry: Option<MeterHours>,
+    /// How it ended.
+    pub ending: Ending,
+}

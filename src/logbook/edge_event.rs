@@ -1,0 +1,67 @@
+//! What was done to an edge, or seen of it.
+
+use super::Line;
+use crate::quantities::{Grade, MeterHours, Width};
+use jiff::civil::Date;
+
+/// What happened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum EventKind {
+    /// A set was bolted in.
+    Fitted,
+    /// Somebody looked at the edge: a grade, a measured flat, or both.
+    Checked,
+    /// The operator felt in the cut that the edge has gone dull.
+    NoticedDull,
+    /// Honed or dry-sharpened on the rotor.
+    TouchedUp,
+    /// Turned to the other edge on the machine.
+    Flipped,
+    /// Taken out.
+    Pulled,
+    /// Ground fresh on the bench.
+    Reground,
+    /// Hit metal or stone.
+    Struck,
+    /// Thrown away.
+    Discarded,
+    /// The bed knife was turned to a fresh edge.
+    BedKnifeTurned,
+    /// The gap to the bed knife was set again.
+    BedKnifeReset,
+    /// The hour meter was replaced.
+    MeterReplaced,
+}
+
+/// One event, as written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EdgeEvent {
+    /// Line in events.csv.
+    pub line: Line,
+    /// The day.
+    pub date: Date,
+    /// What happened.
+    pub kind: EventKind,
+    /// On which machine; blank for bench work.
+    pub machine: Option<String>,
+    /// Hour-meter reading at the time.
+    pub meter: Option<MeterHours>,
+    /// Which set. Blank where the machine tells: the set that is in it.
+    pub set: Option<String>,
+    /// Which edge of a reversible knife, from 1; blank is the one that is working (or edge 1 when fitted).
+    pub edge: Option<u32>,
+    /// What it looked like.
+    pub grade: Option<Grade>,
+    /// Width of the bright flat along the edge.
+    pub flat: Option<Width>,
+    /// Stock ground off.
+    pub stock_removed: Option<Width>,
+    /// Depth of the deepest nick.
+    pub nick: Option<Width>,
+    /// For a replaced hour meter: what the new one reads.
+    pub new_meter: Option<MeterHours>,
+    /// By whom: operator or grinder.
+    pub by: String,
+    /// Whatever else.
+    pub note: String,
+}

@@ -1,0 +1,34 @@
+//! What the crew wrote: a folder of plain CSV files, read into typed records and a list of problems.
+//!
+//! This room knows files and people's ways of writing; it knows nothing of statistics or the clock.
+
+mod costs;
+mod edge_event;
+mod knife_set;
+mod machine;
+mod run;
+
+pub use costs::{CostEntries, CostItem};
+pub use edge_event::{EdgeEvent, EventKind};
+pub use knife_set::KnifeSet;
+pub use machine::{Machine, Rotor};
+pub use run::{MeterSpan, Run};
+
+/// Where a record stands in its file: 1-based line, the header being line 1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Line(pub u64);
+
+/// Everything that was read and understood.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Logbook {
+    /// The machines.
+    pub machines: Vec<Machine>,
+    /// The matched knife sets.
+    pub sets: Vec<KnifeSet>,
+    /// What was chipped, in the order of the file.
+    pub runs: Vec<Run>,
+    /// What happened to the edges, in the order of the file.
+    pub events: Vec<EdgeEvent>,
+    /// What things cost this crew; items not given fall back on the defaults.
+    pub costs: CostEntries,
+}

@@ -1,0 +1,1 @@
+//! Plain numerics: no hours, no edges, no files, no randomness.

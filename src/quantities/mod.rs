@@ -1,0 +1,50 @@
+//! Numbers that travel dressed: each carries its unit in its type and checks itself on entry.
+//!
+//! A negative hour, a probability above one or an estimate outside its own bounds cannot be built.
+
+mod estimate;
+mod grade;
+mod level;
+mod money;
+mod nonnegative;
+mod probability;
+
+pub use estimate::Estimate;
+pub use grade::Grade;
+pub use level::Level;
+pub use money::Money;
+pub use nonnegative::{MeterHours, Torque, WearFraction, WearHours, Width};
+pub use probability::Probability;
+
+/// A number that does not fit the quantity it was meant for.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum QuantityError {
+    /// Not a finite number, or below zero.
+    #[error("{quantity} must be zero or more and finite; found {found}")]
+    Negative {
+        /// Which quantity, in words.
+        quantity: &'static str,
+        /// The number given.
+        found: f64,
+    },
+    /// Not between the two ends that the quantity allows.
+    #[error("{quantity} must lie between {low} and {high}; found {found}")]
+    OutOfRange {
+        /// Which quantity, in words.
+        quantity: &'static str,
+        /// Smallest allowed value.
+        low: f64,
+        /// Largest allowed value.
+        high: f64,
+        /// The number given.
+        found: f64,
+    },
+    /// Not a finite number.
+    #[error("{quantity} must be a finite number; found {found}")]
+    NotFinite {
+        /// Which quantity, in words.
+        quantity: &'static str,
+        /// The number given.
+        found: f64,
+    },
+}

@@ -1,0 +1,1 @@
+//! An invented crew from stated true parameters: the demo log, and data for tests.
