@@ -1,3 +1,41 @@
 //! What wear looks like: life distributions, the likelihood of what was seen, priors, the posterior.
-pub mod life_distribution;
-pub use life_distribution::{Family, LifeDistribution};
+//!
+//! This is the only room that draws random numbers, from a generator handed in. It knows no dates, no
+//! files, no costs.
+
+mod density;
+mod error;
+mod existence;
+mod eye;
+mod laplace;
+mod life_distribution;
+mod life_nodes;
+mod life_table;
+mod likelihood;
+mod loglogistic;
+mod lognormal;
+mod maximum_likelihood;
+mod parameters;
+mod prior;
+pub mod prior_pack;
+mod records;
+mod section;
+mod wear_sum;
+mod weibull;
+
+pub use density::{Anchor, DensitySettings, LogPosterior, Quadratic, WearDensity};
+pub use error::WearError;
+pub use existence::{Flat, FlatDirection};
+pub use laplace::Laplace;
+pub use life_distribution::{Curve, Family, Gathered, LifeDistribution};
+pub use life_table::{Censoring, LifeTable, Lifetime};
+pub use loglogistic::Loglogistic;
+pub use lognormal::Lognormal;
+pub use maximum_likelihood::{Bounds, Distribution, LifeTableError, LifeTableFit};
+pub use parameters::Layout;
+pub use prior::NormalPrior;
+pub use records::{EdgeRecord, EdgeRecords, Stretch, features_of};
+pub use weibull::Weibull;
+
+/// Names of the covariates of life that a crew's log gives: 1 on a disc rotor, 1 once reground.
+pub const FEATURES: [&str; 2] = ["disc", "reground"];

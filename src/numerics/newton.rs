@@ -1,0 +1,185 @@
+//! Damped Newton maximisation with exact second derivatives.
+
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+
+/// A function's value, gradient and Hessian at one point.
+#[derive(Debug, Clone)]
+pub struct Quadratic {
+    /// Value; minus infinity outside the domain.
+    pub value: f64,
+    /// First derivatives.
+    pub gradient: DVector<f64>,
+    /// Second derivatives.
+    pub hessian: DMatrix<f64>,
+}
+
+impl Quadratic {
+    /// Nothing yet, in `dimension` coordinates.
+    pub fn zero(dimension: usize) -> Self {
+        Self {
+            value: 0.0,
+            gradient: DVector::zeros(dimension),
+            hessian: DMatrix::zeros(dimension, dimension),
+        }
+    }
+
+    fn is_finite(&self) -> bool {
+        self.value.is_finite()
+            && self.gradient.iter().all(|g| g.is_finite())
+            && self.hessian.iter().all(|h| h.is_finite())
+    }
+}
+
+/// Where the search ended.
+#[derive(Debug, Clone)]
+pub struct Maximum {
+    /// The point.
+    pub point: DVector<f64>,
+    /// The function there.
+    pub at: Quadratic,
+    /// Newton steps taken.
+    pub iterations: usize,
+    /// Whether the gradient vanishes there, measured in the function's own curvature, and the
+    /// curvature is negative in every direction.
+    pub converged: bool,
+}
+
+/// Settings of the search.
+#[derive(Debug, Clone, Copy)]
+pub struct NewtonSettings {
+    /// Most steps. Default 100.
+    pub most_iterations: usize,
+    /// The squared Newton decrement `g' (-H)^-1 g` below which the search has arrived: the gain still
+    /// to be had is half of it. Default 1e-18, about 1e-9 standard errors.
+    pub decrement: f64,
+    /// Longest step in any coordinate. Default 4.
+    pub longest_step: f64,
+}
+
+impl Default for NewtonSettings {
+    fn default() -> Self {
+        Self { most_iterations: 100, decrement: 1e-18, longest_step: 4.0 }
+    }
+}
+
+/// Finds a local maximum of `function` from `start`.
+///
+/// Where the Hessian is not negative definite its diagonal is shifted until it is (Levenberg); steps
+/// are halved until the value rises (Nocedal and Wright, Numerical Optimization, 2006, chapter 3).
+pub fn maximise(
+    function: impl Fn(&DVector<f64>) -> Quadratic,
+    start: DVector<f64>,
+    settings: NewtonSettings,
+) -> Maximum {
+    let mut point = start;
+    let mut at = function(&point);
+    for iteration in 0..settings.most_iterations {
+        if !at.is_finite() {
+            return Maximum { point, at, iterations: iteration, converged: false };
+        }
+        let (factor, shifted) = shifted_curvature(&at.hessian);
+        let step = factor.solve(&at.gradient);
+        let decrement = at.gradient.dot(&step);
+        if decrement <= settings.decrement && !shifted {
+            // One more full step costs little and squares the error.
+            let polished = function(&(&point + &step));
+            if polished.is_finite() && polished.gradient.amax() <= at.gradient.amax() {
+                point += step;
+                at = polished;
+            }
+            return Maximum { point, at, iterations: iteration + 1, converged: true };
+        }
+        match rise(&function, &point, &at, step, settings.longest_step) {
+            Some((better, there)) => (point, at) = (better, there),
+            // No rise to be had in floating point: arrived as closely as the function can tell.
+            None => {
+                let converged = !shifted && decrement <= 1e-10 * (1.0 + at.value.abs());
+                return Maximum { point, at, iterations: iteration + 1, converged };
+            }
+        }
+    }
+    Maximum { point, at, iterations: settings.most_iterations, converged: false }
+}
+
+/// Cholesky factor of minus the Hessian, its diagonal raised if need be; and whether it was.
+fn shifted_curvature(hessian: &DMatrix<f64>) -> (Cholesky<f64, Dyn>, bool) {
+    let curvature = -hessian;
+    let typical = curvature.diagonal().amax().max(1e-300);
+    let mut shift = 0.0;
+    loop {
+        let mut raised = curvature.clone();
+        for i in 0..raised.nrows() {
+            // Relative to each coordinate's own curvature, so that units do not matter.
+            raised[(i, i)] += shift * (curvature[(i, i)].abs() + 1e-8 * typical);
+        }
+        if let Some(factor) = Cholesky::new(raised) {
+            return (factor, shift > 0.0);
+        }
+        shift = if shift == 0.0 { 1e-6 } else { 4.0 * shift };
+    }
+}
+
+/// The first point along `step`, halved up to forty times, where the value rises enough.
+fn rise(
+    function: &impl Fn(&DVector<f64>) -> Quadratic,
+    point: &DVector<f64>,
+    at: &Quadratic,
+    step: DVector<f64>,
+    longest: f64,
+) -> Option<(DVector<f64>, Quadratic)> {
+    let slope = at.gradient.dot(&step);
+    let mut share = (longest / step.amax()).min(1.0);
+    for _ in 0..40 {
+        let there = point + share * &step;
+        let value = function(&there);
+        if value.is_finite() && value.value > at.value + 1e-4 * share * slope * f64::EPSILON.sqrt() {
+            return Some((there, value));
+        }
+        share *= 0.5;
+    }
+    None
+}
+
+/// The covariance matrix `(-H)^-1`; `None` where the curvature is not negative definite.
+pub fn covariance(hessian: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+    Cholesky::new(-hessian).map(|factor| factor.inverse())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn finds_the_top_of_a_curved_ridge() {
+        // Minus Rosenbrock's function: the top is at (1, 1) (Rosenbrock, 1960).
+        let ridge = |p: &DVector<f64>| {
+            let (x, y) = (p[0], p[1]);
+            let d = y - x * x;
+            Quadratic {
+                value: -(100.0 * d * d + (1.0 - x) * (1.0 - x)),
+                gradient: DVector::from_vec(vec![400.0 * x * d + 2.0 * (1.0 - x), -200.0 * d]),
+                hessian: DMatrix::from_row_slice(
+                    2,
+                    2,
+                    &[400.0 * (d - 2.0 * x * x) - 2.0, 400.0 * x, 400.0 * x, -200.0],
+                ),
+            }
+        };
+        let found = maximise(ridge, DVector::from_vec(vec![-1.2, 1.0]), NewtonSettings::default());
+        assert!(found.converged);
+        assert_relative_eq!(found.point[0], 1.0, max_relative = 1e-12);
+        assert_relative_eq!(found.point[1], 1.0, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn a_rise_without_a_top_is_not_called_converged() {
+        let rise = |p: &DVector<f64>| Quadratic {
+            value: -(-p[0]).exp(),
+            gradient: DVector::from_element(1, (-p[0]).exp()),
+            hessian: DMatrix::from_element(1, 1, -(-p[0]).exp()),
+        };
+        let settings = NewtonSettings { decrement: 0.0, ..NewtonSettings::default() };
+        assert!(!maximise(rise, DVector::zeros(1), settings).converged);
+    }
+}

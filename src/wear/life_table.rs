@@ -1,0 +1,130 @@
+//! Censored life tables, as survival software keeps them.
+
+use super::WearError;
+use super::records::{EdgeRecord, EdgeRecords, Stretch};
+use crate::lives::Observation;
+use crate::quantities::MeterHours;
+
+/// One row: life ended within `(lower, upper]`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lifetime {
+    /// Known not to have ended by then; 0 where nothing is known (left-censored).
+    pub lower: f64,
+    /// Known to have ended by then; infinite where it has not been seen to end (right-censored).
+    /// Equal to `lower` for an exact life.
+    pub upper: f64,
+    /// How many such lives were seen.
+    pub weight: f64,
+    /// Left truncation: it came into view at this age; 0 where it was seen from new.
+    pub entry: f64,
+}
+
+/// A censored life table with covariates in the log-time convention: positive lasts longer.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LifeTable {
+    /// Names of the covariates.
+    pub covariate_names: Vec<String>,
+    /// One row of covariates for each life.
+    pub covariates: Vec<Vec<f64>>,
+    /// The lives.
+    pub lives: Vec<Lifetime>,
+}
+
+/// How a life is censored.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Censoring {
+    /// Known exactly.
+    Exact,
+    /// Not ended by `lower`.
+    Right,
+    /// Ended by `upper`.
+    Left,
+    /// Ended within `(lower, upper]`.
+    Interval,
+}
+
+impl Lifetime {
+    /// How it is censored.
+    pub fn censoring(&self) -> Censoring {
+        if self.upper == f64::INFINITY {
+            Censoring::Right
+        } else if self.lower == self.upper {
+            Censoring::Exact
+        } else if self.lower <= 0.0 {
+            Censoring::Left
+        } else {
+            Censoring::Interval
+        }
+    }
+
+    fn observation(&self) -> Result<Observation, crate::quantities::QuantityError> {
+        let hours = MeterHours::new;
+        Ok(match self.censoring() {
+            Censoring::Exact => Observation::Exact(hours(self.lower)?),
+            Censoring::Right => Observation::RightCensored(hours(self.lower)?),
+            Censoring::Left => Observation::LeftCensored(hours(self.upper)?),
+            Censoring::Interval => {
+                Observation::IntervalCensored { after: hours(self.lower)?, by: hours(self.upper)? }
+            }
+        })
+    }
+
+    /// A plausible age for this life, to start a search from.
+    pub(super) fn typical(&self) -> f64 {
+        match self.censoring() {
+            Censoring::Exact | Censoring::Right => self.lower,
+            Censoring::Left => 0.7 * self.upper,
+            Censoring::Interval => (self.lower * self.upper).sqrt(),
+        }
+    }
+
+    /// The last age that this row speaks of.
+    fn horizon(&self) -> f64 {
+        if self.upper.is_finite() { self.upper } else { self.lower }
+    }
+}
+
+impl LifeTable {
+    /// Sum of the weights.
+    pub fn weight_total(&self) -> f64 {
+        self.lives.iter().map(|life| life.weight).sum()
+    }
+
+    /// The same table without the covariates not named; order as in `names`.
+    ///
+    /// # Errors
+    ///
+    /// The first name that the table does not have.
+    pub fn with_covariates(&self, names: &[String]) -> Result<Self, String> {
+        let columns = names
+            .iter()
+            .map(|name| self.covariate_names.iter().position(|known| known == name).ok_or_else(|| name.clone()))
+            .collect::<Result<Vec<_>, _>>()?;
+        Ok(Self {
+            covariate_names: names.to_vec(),
+            covariates: self.covariates.iter().map(|row| columns.iter().map(|&c| row[c]).collect()).collect(),
+            lives: self.lives.clone(),
+        })
+    }
+
+    /// As records and observations of edges that wear at rate one.
+    ///
+    /// # Errors
+    ///
+    /// [`WearError::Shape`] for a row whose numbers cannot be ages.
+    pub fn records(&self) -> Result<(EdgeRecords, Vec<Observation>), WearError> {
+        let mut records = EdgeRecords { feature_names: self.covariate_names.clone(), ..EdgeRecords::default() };
+        let mut observations = Vec::with_capacity(self.lives.len());
+        for (edge, (life, row)) in self.lives.iter().zip(&self.covariates).enumerate() {
+            observations.push(life.observation().map_err(|_| WearError::Shape { edge })?);
+            records.edges.push(EdgeRecord {
+                features: row.clone(),
+                stretches: vec![Stretch { start: 0.0, stop: life.horizon(), parts: vec![(1.0, Vec::new())] }],
+                entry: (life.entry > 0.0).then_some(life.entry),
+                weight: life.weight,
+                ..EdgeRecord::default()
+            });
+        }
+        Ok((records, observations))
+    }
+}

@@ -1,0 +1,174 @@
+//! Eight life tables fitted elsewhere to twenty digits, and two without a maximum.
+//!
+//! Source: tests/reference/life_tables.json, whose provenance stands in the file (R survival 3.5-3,
+//! lifelines 0.30, surpyval 0.25, scipy 1.17 and a 60-digit Newton iteration, at least two agreeing on
+//! each).
+
+use crate::reference::{distribution, json, life_table, number, numbers};
+use approx::assert_relative_eq;
+use keenspan::lives::Observation;
+use keenspan::quantities::{Estimate, Level};
+use keenspan::wear::{
+    Anchor, Bounds, DensitySettings, Flat, Laplace, LifeTable, LifeTableError, LifeTableFit, NormalPrior, WearDensity,
+};
+use serde_json::Value;
+
+/// The published names of the copied tables.
+fn table(pair: &Value) -> LifeTable {
+    life_table(pair["data"].as_str().expect("a path"))
+}
+
+fn fits() -> Vec<(String, Value, LifeTable, LifeTableFit)> {
+    let reference = json("tests/reference/life_tables.json");
+    let pairs = reference["pairs"].as_object().expect("pairs").clone();
+    assert_eq!(pairs.len(), 8);
+    pairs
+        .into_iter()
+        .map(|(id, pair)| {
+            let table = table(&pair);
+            let fit = LifeTableFit::new(&table, distribution(&pair["dist"], &pair["fixed_shape"]))
+                .unwrap_or_else(|error| panic!("{id}: {error}"));
+            (id, pair, table, fit)
+        })
+        .collect()
+}
+
+#[test]
+fn estimates_agree_to_a_millionth_of_a_standard_error() {
+    for (id, pair, _, fit) in fits() {
+        let answer = &pair["answer"];
+        let errors = numbers(&answer["se"]);
+        for (i, truth) in numbers(&answer["theta_20_digits"]).into_iter().enumerate() {
+            let off = (fit.estimates()[i] - truth).abs() / errors[i];
+            assert!(off < 1e-6, "{id}: parameter {i} is off by {off:e} standard errors");
+            assert_relative_eq!(fit.standard_error(i), errors[i], max_relative = 1e-6);
+        }
+        let log_likelihood = number(&answer["loglik_20_digits"]);
+        assert_relative_eq!(fit.log_likelihood(), log_likelihood, max_relative = 1e-9);
+    }
+}
+
+fn same_bounds(id: &str, ours: Estimate<Option<f64>>, theirs: &Value) {
+    let theirs = numbers(theirs);
+    for (ours, theirs) in [(ours.lower, theirs[0]), (ours.upper, theirs[1])] {
+        let ours = ours.unwrap_or_else(|| panic!("{id}: a bound is missing"));
+        assert_relative_eq!(ours, theirs, max_relative = 1e-6);
+    }
+}
+
+#[test]
+fn quantiles_shape_and_scale_agree_with_both_kinds_of_bounds() {
+    let level = Level::NINETY_FIVE;
+    let mut compared = 0;
+    for (id, pair, _, fit) in fits() {
+        let answer = &pair["answer"];
+        for (kind, key) in [(Bounds::Wald, "wald_log_ci95"), (Bounds::LikelihoodRatio, "lr_ci95")] {
+            for (p, name) in [(0.1, "B10"), (0.5, "B50")] {
+                let theirs = &answer["quantiles"][name];
+                let ours = fit.quantile(p, &numbers(&theirs["x0"]), level, kind);
+                assert_relative_eq!(ours.point.expect("a point"), number(&theirs["est"]), max_relative = 1e-6);
+                same_bounds(&id, ours, &theirs[key]);
+                compared += 1;
+            }
+            for (ours, theirs) in [(fit.scale(level, kind), &answer["scale"]), (fit.shape(level, kind), &answer["shape"])] {
+                if !theirs[key].is_null() {
+                    same_bounds(&id, ours, &theirs[key]);
+                    compared += 1;
+                }
+            }
+        }
+    }
+    assert!(compared >= 55, "only {compared} pairs of bounds compared");
+}
+
+/// The mode and covariance of `table` under the priors that the reference states.
+fn laplace(table: &LifeTable, pair: &Value) -> Laplace {
+    let prior = |value: &Value| {
+        let value = numbers(value);
+        Some(NormalPrior::new(value[0], value[1]).expect("a prior"))
+    };
+    let stated = &pair["map_laplace"]["prior"];
+    let shape = numbers(&stated["log_shape"]);
+    let mut priors = vec![prior(&stated["log_scale"])];
+    priors.extend(stated["beta"].as_array().expect("a list").iter().map(prior));
+    // A normal prior on log shape is one on log sigma, mirrored.
+    priors.push(Some(NormalPrior::new(-shape[0], shape[1]).expect("a prior")));
+    let start: Vec<f64> = priors.iter().map(|prior| prior.map_or(0.0, |prior| prior.mean())).collect();
+    let (records, seen): (_, Vec<Observation>) = table.records().expect("records");
+    let settings = DensitySettings {
+        family: crate::reference::family(&pair["dist"]),
+        anchor: Anchor::Intercept,
+        eye_error: 1.0,
+        touch_up_share: 0.0,
+    };
+    let density = WearDensity::new(&records, &seen, settings, priors).expect("a density");
+    Laplace::fit(&density, &start).expect("a mode")
+}
+
+#[test]
+fn laplace_posteriors_under_stated_priors_agree_to_1e_8() {
+    let reference = json("tests/reference/life_tables.json");
+    let pairs = reference["pairs"].as_object().expect("pairs").iter();
+    let degenerate = reference["degenerate"].as_object().expect("degenerate").iter();
+    let mut compared = 0;
+    for (id, pair) in pairs.chain(degenerate).filter(|(_, pair)| !pair["map_laplace"].is_null()) {
+        let posterior = laplace(&table(pair), pair);
+        let answer = &pair["map_laplace"];
+        for (i, mode) in numbers(&answer["mode"]).into_iter().enumerate() {
+            assert!((posterior.mode()[i] - mode).abs() < 1e-8, "{id}: mode {i}");
+            for (j, covariance) in numbers(&answer["laplace_cov"][i]).into_iter().enumerate() {
+                assert!((posterior.covariance()[(i, j)] - covariance).abs() < 1e-8, "{id}: covariance {i} {j}");
+            }
+        }
+        assert_relative_eq!(posterior.log_density(), number(&answer["log_posterior"]), max_relative = 1e-10);
+        assert_relative_eq!(posterior.log_evidence(), number(&answer["laplace_log_evidence"]), max_relative = 1e-9);
+        compared += 1;
+    }
+    assert_eq!(compared, 4, "two tables with a maximum, two without");
+}
+
+fn refusal(table: &LifeTable) -> Flat {
+    let weibull = distribution(&Value::from("weibull"), &Value::Null);
+    match LifeTableFit::new(table, weibull) {
+        Err(LifeTableError::NoMaximum(flat)) => flat.flat,
+        other => panic!("expected no maximum, found {other:?}"),
+    }
+}
+
+#[test]
+fn tables_without_a_maximum_name_the_direction() {
+    let reference = json("tests/reference/life_tables.json");
+    let degenerate = &reference["degenerate"];
+    assert_eq!(refusal(&table(&degenerate["D01_no_failures"])), Flat::NothingDull);
+    let separated = refusal(&table(&degenerate["D02_separation"]));
+    assert_eq!(separated, Flat::Separated(vec![("x1".to_string(), true)]));
+}
+
+fn rows(rows: &[(f64, f64)]) -> LifeTable {
+    let mut table = LifeTable::default();
+    for &(lower, upper) in rows {
+        table.lives.push(keenspan::wear::Lifetime { lower, upper, weight: 1.0, entry: 0.0 });
+        table.covariates.push(Vec::new());
+    }
+    table
+}
+
+#[test]
+fn intervals_that_all_share_one_life_let_the_spread_vanish() {
+    assert_eq!(refusal(&rows(&[(1.0, 10.0), (5.0, 20.0), (8.0, f64::INFINITY)])), Flat::SpreadVanishes);
+    assert_eq!(refusal(&rows(&[(7.0, 7.0), (7.0, 7.0), (3.0, f64::INFINITY)])), Flat::SpreadVanishes);
+}
+
+#[test]
+fn early_failures_that_outlast_late_survivors_let_the_spread_grow() {
+    let swapped = rows(&[(0.0, 2.0), (0.0, 3.0), (0.0, 2.5), (50.0, f64::INFINITY), (60.0, f64::INFINITY)]);
+    assert_eq!(refusal(&swapped), Flat::SpreadEndless);
+}
+
+#[test]
+fn collinear_covariates_are_named() {
+    let mut table = rows(&[(3.0, 3.0), (5.0, 5.0), (4.0, f64::INFINITY), (9.0, 9.0), (2.0, 6.0)]);
+    table.covariate_names = vec!["a".to_string(), "b".to_string()];
+    table.covariates = [1.0, 2.0, 3.0, 5.0, 4.0].iter().map(|a| vec![*a, 10.0 - 2.0 * a]).collect();
+    assert_eq!(refusal(&table), Flat::Collinear(vec!["a".to_string(), "b".to_string()]));
+}
