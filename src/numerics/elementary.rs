@@ -50,7 +50,11 @@ pub fn log_one_minus_exp_minus(log_x: f64) -> (f64, f64, f64) {
     }
     let q = x / x.exp_m1();
     // ln(1 - e^-x) from whichever of its two forms keeps the digits (Maechler, log1mexp, 2012).
-    let value = if x < std::f64::consts::LN_2 { (-(-x).exp_m1()).ln() } else { (-(-x).exp()).ln_1p() };
+    let value = if x < std::f64::consts::LN_2 {
+        (-(-x).exp_m1()).ln()
+    } else {
+        (-(-x).exp()).ln_1p()
+    };
     (value, q, q * (1.0 - x - q))
 }
 

@@ -58,7 +58,11 @@ pub struct NewtonSettings {
 
 impl Default for NewtonSettings {
     fn default() -> Self {
-        Self { most_iterations: 100, decrement: 1e-18, longest_step: 4.0 }
+        Self {
+            most_iterations: 100,
+            decrement: 1e-18,
+            longest_step: 4.0,
+        }
     }
 }
 
@@ -75,7 +79,12 @@ pub fn maximise(
     let mut at = function(&point);
     for iteration in 0..settings.most_iterations {
         if !at.is_finite() {
-            return Maximum { point, at, iterations: iteration, converged: false };
+            return Maximum {
+                point,
+                at,
+                iterations: iteration,
+                converged: false,
+            };
         }
         let (factor, shifted) = shifted_curvature(&at.hessian);
         let step = factor.solve(&at.gradient);
@@ -87,18 +96,33 @@ pub fn maximise(
                 point += step;
                 at = polished;
             }
-            return Maximum { point, at, iterations: iteration + 1, converged: true };
+            return Maximum {
+                point,
+                at,
+                iterations: iteration + 1,
+                converged: true,
+            };
         }
         match rise(&function, &point, &at, step, settings.longest_step) {
             Some((better, there)) => (point, at) = (better, there),
             // No rise to be had in floating point: arrived as closely as the function can tell.
             None => {
                 let converged = !shifted && decrement <= 1e-10 * (1.0 + at.value.abs());
-                return Maximum { point, at, iterations: iteration + 1, converged };
+                return Maximum {
+                    point,
+                    at,
+                    iterations: iteration + 1,
+                    converged,
+                };
             }
         }
     }
-    Maximum { point, at, iterations: settings.most_iterations, converged: false }
+    Maximum {
+        point,
+        at,
+        iterations: settings.most_iterations,
+        converged: false,
+    }
 }
 
 /// Cholesky factor of minus the Hessian, its diagonal raised if need be; and whether it was.
@@ -132,7 +156,8 @@ fn rise(
     for _ in 0..40 {
         let there = point + share * &step;
         let value = function(&there);
-        if value.is_finite() && value.value > at.value + 1e-4 * share * slope * f64::EPSILON.sqrt() {
+        if value.is_finite() && value.value > at.value + 1e-4 * share * slope * f64::EPSILON.sqrt()
+        {
             return Some((there, value));
         }
         share *= 0.5;
@@ -162,11 +187,20 @@ mod tests {
                 hessian: DMatrix::from_row_slice(
                     2,
                     2,
-                    &[400.0 * (d - 2.0 * x * x) - 2.0, 400.0 * x, 400.0 * x, -200.0],
+                    &[
+                        400.0 * (d - 2.0 * x * x) - 2.0,
+                        400.0 * x,
+                        400.0 * x,
+                        -200.0,
+                    ],
                 ),
             }
         };
-        let found = maximise(ridge, DVector::from_vec(vec![-1.2, 1.0]), NewtonSettings::default());
+        let found = maximise(
+            ridge,
+            DVector::from_vec(vec![-1.2, 1.0]),
+            NewtonSettings::default(),
+        );
         assert!(found.converged);
         assert_relative_eq!(found.point[0], 1.0, max_relative = 1e-12);
         assert_relative_eq!(found.point[1], 1.0, max_relative = 1e-12);
@@ -179,7 +213,10 @@ mod tests {
             gradient: DVector::from_element(1, (-p[0]).exp()),
             hessian: DMatrix::from_element(1, 1, -(-p[0]).exp()),
         };
-        let settings = NewtonSettings { decrement: 0.0, ..NewtonSettings::default() };
+        let settings = NewtonSettings {
+            decrement: 0.0,
+            ..NewtonSettings::default()
+        };
         assert!(!maximise(rise, DVector::zeros(1), settings).converged);
     }
 }

@@ -134,7 +134,12 @@ mod tests {
 
     #[test]
     fn between_agrees_with_the_difference_where_that_is_safe() {
-        for (low, high) in [(-1.0, 0.5), (0.3, 2.0), (-3.0, -0.2), (f64::NEG_INFINITY, 0.4)] {
+        for (low, high) in [
+            (-1.0, 0.5),
+            (0.3, 2.0),
+            (-3.0, -0.2),
+            (f64::NEG_INFINITY, 0.4),
+        ] {
             let plain = (log_lower_tail(high).exp() - log_lower_tail(low).exp()).ln();
             assert_relative_eq!(log_between(low, high), plain, max_relative = 1e-12);
         }

@@ -1,12 +1,12 @@
 //! The log posterior density: likelihood plus priors.
 
+use super::WearError;
 use super::life_distribution::{Family, LifeDistribution};
 use super::likelihood::{EdgeTerms, LikelihoodSettings, compile, log_likelihood};
 use super::parameters::Layout;
 use super::prior::NormalPrior;
 use super::records::EdgeRecords;
 use super::wear_sum::CovariateRows;
-use super::WearError;
 use crate::lives::Observation;
 pub use crate::numerics::newton::Quadratic;
 
@@ -78,7 +78,10 @@ impl WearDensity {
         priors: Vec<Option<NormalPrior>>,
     ) -> Result<Self, WearError> {
         if records.edges.len() != observations.len() {
-            return Err(WearError::Unpaired { records: records.edges.len(), observations: observations.len() });
+            return Err(WearError::Unpaired {
+                records: records.edges.len(),
+                observations: observations.len(),
+            });
         }
         records.check()?;
         let mut rows = CovariateRows::new(records.rate_names.len());
@@ -87,7 +90,9 @@ impl WearDensity {
             .iter()
             .zip(observations)
             .enumerate()
-            .map(|(number, (record, seen))| compile(number, record, seen, &mut rows, settings.touch_up_share))
+            .map(|(number, (record, seen))| {
+                compile(number, record, seen, &mut rows, settings.touch_up_share)
+            })
             .collect::<Result<Vec<_>, _>>()?;
         Ok(Self {
             edges,

@@ -102,10 +102,16 @@ fn listed(items: &[String]) -> String {
 pub fn check(table: &LifeTable, distribution: Distribution) -> Result<(), FlatDirection> {
     let fail = |flat| Err(FlatDirection { flat });
     let counted = counted(table);
-    if counted.iter().all(|(life, _)| life.censoring() == Censoring::Right) {
+    if counted
+        .iter()
+        .all(|(life, _)| life.censoring() == Censoring::Right)
+    {
         return fail(Flat::NothingDull);
     }
-    if counted.iter().all(|(life, _)| life.censoring() == Censoring::Left) {
+    if counted
+        .iter()
+        .all(|(life, _)| life.censoring() == Censoring::Left)
+    {
         return fail(Flat::EverythingDull);
     }
     if let Some(names) = collinear(table, &counted) {
@@ -118,10 +124,16 @@ pub fn check(table: &LifeTable, distribution: Distribution) -> Result<(), FlatDi
 }
 
 /// Names the reason after a search that ran away to `theta`.
-pub fn diverged(table: &LifeTable, distribution: Distribution, log_sigma: f64) -> Result<(), FlatDirection> {
+pub fn diverged(
+    table: &LifeTable,
+    distribution: Distribution,
+    log_sigma: f64,
+) -> Result<(), FlatDirection> {
     recession(table, &counted(table), distribution)?;
     if log_sigma > 6.0 && distribution.fixed_sigma.is_none() {
-        return Err(FlatDirection { flat: Flat::SpreadEndless });
+        return Err(FlatDirection {
+            flat: Flat::SpreadEndless,
+        });
     }
     Ok(())
 }
@@ -145,7 +157,11 @@ fn standardised(rows: &[Row], columns: usize) -> DMatrix<f64> {
         let mean = column.mean();
         column.add_scalar_mut(-mean);
         let scale = (column.norm_squared() / rows.len() as f64).sqrt();
-        let factor = if scale > 1e-12 * largest { 1.0 / scale } else { 0.0 };
+        let factor = if scale > 1e-12 * largest {
+            1.0 / scale
+        } else {
+            0.0
+        };
         column *= factor;
     }
     matrix
@@ -167,11 +183,20 @@ fn collinear(table: &LifeTable, rows: &[Row]) -> Option<Vec<String>> {
     }
     let direction = decomposed.eigenvectors.column(at);
     let names = table.covariate_names.iter().zip(direction.iter());
-    Some(names.filter(|(_, part)| part.abs() > 1e-3).map(|(name, _)| name.clone()).collect())
+    Some(
+        names
+            .filter(|(_, part)| part.abs() > 1e-3)
+            .map(|(name, _)| name.clone())
+            .collect(),
+    )
 }
 
 /// Looks for a direction of endless rise by linear programming.
-fn recession(table: &LifeTable, rows: &[Row], distribution: Distribution) -> Result<(), FlatDirection> {
+fn recession(
+    table: &LifeTable,
+    rows: &[Row],
+    distribution: Distribution,
+) -> Result<(), FlatDirection> {
     let columns = table.covariate_names.len();
     let pulls = pulls(rows, &standardised(rows, columns));
     let mut programme = Problem::new(OptimizationDirection::Maximize);
@@ -179,19 +204,27 @@ fn recession(table: &LifeTable, rows: &[Row], distribution: Distribution) -> Res
     let free_spread = distribution.fixed_sigma.is_none();
     let variables = Movement {
         location: programme.add_var(gains.location, (-1.0, 1.0)),
-        slopes: gains.slopes.iter().map(|gain| programme.add_var(*gain, (-1.0, 1.0))).collect(),
+        slopes: gains
+            .slopes
+            .iter()
+            .map(|gain| programme.add_var(*gain, (-1.0, 1.0)))
+            .collect(),
         sharpness: programme.add_var(gains.sharpness, (0.0, if free_spread { 1.0 } else { 0.0 })),
     };
     for (movement, pull) in &pulls {
         programme.add_constraint(variables.terms(movement), pull.comparison(), 0.0);
     }
     // Standing still satisfies every row, so there is always a solution; a solver that fails says nothing.
-    let Ok(SolveOutcome::Solution(solution)) = programme.solve() else { return Ok(()) };
+    let Ok(SolveOutcome::Solution(solution)) = programme.solve() else {
+        return Ok(());
+    };
     if solution.objective() < ROUNDING {
         return Ok(());
     }
     if solution[variables.sharpness] > ROUNDING {
-        return Err(FlatDirection { flat: Flat::SpreadVanishes });
+        return Err(FlatDirection {
+            flat: Flat::SpreadVanishes,
+        });
     }
     let parted: Vec<(String, bool)> = table
         .covariate_names
@@ -200,7 +233,11 @@ fn recession(table: &LifeTable, rows: &[Row], distribution: Distribution) -> Res
         .filter(|(_, slope)| solution[**slope].abs() > ROUNDING)
         .map(|(name, slope)| (name.clone(), solution[*slope] > 0.0))
         .collect();
-    let flat = if parted.is_empty() { Flat::SpreadEndless } else { Flat::Separated(parted) };
+    let flat = if parted.is_empty() {
+        Flat::SpreadEndless
+    } else {
+        Flat::Separated(parted)
+    };
     Err(FlatDirection { flat })
 }
 
@@ -232,12 +269,23 @@ impl Pull {
 
 /// The ages that rows speak of, each with its pull. Log ages are centred: the location takes that up.
 fn pulls(rows: &[Row], design: &DMatrix<f64>) -> Vec<(Movement<f64>, Pull)> {
-    let centre = rows.iter().map(|(life, _)| life.typical().ln()).sum::<f64>() / rows.len() as f64;
+    let centre = rows
+        .iter()
+        .map(|(life, _)| life.typical().ln())
+        .sum::<f64>()
+        / rows.len() as f64;
     let mut pulls = Vec::with_capacity(2 * rows.len());
     for (i, (life, _)) in rows.iter().enumerate() {
         let mut pull = |age: f64, pull| {
             let slopes = design.row(i).iter().map(|x| -x).collect();
-            pulls.push((Movement { location: -1.0, slopes, sharpness: age.ln() - centre }, pull));
+            pulls.push((
+                Movement {
+                    location: -1.0,
+                    slopes,
+                    sharpness: age.ln() - centre,
+                },
+                pull,
+            ));
         };
         match life.censoring() {
             Censoring::Exact => pull(life.lower, Pull::Still),
@@ -256,7 +304,11 @@ fn pulls(rows: &[Row], design: &DMatrix<f64>) -> Vec<(Movement<f64>, Pull)> {
 
 /// What each kind of parameter gains by moving: all slack in the rows' favour, and sharper lives.
 fn gains(pulls: &[(Movement<f64>, Pull)], columns: usize) -> Movement<f64> {
-    let mut gains = Movement { location: 0.0, slopes: vec![0.0; columns], sharpness: 1.0 };
+    let mut gains = Movement {
+        location: 0.0,
+        slopes: vec![0.0; columns],
+        sharpness: 1.0,
+    };
     for (movement, pull) in pulls {
         let gain = pull.gain() / pulls.len() as f64;
         gains.location += gain * movement.location;

@@ -53,7 +53,10 @@ impl Glance {
                 }
             }
             Glance::Between { low, high } => {
-                let (a, b) = ((low - log_fraction) / eye_error, (high - log_fraction) / eye_error);
+                let (a, b) = (
+                    (low - log_fraction) / eye_error,
+                    (high - log_fraction) / eye_error,
+                );
                 if low == f64::NEG_INFINITY {
                     below(-b, -1.0, eye_error)
                 } else if high == f64::INFINITY {
@@ -91,7 +94,11 @@ fn within(a: f64, b: f64, eye_error: f64) -> Curve {
     let at_b = (normal::log_density(b) - value).exp();
     let first = (at_a - at_b) / eye_error;
     let second = (a * at_a - b * at_b) / (eye_error * eye_error) - first * first;
-    Curve { value, first, second }
+    Curve {
+        value,
+        first,
+        second,
+    }
 }
 
 #[cfg(test)]
@@ -104,7 +111,12 @@ mod tests {
         for log_fraction in [-3.0, -0.4, 0.0, 0.3, 2.0] {
             let total: f64 = Grade::ALL
                 .iter()
-                .map(|&grade| Glance::from(Sight::Graded(grade)).log_probability(log_fraction, 0.2).value.exp())
+                .map(|&grade| {
+                    Glance::from(Sight::Graded(grade))
+                        .log_probability(log_fraction, 0.2)
+                        .value
+                        .exp()
+                })
                 .sum();
             assert_relative_eq!(total, 1.0, max_relative = 1e-14);
         }
@@ -116,10 +128,23 @@ mod tests {
             let glance = Glance::from(Sight::Graded(grade));
             for v in [-1.0, -0.2, 0.1, 0.9] {
                 let step = 1e-5;
-                let (up, down) = (glance.log_probability(v + step, 0.2), glance.log_probability(v - step, 0.2));
+                let (up, down) = (
+                    glance.log_probability(v + step, 0.2),
+                    glance.log_probability(v - step, 0.2),
+                );
                 let here = glance.log_probability(v, 0.2);
-                assert_relative_eq!(here.first, (up.value - down.value) / (2.0 * step), max_relative = 1e-6, epsilon = 1e-8);
-                assert_relative_eq!(here.second, (up.first - down.first) / (2.0 * step), max_relative = 1e-6, epsilon = 1e-6);
+                assert_relative_eq!(
+                    here.first,
+                    (up.value - down.value) / (2.0 * step),
+                    max_relative = 1e-6,
+                    epsilon = 1e-8
+                );
+                assert_relative_eq!(
+                    here.second,
+                    (up.first - down.first) / (2.0 * step),
+                    max_relative = 1e-6,
+                    epsilon = 1e-6
+                );
             }
         }
     }

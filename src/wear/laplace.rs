@@ -31,7 +31,9 @@ impl Laplace {
             DVector::from_row_slice(start),
             NewtonSettings::default(),
         );
-        let unsettled = || WearError::NotSettled { iterations: found.iterations };
+        let unsettled = || WearError::NotSettled {
+            iterations: found.iterations,
+        };
         if !found.converged {
             return Err(unsettled());
         }
@@ -74,7 +76,9 @@ impl Laplace {
     /// The log of the evidence: `log density at the mode + d/2 ln(2 pi) + 1/2 ln det(covariance)`.
     pub fn log_evidence(&self) -> f64 {
         let log_determinant: f64 = self.factor.diagonal().iter().map(|l| l.ln()).sum();
-        self.log_density + self.mode.len() as f64 * crate::numerics::normal::LOG_SQRT_TWO_PI + log_determinant
+        self.log_density
+            + self.mode.len() as f64 * crate::numerics::normal::LOG_SQRT_TWO_PI
+            + log_determinant
     }
 
     /// `count` independent draws, each a full set of parameters. Draws come in mirrored pairs around
@@ -82,8 +86,12 @@ impl Laplace {
     pub fn draws(&self, count: usize, random: &mut impl Rng) -> Vec<Vec<f64>> {
         let mut draws = Vec::with_capacity(count + 1);
         while draws.len() < count {
-            let scores =
-                DVector::from_iterator(self.mode.len(), StandardNormal.sample_iter(&mut *random).take(self.mode.len()));
+            let scores = DVector::from_iterator(
+                self.mode.len(),
+                StandardNormal
+                    .sample_iter(&mut *random)
+                    .take(self.mode.len()),
+            );
             let offset = &self.factor * scores;
             draws.push((&self.mode + &offset).as_slice().to_vec());
             draws.push((&self.mode - &offset).as_slice().to_vec());

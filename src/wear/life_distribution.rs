@@ -140,7 +140,12 @@ mod tests {
         for family in Family::ALL {
             for p in [1e-9, 0.01, 0.2, 0.5, 0.77, 0.999] {
                 let w = family.quantile(p);
-                assert_relative_eq!(family.log_failure(w), p.ln(), max_relative = 1e-10, epsilon = 1e-12);
+                assert_relative_eq!(
+                    family.log_failure(w),
+                    p.ln(),
+                    max_relative = 1e-10,
+                    epsilon = 1e-12
+                );
             }
         }
     }

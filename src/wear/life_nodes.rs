@@ -41,9 +41,14 @@ pub struct Nodes {
 
 /// Nodes fine enough for kernels of spread `kernel` on the scale of `W`.
 pub fn nodes(family: Family, kernel: f64) -> &'static Nodes {
-    static TABLES: [[OnceLock<Nodes>; LEVELS]; 3] = [const { [const { OnceLock::new() }; LEVELS] }; 3];
-    let halvings = (STEPS_PER_SPREAD * COARSEST / kernel).log2().ceil().clamp(0.0, (LEVELS - 1) as f64) as usize;
-    TABLES[family as usize][halvings].get_or_init(|| build(family, COARSEST / f64::from(1_u32 << halvings)))
+    static TABLES: [[OnceLock<Nodes>; LEVELS]; 3] =
+        [const { [const { OnceLock::new() }; LEVELS] }; 3];
+    let halvings = (STEPS_PER_SPREAD * COARSEST / kernel)
+        .log2()
+        .ceil()
+        .clamp(0.0, (LEVELS - 1) as f64) as usize;
+    TABLES[family as usize][halvings]
+        .get_or_init(|| build(family, COARSEST / f64::from(1_u32 << halvings)))
 }
 
 fn build(family: Family, step: f64) -> Nodes {
@@ -51,11 +56,17 @@ fn build(family: Family, step: f64) -> Nodes {
         (first..)
             .map(|i| direction * step * f64::from(i))
             .take_while(|w| w.abs() <= REACH)
-            .map(|w| Node { w, log_weight: step.ln() + family.log_density(w) })
+            .map(|w| Node {
+                w,
+                log_weight: step.ln() + family.log_density(w),
+            })
             .take_while(|node| node.log_weight > FAINTEST)
             .collect()
     };
-    Nodes { above: outwards(1.0, 0), below: outwards(-1.0, 1) }
+    Nodes {
+        above: outwards(1.0, 0),
+        below: outwards(-1.0, 1),
+    }
 }
 
 #[cfg(test)]
@@ -65,7 +76,13 @@ mod tests {
 
     fn integral(family: Family, kernel: f64, g: impl Fn(f64) -> f64) -> f64 {
         let nodes = nodes(family, kernel);
-        nodes.below.iter().rev().chain(&nodes.above).map(|node| node.log_weight.exp() * g(node.w)).sum()
+        nodes
+            .below
+            .iter()
+            .rev()
+            .chain(&nodes.above)
+            .map(|node| node.log_weight.exp() * g(node.w))
+            .sum()
     }
 
     #[test]
@@ -81,10 +98,26 @@ mod tests {
     fn moments_are_the_textbook_ones() {
         // Smallest extreme value: mean minus Euler's constant, variance pi^2/6; logistic variance pi^2/3.
         let pi_squared = std::f64::consts::PI.powi(2);
-        assert_relative_eq!(integral(Family::Weibull, 0.6, |w| w), -0.577_215_664_901_532_9, max_relative = 1e-13);
+        assert_relative_eq!(
+            integral(Family::Weibull, 0.6, |w| w),
+            -0.577_215_664_901_532_9,
+            max_relative = 1e-13
+        );
         let second = integral(Family::Weibull, 0.6, |w| w * w);
-        assert_relative_eq!(second, pi_squared / 6.0 + 0.577_215_664_901_532_9_f64.powi(2), max_relative = 1e-13);
-        assert_relative_eq!(integral(Family::Lognormal, 0.6, |w| w * w), 1.0, max_relative = 1e-13);
-        assert_relative_eq!(integral(Family::Loglogistic, 0.6, |w| w * w), pi_squared / 3.0, max_relative = 1e-13);
+        assert_relative_eq!(
+            second,
+            pi_squared / 6.0 + 0.577_215_664_901_532_9_f64.powi(2),
+            max_relative = 1e-13
+        );
+        assert_relative_eq!(
+            integral(Family::Lognormal, 0.6, |w| w * w),
+            1.0,
+            max_relative = 1e-13
+        );
+        assert_relative_eq!(
+            integral(Family::Loglogistic, 0.6, |w| w * w),
+            pi_squared / 3.0,
+            max_relative = 1e-13
+        );
     }
 }

@@ -63,9 +63,10 @@ impl Lifetime {
             Censoring::Exact => Observation::Exact(hours(self.lower)?),
             Censoring::Right => Observation::RightCensored(hours(self.lower)?),
             Censoring::Left => Observation::LeftCensored(hours(self.upper)?),
-            Censoring::Interval => {
-                Observation::IntervalCensored { after: hours(self.lower)?, by: hours(self.upper)? }
-            }
+            Censoring::Interval => Observation::IntervalCensored {
+                after: hours(self.lower)?,
+                by: hours(self.upper)?,
+            },
         })
     }
 
@@ -80,7 +81,11 @@ impl Lifetime {
 
     /// The last age that this row speaks of.
     fn horizon(&self) -> f64 {
-        if self.upper.is_finite() { self.upper } else { self.lower }
+        if self.upper.is_finite() {
+            self.upper
+        } else {
+            self.lower
+        }
     }
 }
 
@@ -98,11 +103,20 @@ impl LifeTable {
     pub fn with_covariates(&self, names: &[String]) -> Result<Self, String> {
         let columns = names
             .iter()
-            .map(|name| self.covariate_names.iter().position(|known| known == name).ok_or_else(|| name.clone()))
+            .map(|name| {
+                self.covariate_names
+                    .iter()
+                    .position(|known| known == name)
+                    .ok_or_else(|| name.clone())
+            })
             .collect::<Result<Vec<_>, _>>()?;
         Ok(Self {
             covariate_names: names.to_vec(),
-            covariates: self.covariates.iter().map(|row| columns.iter().map(|&c| row[c]).collect()).collect(),
+            covariates: self
+                .covariates
+                .iter()
+                .map(|row| columns.iter().map(|&c| row[c]).collect())
+                .collect(),
             lives: self.lives.clone(),
         })
     }
@@ -113,13 +127,20 @@ impl LifeTable {
     ///
     /// [`WearError::Shape`] for a row whose numbers cannot be ages.
     pub fn records(&self) -> Result<(EdgeRecords, Vec<Observation>), WearError> {
-        let mut records = EdgeRecords { feature_names: self.covariate_names.clone(), ..EdgeRecords::default() };
+        let mut records = EdgeRecords {
+            feature_names: self.covariate_names.clone(),
+            ..EdgeRecords::default()
+        };
         let mut observations = Vec::with_capacity(self.lives.len());
         for (edge, (life, row)) in self.lives.iter().zip(&self.covariates).enumerate() {
             observations.push(life.observation().map_err(|_| WearError::Shape { edge })?);
             records.edges.push(EdgeRecord {
                 features: row.clone(),
-                stretches: vec![Stretch { start: 0.0, stop: life.horizon(), parts: vec![(1.0, Vec::new())] }],
+                stretches: vec![Stretch {
+                    start: 0.0,
+                    stop: life.horizon(),
+                    parts: vec![(1.0, Vec::new())],
+                }],
                 entry: (life.entry > 0.0).then_some(life.entry),
                 weight: life.weight,
                 ..EdgeRecord::default()

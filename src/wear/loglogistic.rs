@@ -19,13 +19,21 @@ fn log_softplus(k: f64) -> Curve {
         };
     }
     let first = logistic(k) / softplus(k);
-    Curve { value: softplus(k).ln(), first, second: first * (logistic(-k) - first) }
+    Curve {
+        value: softplus(k).ln(),
+        first,
+        second: first * (logistic(-k) - first),
+    }
 }
 
 impl LifeDistribution for Loglogistic {
     fn log_hazard(&self, w: f64) -> Curve {
         let (failed, left) = (logistic(w), logistic(-w));
-        Curve { value: -softplus(-w), first: left, second: -failed * left }
+        Curve {
+            value: -softplus(-w),
+            first: left,
+            second: -failed * left,
+        }
     }
 
     fn log_cumulative_hazard(&self, w: f64) -> Curve {
@@ -43,11 +51,16 @@ impl LifeDistribution for Loglogistic {
             by_gap: outer.first * widening,
             by_start_start: outer.second * left * left - outer.first * failed * left,
             by_start_gap: outer.second * left * widening,
-            by_gap_gap: outer.second * widening * widening + outer.first * (widening - widening * widening),
+            by_gap_gap: outer.second * widening * widening
+                + outer.first * (widening - widening * widening),
         }
     }
 
     fn at_log_cumulative_hazard(&self, log_hazard: f64) -> f64 {
-        if log_hazard < -36.0 { log_hazard } else { log_exp_m1(log_hazard.exp()) }
+        if log_hazard < -36.0 {
+            log_hazard
+        } else {
+            log_exp_m1(log_hazard.exp())
+        }
     }
 }

@@ -1,8 +1,8 @@
 //! The lognormal law of life: `W` is standard normal.
 
 use super::life_distribution::{Curve, Gathered, LifeDistribution};
-use crate::numerics::normal;
 use crate::numerics::legendre::LEGENDRE_TWELVE;
+use crate::numerics::normal;
 
 /// `P(W > w)` is the normal upper tail, so that `h(w) = phi(w) / P(W > w)` and `h' = h (h - w)`.
 #[derive(Debug, Clone, Copy)]
@@ -37,18 +37,30 @@ fn log_cumulative(w: f64) -> f64 {
 impl LifeDistribution for Lognormal {
     fn log_hazard(&self, w: f64) -> Curve {
         let (first, second) = normal::hazard_excess(w);
-        Curve { value: normal::log_hazard(w), first, second }
+        Curve {
+            value: normal::log_hazard(w),
+            first,
+            second,
+        }
     }
 
     fn log_cumulative_hazard(&self, w: f64) -> Curve {
         if w < FAR_BELOW {
             // H is the lower tail itself, and its logarithmic slope the mirrored hazard.
             let (slope, excess) = mirrored(w);
-            return Curve { value: normal::log_lower_tail(w), first: slope, second: -slope * excess };
+            return Curve {
+                value: normal::log_lower_tail(w),
+                first: slope,
+                second: -slope * excess,
+            };
         }
         let value = log_cumulative(w);
         let first = (normal::log_hazard(w) - value).exp();
-        Curve { value, first, second: first * (slope(w) - first) }
+        Curve {
+            value,
+            first,
+            second: first * (slope(w) - first),
+        }
     }
 
     fn log_hazard_gathered(&self, w: f64, gap: f64) -> Gathered {
@@ -67,7 +79,11 @@ impl LifeDistribution for Lognormal {
         }
         let survival = (-log_hazard.exp()).exp();
         let failure = -(-log_hazard.exp()).exp_m1();
-        if failure < 0.5 { normal::quantile(failure) } else { -normal::quantile(survival) }
+        if failure < 0.5 {
+            normal::quantile(failure)
+        } else {
+            -normal::quantile(survival)
+        }
     }
 }
 

@@ -35,7 +35,9 @@ pub enum LifeTableError {
     #[error(transparent)]
     NoMaximum(#[from] FlatDirection),
     /// The search did not settle although nothing says why.
-    #[error("the search for the maximum did not settle after {iterations} steps; nothing in the table says why")]
+    #[error(
+        "the search for the maximum did not settle after {iterations} steps; nothing in the table says why"
+    )]
     NotSettled {
         /// Steps taken.
         iterations: usize,
@@ -73,16 +75,22 @@ impl LifeTableFit {
         };
         let dimension = table.covariate_names.len() + 2;
         let density = WearDensity::new(&records, &observations, settings, vec![None; dimension])?;
-        let section = Section { fixed_log_sigma: distribution.fixed_sigma.map(f64::ln), quantile: None };
+        let section = Section {
+            fixed_log_sigma: distribution.fixed_sigma.map(f64::ln),
+            quantile: None,
+        };
         let start = starting_point(table, distribution);
         let found = search(&density, &section, section.restrict(&start));
         if !found.converged {
             let theta = section.extend(&found.point);
             existence::diverged(table, distribution, theta[theta.len() - 1])?;
-            return Err(LifeTableError::NotSettled { iterations: found.iterations });
+            return Err(LifeTableError::NotSettled {
+                iterations: found.iterations,
+            });
         }
-        let free = newton::covariance(&found.at.hessian)
-            .ok_or(LifeTableError::NotSettled { iterations: found.iterations })?;
+        let free = newton::covariance(&found.at.hessian).ok_or(LifeTableError::NotSettled {
+            iterations: found.iterations,
+        })?;
         Ok(Self {
             distribution,
             theta: section.extend(&found.point),
@@ -138,37 +146,71 @@ impl LifeTableFit {
     pub fn shape(&self, level: Level, bounds: Bounds) -> Estimate<Option<f64>> {
         let point = 1.0 / self.sigma();
         if self.distribution.fixed_sigma.is_some() {
-            return Estimate { point: Some(point), lower: Some(point), upper: Some(point), level };
+            return Estimate {
+                point: Some(point),
+                lower: Some(point),
+                upper: Some(point),
+                level,
+            };
         }
         let last = self.theta.len() - 1;
         let half = half_width(level) * self.standard_error(last);
         let (lower, upper) = match bounds {
             Bounds::Wald => (Some(self.theta[last] - half), Some(self.theta[last] + half)),
-            Bounds::LikelihoodRatio => self.profile_bounds(self.theta[last], half, level, |log_sigma| {
-                Section { fixed_log_sigma: Some(log_sigma), quantile: None }
-            }),
+            Bounds::LikelihoodRatio => {
+                self.profile_bounds(self.theta[last], half, level, |log_sigma| Section {
+                    fixed_log_sigma: Some(log_sigma),
+                    quantile: None,
+                })
+            }
         };
         let shape = |log_sigma: Option<f64>| log_sigma.map(|value| (-value).exp());
-        Estimate { point: Some(point), lower: shape(upper), upper: shape(lower), level }
+        Estimate {
+            point: Some(point),
+            lower: shape(upper),
+            upper: shape(lower),
+            level,
+        }
     }
 
     /// `exp(intercept)`: characteristic life for the Weibull, median life for the others, where all
     /// covariates are zero.
     pub fn scale(&self, level: Level, bounds: Bounds) -> Estimate<Option<f64>> {
-        self.at_standardised(0.0, &vec![0.0; self.density.layout().features().len()], level, bounds)
+        self.at_standardised(
+            0.0,
+            &vec![0.0; self.density.layout().features().len()],
+            level,
+            bounds,
+        )
     }
 
     /// The age by which a share `p` has ended, at covariates `x`.
-    pub fn quantile(&self, p: f64, x: &[f64], level: Level, bounds: Bounds) -> Estimate<Option<f64>> {
+    pub fn quantile(
+        &self,
+        p: f64,
+        x: &[f64],
+        level: Level,
+        bounds: Bounds,
+    ) -> Estimate<Option<f64>> {
         self.at_standardised(self.distribution.family.quantile(p), x, level, bounds)
     }
 
     /// `exp(intercept + x.b + sigma w)` with bounds on its log; a bound that the likelihood does not
     /// close off is `None`.
-    fn at_standardised(&self, w: f64, x: &[f64], level: Level, bounds: Bounds) -> Estimate<Option<f64>> {
+    fn at_standardised(
+        &self,
+        w: f64,
+        x: &[f64],
+        level: Level,
+        bounds: Bounds,
+    ) -> Estimate<Option<f64>> {
         let features = self.density.layout().features();
         let log_point = self.theta[0]
-            + self.theta.as_slice()[features].iter().zip(x).map(|(b, x)| b * x).sum::<f64>()
+            + self.theta.as_slice()[features]
+                .iter()
+                .zip(x)
+                .map(|(b, x)| b * x)
+                .sum::<f64>()
             + self.sigma() * w;
         let mut slope = DVector::zeros(self.free());
         slope[0] = 1.0;
@@ -185,7 +227,12 @@ impl LifeTableFit {
             }),
         };
         let age = |log_age: Option<f64>| log_age.map(f64::exp);
-        Estimate { point: Some(log_point.exp()), lower: age(lower), upper: age(upper), level }
+        Estimate {
+            point: Some(log_point.exp()),
+            lower: age(lower),
+            upper: age(upper),
+            level,
+        }
     }
 
     /// Where the likelihood, maximised over all but the pinned figure, has fallen by half the
@@ -234,7 +281,12 @@ fn search(density: &WearDensity, section: &Section, start: DVector<f64>) -> Maxi
     };
     if start.is_empty() {
         // Everything is pinned: an exponential's quantile, say.
-        return Maximum { at: function(&start), point: start, iterations: 0, converged: true };
+        return Maximum {
+            at: function(&start),
+            point: start,
+            iterations: 0,
+            converged: true,
+        };
     }
     newton::maximise(function, start, NewtonSettings::default())
 }
@@ -249,11 +301,17 @@ fn starting_point(table: &LifeTable, distribution: Distribution) -> DVector<f64>
         .collect();
     let total: f64 = seen.iter().map(|(_, weight)| weight).sum();
     let mean = seen.iter().map(|(log, weight)| log * weight).sum::<f64>() / total;
-    let variance = seen.iter().map(|(log, weight)| (log - mean).powi(2) * weight).sum::<f64>() / total;
+    let variance = seen
+        .iter()
+        .map(|(log, weight)| (log - mean).powi(2) * weight)
+        .sum::<f64>()
+        / total;
     let mut start = DVector::zeros(table.covariate_names.len() + 2);
     start[0] = mean;
     let last = start.len() - 1;
-    start[last] = distribution.fixed_sigma.unwrap_or(variance.sqrt().clamp(0.05, 5.0)).ln();
+    start[last] = distribution
+        .fixed_sigma
+        .unwrap_or(variance.sqrt().clamp(0.05, 5.0))
+        .ln();
     start
 }
-

@@ -5,10 +5,12 @@
 
 mod density;
 mod error;
+mod estimator;
 mod existence;
 mod eye;
 mod laplace;
 mod life_distribution;
+mod life_law;
 mod life_nodes;
 mod life_table;
 mod likelihood;
@@ -16,25 +18,32 @@ mod loglogistic;
 mod lognormal;
 mod maximum_likelihood;
 mod parameters;
+mod posterior;
 mod prior;
-pub mod prior_pack;
+mod prior_pack;
 mod records;
 mod section;
+mod strikes;
 mod wear_sum;
 mod weibull;
 
 pub use density::{Anchor, DensitySettings, LogPosterior, Quadratic, WearDensity};
 pub use error::WearError;
+pub use estimator::{WearModel, WearModelParams};
 pub use existence::{Flat, FlatDirection};
 pub use laplace::Laplace;
 pub use life_distribution::{Curve, Family, Gathered, LifeDistribution};
+pub use life_law::{DrawUnderConditions, LifeLaw};
 pub use life_table::{Censoring, LifeTable, Lifetime};
 pub use loglogistic::Loglogistic;
 pub use lognormal::Lognormal;
 pub use maximum_likelihood::{Bounds, Distribution, LifeTableError, LifeTableFit};
 pub use parameters::Layout;
+pub use posterior::{Asked, Draws, WearPosterior};
 pub use prior::NormalPrior;
+pub use prior_pack::{Basis, PriorEntry, PriorPack, PriorPackError};
 pub use records::{EdgeRecord, EdgeRecords, Stretch, features_of};
+pub use strikes::{StrikePosterior, StrikePrior, StrikeRecord, strikes_per_hour};
 pub use weibull::Weibull;
 
 /// Names of the covariates of life that a crew's log gives: 1 on a disc rotor, 1 once reground.

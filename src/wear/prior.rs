@@ -21,10 +21,18 @@ impl NormalPrior {
     /// [`WearError::Setting`] unless both are finite and the spread is above zero.
     pub fn new(mean: f64, spread: f64) -> Result<Self, WearError> {
         if !mean.is_finite() {
-            return Err(WearError::Setting { setting: "a prior's mean", wanted: "finite", found: mean });
+            return Err(WearError::Setting {
+                setting: "a prior's mean",
+                wanted: "finite",
+                found: mean,
+            });
         }
         if !(spread.is_finite() && spread > 0.0) {
-            return Err(WearError::Setting { setting: "a prior's spread", wanted: "above zero", found: spread });
+            return Err(WearError::Setting {
+                setting: "a prior's spread",
+                wanted: "above zero",
+                found: spread,
+            });
         }
         Ok(Self { mean, spread })
     }
@@ -44,7 +52,19 @@ impl NormalPrior {
                 found: likely,
             });
         }
-        Self::new(likely.ln(), (high / low).ln() / (2.0 * NINETY_PERCENT_HALF_WIDTH))
+        Self::new(
+            likely.ln(),
+            (high / low).ln() / (2.0 * NINETY_PERCENT_HALF_WIDTH),
+        )
+    }
+
+    /// On a quantity itself, that lies between `low` and `high` with 90 % chance.
+    ///
+    /// # Errors
+    ///
+    /// [`WearError::Setting`] unless `low < likely < high`, all finite.
+    pub fn between(likely: f64, low: f64, high: f64) -> Result<Self, WearError> {
+        Self::new(likely, (high - low) / (2.0 * NINETY_PERCENT_HALF_WIDTH))
     }
 
     /// The centre.
@@ -61,6 +81,10 @@ impl NormalPrior {
     pub fn log_density(&self, x: f64) -> (f64, f64, f64) {
         let z = (x - self.mean) / self.spread;
         let precision = 1.0 / (self.spread * self.spread);
-        (normal::log_density(z) - self.spread.ln(), -z / self.spread, -precision)
+        (
+            normal::log_density(z) - self.spread.ln(),
+            -z / self.spread,
+            -precision,
+        )
     }
 }

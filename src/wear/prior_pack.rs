@@ -1,8 +1,308 @@
-//! placeholder
-/// placeholder
+//! A prior pack: what is held true before a crew's log is read, in natural units that a shop owner can
+//! edit. `models/common-practice.toml` is compiled in.
+
+use super::prior::NormalPrior;
+use super::strikes::StrikePrior;
+use super::{FEATURES, WearError};
+use crate::wood::{Contamination, Covariates};
+use serde::{Deserialize, Serialize};
+
+/// The pack that is compiled in.
+const COMMON_PRACTICE: &str = include_str!("../../models/common-practice.toml");
+
+/// On what a number rests.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Basis {
+    /// A named source.
+    Published,
+    /// What crews do; no source.
+    #[serde(rename = "common practice")]
+    CommonPractice,
+    /// Remembered, not seen in print.
+    #[serde(rename = "from memory")]
+    FromMemory,
+}
+
+/// One quantity in its natural unit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PriorEntry {
+    /// Best guess.
+    pub likely: f64,
+    /// One chance in twenty that the truth is lower.
+    pub low: f64,
+    /// One chance in twenty that the truth is higher.
+    pub high: f64,
+    /// Its unit, in words.
+    pub unit: String,
+    /// On what it rests.
+    pub basis: Basis,
+    /// Which source, or how it was derived; blank where there is none.
+    pub source: String,
+}
+
+/// What a prior pack file holds. Every table must have exactly these entries.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PriorPack {
+    life: Life,
+    wear: Wear,
+    eye: Eye,
+    strikes: Strikes,
+    /// Costs have their own reader in the decisions.
+    #[serde(default, rename = "costs")]
+    _costs: Option<toml::Table>,
+}
+
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Life {
+    median_drum: PriorEntry,
+    disc_ratio: PriorEntry,
+    spread: PriorEntry,
+    reground: PriorEntry,
+}
+
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Wear {
+    hardness: PriorEntry,
+    dusty: PriorEntry,
+    dirty: PriorEntry,
+    gritty: PriorEntry,
+    dry: PriorEntry,
+    frozen: PriorEntry,
+    palm: PriorEntry,
+    touch_up: PriorEntry,
+}
+
+impl Wear {
+    /// In the order of [`Covariates::NAMES`].
+    fn by_covariate(&self) -> [&PriorEntry; Covariates::COUNT] {
+        [
+            &self.hardness,
+            &self.dusty,
+            &self.dirty,
+            &self.gritty,
+            &self.dry,
+            &self.frozen,
+            &self.palm,
+        ]
+    }
+}
+
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Strikes {
+    clean: PriorEntry,
+    dusty: PriorEntry,
+    dirty: PriorEntry,
+    gritty: PriorEntry,
+}
+
+impl Strikes {
+    /// In the order of [`Contamination::ALL`].
+    fn by_class(&self) -> [&PriorEntry; 4] {
+        [&self.clean, &self.dusty, &self.dirty, &self.gritty]
+    }
+}
+
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Eye {
+    error: PriorEntry,
+    called_at: PriorEntry,
+}
+
+/// Why a prior pack cannot be used.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PriorPackError {
     /// Not TOML of the agreed shape.
-    #[error("{0}")]
-    Text(String),
+    #[error("the prior pack cannot be read: {0}")]
+    Shape(String),
+    /// Numbers out of order.
+    #[error("{entry}: low, likely and high must rise, {rule}; found {low}, {likely}, {high}")]
+    Order {
+        /// Which entry.
+        entry: String,
+        /// What else they must obey.
+        rule: &'static str,
+        /// Low.
+        low: f64,
+        /// Likely.
+        likely: f64,
+        /// High.
+        high: f64,
+    },
+}
+
+/// The exponent of hardness is itself a coefficient; the other wear entries are multipliers.
+const EXPONENT: &str = "hardness";
+
+impl PriorPack {
+    /// The pack that is compiled in.
+    ///
+    /// # Errors
+    ///
+    /// [`PriorPackError`] only if the compiled-in file is broken, which a test excludes.
+    pub fn common_practice() -> Result<Self, PriorPackError> {
+        Self::parse(COMMON_PRACTICE)
+    }
+
+    /// Reads a pack and checks it.
+    ///
+    /// # Errors
+    ///
+    /// [`PriorPackError`] names what is missing, unknown or out of order.
+    pub fn parse(text: &str) -> Result<Self, PriorPackError> {
+        let pack: Self =
+            toml::from_str(text).map_err(|error| PriorPackError::Shape(error.to_string()))?;
+        pack.check()?;
+        Ok(pack)
+    }
+
+    fn check(&self) -> Result<(), PriorPackError> {
+        for (name, entry) in self.entries() {
+            if name == format!("wear.{EXPONENT}") {
+                rising(&name, entry, "", f64::NEG_INFINITY)?;
+            } else {
+                rising(&name, entry, "all above zero", 0.0)?;
+            }
+        }
+        let touch_up = &self.wear.touch_up;
+        if touch_up.high >= 1.0 {
+            return Err(order("wear.touch_up", touch_up, "all below one"));
+        }
+        Ok(())
+    }
+
+    /// The priors on the parameters of the wear model, in their order: log median life on a drum, the
+    /// covariates of life, the wear-rate coefficients, log spread.
+    ///
+    /// # Errors
+    ///
+    /// [`WearError::Setting`] for numbers that no normal law fits, which [`PriorPack::parse`] excludes.
+    pub fn priors(&self) -> Result<Vec<NormalPrior>, WearError> {
+        let on_log = |entry: &PriorEntry| NormalPrior::on_log(entry.likely, entry.low, entry.high);
+        let features: [&PriorEntry; FEATURES.len()] = [&self.life.disc_ratio, &self.life.reground];
+        let mut priors = vec![on_log(&self.life.median_drum)?];
+        for entry in features {
+            priors.push(on_log(entry)?);
+        }
+        for (name, entry) in Covariates::NAMES.iter().zip(self.wear.by_covariate()) {
+            priors.push(if *name == EXPONENT {
+                NormalPrior::between(entry.likely, entry.low, entry.high)?
+            } else {
+                on_log(entry)?
+            });
+        }
+        priors.push(on_log(&self.life.spread)?);
+        Ok(priors)
+    }
+
+    /// Share of the wear so far that a touch-up takes back.
+    pub fn touch_up_share(&self) -> f64 {
+        self.wear.touch_up.likely
+    }
+
+    /// The grader's error on the log of wear fraction.
+    pub fn eye_error(&self) -> f64 {
+        self.eye.error.likely
+    }
+
+    /// The wear fraction at which a crew gives up on an edge.
+    pub fn called_at(&self) -> f64 {
+        self.eye.called_at.likely
+    }
+
+    /// The priors on strikes, in the order of [`Contamination::ALL`].
+    pub fn strikes(&self) -> [StrikePrior; 4] {
+        self.strikes
+            .by_class()
+            .map(|entry| StrikePrior::new(entry.likely, entry.low, entry.high))
+    }
+
+    /// Every entry with its name, for showing where the numbers come from.
+    pub fn entries(&self) -> Vec<(String, &PriorEntry)> {
+        let named = |table: &str, name: &str| format!("{table}.{name}");
+        let mut entries = vec![
+            (named("life", "median_drum"), &self.life.median_drum),
+            (named("life", "disc_ratio"), &self.life.disc_ratio),
+            (named("life", "spread"), &self.life.spread),
+            (named("life", "reground"), &self.life.reground),
+        ];
+        entries.extend(
+            Covariates::NAMES
+                .iter()
+                .map(|name| named("wear", name))
+                .zip(self.wear.by_covariate()),
+        );
+        entries.push((named("wear", "touch_up"), &self.wear.touch_up));
+        entries.push((named("eye", "error"), &self.eye.error));
+        entries.push((named("eye", "called_at"), &self.eye.called_at));
+        let classes = Contamination::ALL.map(|class| named("strikes", class.word()));
+        entries.extend(classes.into_iter().zip(self.strikes.by_class()));
+        entries
+    }
+}
+
+fn order(name: &str, entry: &PriorEntry, rule: &'static str) -> PriorPackError {
+    PriorPackError::Order {
+        entry: name.to_string(),
+        rule,
+        low: entry.low,
+        likely: entry.likely,
+        high: entry.high,
+    }
+}
+
+fn rising(
+    name: &str,
+    entry: &PriorEntry,
+    rule: &'static str,
+    floor: f64,
+) -> Result<(), PriorPackError> {
+    let ordered = entry.low > floor
+        && entry.low < entry.likely
+        && entry.likely < entry.high
+        && entry.high.is_finite();
+    if ordered {
+        Ok(())
+    } else {
+        Err(order(name, entry, rule))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_compiled_in_pack_is_whole_and_every_published_number_names_its_source() {
+        let pack = PriorPack::common_practice().expect("the compiled-in pack");
+        assert_eq!(
+            pack.priors().expect("priors").len(),
+            2 + FEATURES.len() + Covariates::COUNT
+        );
+        for (name, entry) in pack.entries() {
+            assert!(
+                entry.basis != Basis::Published || !entry.source.is_empty(),
+                "{name} names no source"
+            );
+        }
+    }
+
+    #[test]
+    fn a_pack_with_a_missing_unknown_or_misordered_entry_is_refused_by_name() {
+        let without = COMMON_PRACTICE.replace("frozen = ", "frozn = ");
+        assert!(
+            matches!(PriorPack::parse(&without), Err(PriorPackError::Shape(words)) if words.contains("frozn"))
+        );
+        let misordered =
+            COMMON_PRACTICE.replace("likely = 2.5, low = 1.5", "likely = 2.5, low = 3.5");
+        assert!(
+            matches!(PriorPack::parse(&misordered), Err(PriorPackError::Order { entry, .. }) if entry == "wear.palm")
+        );
+    }
 }

@@ -70,7 +70,10 @@ impl EdgeRecords {
     pub fn from_lives(lives: &[EdgeLife]) -> (Self, Vec<Observation>) {
         let mut records = Self::of_crew();
         records.edges = lives.iter().map(EdgeRecord::from).collect();
-        (records, lives.iter().map(|life| life.observation.clone()).collect())
+        (
+            records,
+            lives.iter().map(|life| life.observation.clone()).collect(),
+        )
     }
 
     /// Checks that every row is as long as its names and holds only finite numbers.
@@ -84,7 +87,10 @@ impl EdgeRecords {
                 && edge.features.iter().all(|z| z.is_finite())
                 && edge.weight.is_finite()
                 && edge.weight >= 0.0
-                && edge.stretches.iter().all(|stretch| stretch.fits(self.rate_names.len()))
+                && edge
+                    .stretches
+                    .iter()
+                    .all(|stretch| stretch.fits(self.rate_names.len()))
         };
         match self.edges.iter().position(|edge| !fits(edge)) {
             Some(edge) => Err(WearError::Shape { edge }),
@@ -99,14 +105,20 @@ impl Stretch {
             && self.stop >= self.start
             && self.stop.is_finite()
             && self.parts.iter().all(|(share, row)| {
-                *share >= 0.0 && share.is_finite() && row.len() == columns && row.iter().all(|x| x.is_finite())
+                *share >= 0.0
+                    && share.is_finite()
+                    && row.len() == columns
+                    && row.iter().all(|x| x.is_finite())
             })
     }
 }
 
 /// Covariates of life: 1 on a disc rotor, 1 once reground.
 pub fn features_of(rotor: Rotor, reground: bool) -> [f64; FEATURES.len()] {
-    [f64::from(u8::from(rotor == Rotor::Disc)), f64::from(u8::from(reground))]
+    [
+        f64::from(u8::from(rotor == Rotor::Disc)),
+        f64::from(u8::from(reground)),
+    ]
 }
 
 impl From<&EdgeLife> for EdgeRecord {
@@ -129,7 +141,12 @@ impl From<&EdgeLife> for EdgeRecord {
         Self {
             features: features_of(life.features.rotor, life.features.regrinds > 0).to_vec(),
             stretches,
-            touch_ups: life.exposure.touch_ups.iter().map(|touch_up| touch_up.at.get()).collect(),
+            touch_ups: life
+                .exposure
+                .touch_ups
+                .iter()
+                .map(|touch_up| touch_up.at.get())
+                .collect(),
             entry: life.entry.map(MeterHours::get),
             weight: 1.0,
         }

@@ -15,7 +15,10 @@ pub struct Section {
 impl Section {
     /// The free coordinates of `theta`.
     pub fn restrict(&self, theta: &DVector<f64>) -> DVector<f64> {
-        DVector::from_iterator(self.free(theta.len()).len(), self.free(theta.len()).map(|i| theta[i]))
+        DVector::from_iterator(
+            self.free(theta.len()).len(),
+            self.free(theta.len()).map(|i| theta[i]),
+        )
     }
 
     /// All parameters from the free ones.
@@ -40,12 +43,19 @@ impl Section {
     /// The function in the free coordinates, by the chain rule.
     pub fn restricted(&self, full: Quadratic, free: &DVector<f64>) -> Quadratic {
         let dimension = full.gradient.len();
-        let sigma_w = self.quantile.as_ref().map_or(0.0, |(_, w, _)| self.extend(free)[dimension - 1].exp() * w);
+        let sigma_w = self
+            .quantile
+            .as_ref()
+            .map_or(0.0, |(_, w, _)| self.extend(free)[dimension - 1].exp() * w);
         let mut jacobian = DMatrix::zeros(dimension, free.len());
         for (column, i) in self.free(dimension).enumerate() {
             jacobian[(i, column)] = 1.0;
             if let Some((_, _, x)) = &self.quantile {
-                jacobian[(0, column)] = if i == dimension - 1 { -sigma_w } else { -x[i - 1] };
+                jacobian[(0, column)] = if i == dimension - 1 {
+                    -sigma_w
+                } else {
+                    -x[i - 1]
+                };
             }
         }
         let mut hessian = jacobian.transpose() * &full.hessian * &jacobian;
@@ -54,10 +64,15 @@ impl Section {
             let last = free.len() - 1;
             hessian[(last, last)] -= full.gradient[0] * sigma_w;
         }
-        Quadratic { value: full.value, gradient: jacobian.transpose() * &full.gradient, hessian }
+        Quadratic {
+            value: full.value,
+            gradient: jacobian.transpose() * &full.gradient,
+            hessian,
+        }
     }
 
     fn free(&self, dimension: usize) -> std::ops::Range<usize> {
-        usize::from(self.quantile.is_some())..dimension - usize::from(self.fixed_log_sigma.is_some())
+        usize::from(self.quantile.is_some())
+            ..dimension - usize::from(self.fixed_log_sigma.is_some())
     }
 }

@@ -19,7 +19,10 @@ pub struct CovariateRows {
 impl CovariateRows {
     /// None yet, of `columns` covariates each.
     pub fn new(columns: usize) -> Self {
-        Self { columns, rows: Vec::new() }
+        Self {
+            columns,
+            rows: Vec::new(),
+        }
     }
 
     /// Number of covariates in a row.
@@ -40,7 +43,10 @@ impl CovariateRows {
 
     /// `row . beta` for each row: the log of its wear rate.
     pub fn log_rates(&self, beta: &[f64]) -> Vec<f64> {
-        self.rows.iter().map(|row| row.iter().zip(beta).map(|(x, b)| x * b).sum()).collect()
+        self.rows
+            .iter()
+            .map(|row| row.iter().zip(beta).map(|(x, b)| x * b).sum())
+            .collect()
     }
 }
 
@@ -80,7 +86,11 @@ impl WearSum {
 
     /// Evaluates it at the log rates of `rows`.
     pub fn at(&self, rows: &CovariateRows, log_rates: &[f64]) -> WearSumAt {
-        let logs: Vec<f64> = self.parts.iter().map(|&(row, hours)| hours + log_rates[row]).collect();
+        let logs: Vec<f64> = self
+            .parts
+            .iter()
+            .map(|&(row, hours)| hours + log_rates[row])
+            .collect();
         let largest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let total: f64 = logs.iter().map(|log| (log - largest).exp()).sum();
         let value = largest + total.ln();
@@ -99,6 +109,10 @@ impl WearSum {
                 covariance.ger(*share, &offset, &offset, 1.0);
             }
         }
-        WearSumAt { value, mean, covariance }
+        WearSumAt {
+            value,
+            mean,
+            covariance,
+        }
     }
 }

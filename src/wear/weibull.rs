@@ -10,11 +10,19 @@ pub struct Weibull;
 
 impl LifeDistribution for Weibull {
     fn log_hazard(&self, w: f64) -> Curve {
-        Curve { value: w, first: 1.0, second: 0.0 }
+        Curve {
+            value: w,
+            first: 1.0,
+            second: 0.0,
+        }
     }
 
     fn log_cumulative_hazard(&self, w: f64) -> Curve {
-        Curve { value: w, first: 1.0, second: 0.0 }
+        Curve {
+            value: w,
+            first: 1.0,
+            second: 0.0,
+        }
     }
 
     fn log_hazard_gathered(&self, w: f64, gap: f64) -> Gathered {

@@ -95,6 +95,20 @@ impl Covariates {
         ])
     }
 
+    /// The contamination class that the row stands for.
+    pub fn contamination(&self) -> Contamination {
+        let [_, dusty, dirty, gritty, ..] = self.0;
+        if gritty > 0.0 {
+            Contamination::Gritty
+        } else if dirty > 0.0 {
+            Contamination::Dirty
+        } else if dusty > 0.0 {
+            Contamination::Dusty
+        } else {
+            Contamination::Clean
+        }
+    }
+
     /// The plain row, in the order of [`Covariates::NAMES`].
     pub fn row(&self) -> &[f64; Covariates::COUNT] {
         &self.0

@@ -9,16 +9,20 @@ use approx::assert_relative_eq;
 use keenspan::lives::Observation;
 use keenspan::quantities::MeterHours;
 use keenspan::wear::{
-    Anchor, DensitySettings, EdgeRecord, EdgeRecords, Family, Laplace, LogPosterior, Stretch, WearDensity,
+    Anchor, DensitySettings, EdgeRecord, EdgeRecords, Family, Laplace, LogPosterior, Stretch,
+    WearDensity,
 };
 use std::collections::BTreeMap;
 
 fn runs() -> BTreeMap<String, Vec<(f64, Vec<f64>)>> {
-    let mut reader = csv::Reader::from_path(path("tests/reference/changing_exposure/runs.csv")).expect("runs");
+    let mut reader =
+        csv::Reader::from_path(path("tests/reference/changing_exposure/runs.csv")).expect("runs");
     let mut runs: BTreeMap<String, Vec<(f64, Vec<f64>)>> = BTreeMap::new();
     for row in reader.records().map(|row| row.expect("row")) {
         let number = |i: usize| row[i].parse::<f64>().expect("number");
-        runs.entry(row[0].to_string()).or_default().push((number(2), vec![number(3), number(4), number(5)]));
+        runs.entry(row[0].to_string())
+            .or_default()
+            .push((number(2), vec![number(3), number(4), number(5)]));
     }
     runs
 }
@@ -30,9 +34,18 @@ fn stretches(runs: &[(f64, Vec<f64>)]) -> (Vec<Stretch>, Vec<MeterHours>) {
     for (hours, row) in runs {
         let start = ends[ends.len() - 1];
         ends.push(start + hours);
-        stretches.push(Stretch { start, stop: start + hours, parts: vec![(1.0, row.clone())] });
+        stretches.push(Stretch {
+            start,
+            stop: start + hours,
+            parts: vec![(1.0, row.clone())],
+        });
     }
-    (stretches, ends.into_iter().map(|hours| MeterHours::new(hours).expect("hours")).collect())
+    (
+        stretches,
+        ends.into_iter()
+            .map(|hours| MeterHours::new(hours).expect("hours"))
+            .collect(),
+    )
 }
 
 fn density(attended_only: bool) -> (WearDensity, usize) {
@@ -42,7 +55,8 @@ fn density(attended_only: bool) -> (WearDensity, usize) {
         ..EdgeRecords::default()
     };
     let mut seen = Vec::new();
-    let mut reader = csv::Reader::from_path(path("tests/reference/changing_exposure/edges.csv")).expect("edges");
+    let mut reader =
+        csv::Reader::from_path(path("tests/reference/changing_exposure/edges.csv")).expect("edges");
     for row in reader.records().map(|row| row.expect("row")) {
         if attended_only && &row[2] != "attended" {
             continue;
@@ -53,10 +67,17 @@ fn density(attended_only: bool) -> (WearDensity, usize) {
             "exact" => Observation::Exact(end(7)),
             "right" => Observation::RightCensored(end(6)),
             "left" => Observation::LeftCensored(end(7)),
-            "interval" => Observation::IntervalCensored { after: end(6), by: end(7) },
+            "interval" => Observation::IntervalCensored {
+                after: end(6),
+                by: end(7),
+            },
             other => panic!("unknown kind {other}"),
         });
-        records.edges.push(EdgeRecord { stretches, weight: 1.0, ..EdgeRecord::default() });
+        records.edges.push(EdgeRecord {
+            stretches,
+            weight: 1.0,
+            ..EdgeRecord::default()
+        });
     }
     let settings = DensitySettings {
         family: Family::Weibull,
@@ -64,7 +85,10 @@ fn density(attended_only: bool) -> (WearDensity, usize) {
         eye_error: 1.0,
         touch_up_share: 0.0,
     };
-    (WearDensity::new(&records, &seen, settings, vec![None; 5]).expect("a density"), seen.len())
+    (
+        WearDensity::new(&records, &seen, settings, vec![None; 5]).expect("a density"),
+        seen.len(),
+    )
 }
 
 #[test]
@@ -84,7 +108,11 @@ fn the_flat_prior_answer_agrees_to_1e_9() {
             assert_relative_eq!(sign * fit.mode()[place], theta[i], max_relative = 1e-9);
             assert_relative_eq!(fit.spread(place), errors[i], max_relative = 1e-9);
         }
-        assert_relative_eq!(fit.log_density(), number(&answer["loglik"]), max_relative = 1e-11);
+        assert_relative_eq!(
+            fit.log_density(),
+            number(&answer["loglik"]),
+            max_relative = 1e-11
+        );
         assert!(density.evaluate(fit.mode()).gradient.amax() < 1e-9);
     }
 }

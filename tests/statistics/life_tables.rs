@@ -9,7 +9,8 @@ use approx::assert_relative_eq;
 use keenspan::lives::Observation;
 use keenspan::quantities::{Estimate, Level};
 use keenspan::wear::{
-    Anchor, Bounds, DensitySettings, Flat, Laplace, LifeTable, LifeTableError, LifeTableFit, NormalPrior, WearDensity,
+    Anchor, Bounds, DensitySettings, Flat, Laplace, LifeTable, LifeTableError, LifeTableFit,
+    NormalPrior, WearDensity,
 };
 use serde_json::Value;
 
@@ -40,7 +41,10 @@ fn estimates_agree_to_a_millionth_of_a_standard_error() {
         let errors = numbers(&answer["se"]);
         for (i, truth) in numbers(&answer["theta_20_digits"]).into_iter().enumerate() {
             let off = (fit.estimates()[i] - truth).abs() / errors[i];
-            assert!(off < 1e-6, "{id}: parameter {i} is off by {off:e} standard errors");
+            assert!(
+                off < 1e-6,
+                "{id}: parameter {i} is off by {off:e} standard errors"
+            );
             assert_relative_eq!(fit.standard_error(i), errors[i], max_relative = 1e-6);
         }
         let log_likelihood = number(&answer["loglik_20_digits"]);
@@ -62,15 +66,25 @@ fn quantiles_shape_and_scale_agree_with_both_kinds_of_bounds() {
     let mut compared = 0;
     for (id, pair, _, fit) in fits() {
         let answer = &pair["answer"];
-        for (kind, key) in [(Bounds::Wald, "wald_log_ci95"), (Bounds::LikelihoodRatio, "lr_ci95")] {
+        for (kind, key) in [
+            (Bounds::Wald, "wald_log_ci95"),
+            (Bounds::LikelihoodRatio, "lr_ci95"),
+        ] {
             for (p, name) in [(0.1, "B10"), (0.5, "B50")] {
                 let theirs = &answer["quantiles"][name];
                 let ours = fit.quantile(p, &numbers(&theirs["x0"]), level, kind);
-                assert_relative_eq!(ours.point.expect("a point"), number(&theirs["est"]), max_relative = 1e-6);
+                assert_relative_eq!(
+                    ours.point.expect("a point"),
+                    number(&theirs["est"]),
+                    max_relative = 1e-6
+                );
                 same_bounds(&id, ours, &theirs[key]);
                 compared += 1;
             }
-            for (ours, theirs) in [(fit.scale(level, kind), &answer["scale"]), (fit.shape(level, kind), &answer["shape"])] {
+            for (ours, theirs) in [
+                (fit.scale(level, kind), &answer["scale"]),
+                (fit.shape(level, kind), &answer["shape"]),
+            ] {
                 if !theirs[key].is_null() {
                     same_bounds(&id, ours, &theirs[key]);
                     compared += 1;
@@ -92,8 +106,13 @@ fn laplace(table: &LifeTable, pair: &Value) -> Laplace {
     let mut priors = vec![prior(&stated["log_scale"])];
     priors.extend(stated["beta"].as_array().expect("a list").iter().map(prior));
     // A normal prior on log shape is one on log sigma, mirrored.
-    priors.push(Some(NormalPrior::new(-shape[0], shape[1]).expect("a prior")));
-    let start: Vec<f64> = priors.iter().map(|prior| prior.map_or(0.0, |prior| prior.mean())).collect();
+    priors.push(Some(
+        NormalPrior::new(-shape[0], shape[1]).expect("a prior"),
+    ));
+    let start: Vec<f64> = priors
+        .iter()
+        .map(|prior| prior.map_or(0.0, |prior| prior.mean()))
+        .collect();
     let (records, seen): (_, Vec<Observation>) = table.records().expect("records");
     let settings = DensitySettings {
         family: crate::reference::family(&pair["dist"]),
@@ -109,19 +128,36 @@ fn laplace(table: &LifeTable, pair: &Value) -> Laplace {
 fn laplace_posteriors_under_stated_priors_agree_to_1e_8() {
     let reference = json("tests/reference/life_tables.json");
     let pairs = reference["pairs"].as_object().expect("pairs").iter();
-    let degenerate = reference["degenerate"].as_object().expect("degenerate").iter();
+    let degenerate = reference["degenerate"]
+        .as_object()
+        .expect("degenerate")
+        .iter();
     let mut compared = 0;
-    for (id, pair) in pairs.chain(degenerate).filter(|(_, pair)| !pair["map_laplace"].is_null()) {
+    for (id, pair) in pairs
+        .chain(degenerate)
+        .filter(|(_, pair)| !pair["map_laplace"].is_null())
+    {
         let posterior = laplace(&table(pair), pair);
         let answer = &pair["map_laplace"];
         for (i, mode) in numbers(&answer["mode"]).into_iter().enumerate() {
             assert!((posterior.mode()[i] - mode).abs() < 1e-8, "{id}: mode {i}");
             for (j, covariance) in numbers(&answer["laplace_cov"][i]).into_iter().enumerate() {
-                assert!((posterior.covariance()[(i, j)] - covariance).abs() < 1e-8, "{id}: covariance {i} {j}");
+                assert!(
+                    (posterior.covariance()[(i, j)] - covariance).abs() < 1e-8,
+                    "{id}: covariance {i} {j}"
+                );
             }
         }
-        assert_relative_eq!(posterior.log_density(), number(&answer["log_posterior"]), max_relative = 1e-10);
-        assert_relative_eq!(posterior.log_evidence(), number(&answer["laplace_log_evidence"]), max_relative = 1e-9);
+        assert_relative_eq!(
+            posterior.log_density(),
+            number(&answer["log_posterior"]),
+            max_relative = 1e-10
+        );
+        assert_relative_eq!(
+            posterior.log_evidence(),
+            number(&answer["laplace_log_evidence"]),
+            max_relative = 1e-9
+        );
         compared += 1;
     }
     assert_eq!(compared, 4, "two tables with a maximum, two without");
@@ -139,7 +175,10 @@ fn refusal(table: &LifeTable) -> Flat {
 fn tables_without_a_maximum_name_the_direction() {
     let reference = json("tests/reference/life_tables.json");
     let degenerate = &reference["degenerate"];
-    assert_eq!(refusal(&table(&degenerate["D01_no_failures"])), Flat::NothingDull);
+    assert_eq!(
+        refusal(&table(&degenerate["D01_no_failures"])),
+        Flat::NothingDull
+    );
     let separated = refusal(&table(&degenerate["D02_separation"]));
     assert_eq!(separated, Flat::Separated(vec![("x1".to_string(), true)]));
 }
@@ -147,7 +186,12 @@ fn tables_without_a_maximum_name_the_direction() {
 fn rows(rows: &[(f64, f64)]) -> LifeTable {
     let mut table = LifeTable::default();
     for &(lower, upper) in rows {
-        table.lives.push(keenspan::wear::Lifetime { lower, upper, weight: 1.0, entry: 0.0 });
+        table.lives.push(keenspan::wear::Lifetime {
+            lower,
+            upper,
+            weight: 1.0,
+            entry: 0.0,
+        });
         table.covariates.push(Vec::new());
     }
     table
@@ -155,20 +199,44 @@ fn rows(rows: &[(f64, f64)]) -> LifeTable {
 
 #[test]
 fn intervals_that_all_share_one_life_let_the_spread_vanish() {
-    assert_eq!(refusal(&rows(&[(1.0, 10.0), (5.0, 20.0), (8.0, f64::INFINITY)])), Flat::SpreadVanishes);
-    assert_eq!(refusal(&rows(&[(7.0, 7.0), (7.0, 7.0), (3.0, f64::INFINITY)])), Flat::SpreadVanishes);
+    assert_eq!(
+        refusal(&rows(&[(1.0, 10.0), (5.0, 20.0), (8.0, f64::INFINITY)])),
+        Flat::SpreadVanishes
+    );
+    assert_eq!(
+        refusal(&rows(&[(7.0, 7.0), (7.0, 7.0), (3.0, f64::INFINITY)])),
+        Flat::SpreadVanishes
+    );
 }
 
 #[test]
 fn early_failures_that_outlast_late_survivors_let_the_spread_grow() {
-    let swapped = rows(&[(0.0, 2.0), (0.0, 3.0), (0.0, 2.5), (50.0, f64::INFINITY), (60.0, f64::INFINITY)]);
+    let swapped = rows(&[
+        (0.0, 2.0),
+        (0.0, 3.0),
+        (0.0, 2.5),
+        (50.0, f64::INFINITY),
+        (60.0, f64::INFINITY),
+    ]);
     assert_eq!(refusal(&swapped), Flat::SpreadEndless);
 }
 
 #[test]
 fn collinear_covariates_are_named() {
-    let mut table = rows(&[(3.0, 3.0), (5.0, 5.0), (4.0, f64::INFINITY), (9.0, 9.0), (2.0, 6.0)]);
+    let mut table = rows(&[
+        (3.0, 3.0),
+        (5.0, 5.0),
+        (4.0, f64::INFINITY),
+        (9.0, 9.0),
+        (2.0, 6.0),
+    ]);
     table.covariate_names = vec!["a".to_string(), "b".to_string()];
-    table.covariates = [1.0, 2.0, 3.0, 5.0, 4.0].iter().map(|a| vec![*a, 10.0 - 2.0 * a]).collect();
-    assert_eq!(refusal(&table), Flat::Collinear(vec!["a".to_string(), "b".to_string()]));
+    table.covariates = [1.0, 2.0, 3.0, 5.0, 4.0]
+        .iter()
+        .map(|a| vec![*a, 10.0 - 2.0 * a])
+        .collect();
+    assert_eq!(
+        refusal(&table),
+        Flat::Collinear(vec!["a".to_string(), "b".to_string()])
+    );
 }

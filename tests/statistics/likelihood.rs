@@ -6,7 +6,9 @@
 use crate::reference::{family, json, number, numbers};
 use keenspan::lives::{Look, Observation, Sight};
 use keenspan::quantities::{Grade, MeterHours, WearFraction};
-use keenspan::wear::{Anchor, DensitySettings, EdgeRecord, EdgeRecords, Quadratic, Stretch, WearDensity};
+use keenspan::wear::{
+    Anchor, DensitySettings, EdgeRecord, EdgeRecords, Quadratic, Stretch, WearDensity,
+};
 use serde_json::Value;
 
 fn hours(value: &Value) -> MeterHours {
@@ -20,7 +22,9 @@ fn sight(look: &Value) -> Sight {
         "dull" => Sight::Graded(Grade::Dull),
         "overrun" => Sight::Graded(Grade::Overrun),
         "not_called" => Sight::NotCalled,
-        "measured" => Sight::Measured(WearFraction::new(number(&look["fraction"])).expect("a fraction")),
+        "measured" => {
+            Sight::Measured(WearFraction::new(number(&look["fraction"])).expect("a fraction"))
+        }
         other => panic!("unknown sight {other}"),
     }
 }
@@ -31,13 +35,19 @@ fn observation(case: &Value) -> Observation {
         "exact" => Observation::Exact(hours(&times["at"])),
         "right" => Observation::RightCensored(hours(&times["at"])),
         "left" => Observation::LeftCensored(hours(&times["at"])),
-        "interval" => Observation::IntervalCensored { after: hours(&times["after"]), by: hours(&times["by"]) },
+        "interval" => Observation::IntervalCensored {
+            after: hours(&times["after"]),
+            by: hours(&times["by"]),
+        },
         "graded" => Observation::Graded {
             looks: case["looks"]
                 .as_array()
                 .expect("looks")
                 .iter()
-                .map(|look| Look { at: hours(&look["at"]), sight: sight(look) })
+                .map(|look| Look {
+                    at: hours(&look["at"]),
+                    sight: sight(look),
+                })
                 .collect(),
             noticed: (!case["noticed"].is_null()).then(|| hours(&case["noticed"])),
         },
@@ -50,11 +60,21 @@ fn record(case: &Value) -> EdgeRecord {
     let stretch = |segment: &Value| Stretch {
         start: number(&segment["start"]),
         stop: number(&segment["stop"]),
-        parts: segment["parts"].as_array().expect("parts").iter().map(part).collect(),
+        parts: segment["parts"]
+            .as_array()
+            .expect("parts")
+            .iter()
+            .map(part)
+            .collect(),
     };
     EdgeRecord {
         features: numbers(&case["z"]),
-        stretches: case["segments"].as_array().expect("segments").iter().map(stretch).collect(),
+        stretches: case["segments"]
+            .as_array()
+            .expect("segments")
+            .iter()
+            .map(stretch)
+            .collect(),
         entry: case["entry"].as_f64(),
         weight: 1.0,
         ..EdgeRecord::default()
@@ -70,12 +90,17 @@ fn ours(case: &Value) -> Quadratic {
     };
     let settings = DensitySettings {
         family: family(&case["family"]),
-        anchor: if case["anchor"] == "median" { Anchor::Median } else { Anchor::Intercept },
+        anchor: if case["anchor"] == "median" {
+            Anchor::Median
+        } else {
+            Anchor::Intercept
+        },
         eye_error: case["eye_error"].as_f64().unwrap_or(1.0),
         touch_up_share: 0.0,
     };
     let priors = vec![None; count("n_gamma") + count("n_beta") + 2];
-    let density = WearDensity::new(&records, &[observation(case)], settings, priors).expect("a density");
+    let density =
+        WearDensity::new(&records, &[observation(case)], settings, priors).expect("a density");
     density.log_likelihood(&numbers(&case["theta"]))
 }
 
@@ -83,7 +108,9 @@ fn ours(case: &Value) -> Quadratic {
 fn off(ours: impl Iterator<Item = f64>, theirs: &[f64]) -> f64 {
     let largest = theirs.iter().fold(1e-6_f64, |most, x| most.max(x.abs()));
     // Not a number must not pass for zero.
-    ours.zip(theirs).map(|(a, b)| (a - b).abs() / largest).fold(0.0, |most, x| if x > most || x.is_nan() { x } else { most })
+    ours.zip(theirs)
+        .map(|(a, b)| (a - b).abs() / largest)
+        .fold(0.0, |most, x| if x > most || x.is_nan() { x } else { most })
 }
 
 #[test]
@@ -95,7 +122,12 @@ fn value_gradient_and_hessian_agree_to_1e_8_on_every_kind_of_observation() {
     for case in cases {
         let at = ours(case);
         let value = number(&case["value"]);
-        let hessian: Vec<f64> = case["hessian"].as_array().expect("rows").iter().flat_map(numbers).collect();
+        let hessian: Vec<f64> = case["hessian"]
+            .as_array()
+            .expect("rows")
+            .iter()
+            .flat_map(numbers)
+            .collect();
         let worst = [
             // The log-likelihood of a near certainty is zero to within 1e-14.
             (at.value - value).abs() / value.abs().max(1e-6),
@@ -103,8 +135,17 @@ fn value_gradient_and_hessian_agree_to_1e_8_on_every_kind_of_observation() {
             off(at.hessian.iter().copied(), &hessian),
         ];
         if !worst.iter().all(|error| *error < 1e-8) {
-            failures.push(format!("{} {}: {:.1e} {:.1e} {:.1e}", case["id"], case["regime"], worst[0], worst[1], worst[2]));
+            failures.push(format!(
+                "{} {}: {:.1e} {:.1e} {:.1e}",
+                case["id"], case["regime"], worst[0], worst[1], worst[2]
+            ));
         }
     }
-    assert!(failures.is_empty(), "{} of {}:\n{}", failures.len(), cases.len(), failures.join("\n"));
+    assert!(
+        failures.is_empty(),
+        "{} of {}:\n{}",
+        failures.len(),
+        cases.len(),
+        failures.join("\n")
+    );
 }

@@ -16,7 +16,14 @@ pub fn compile(
     rows: &mut CovariateRows,
     touch_up_share: f64,
 ) -> Result<EdgeTerms, WearError> {
-    let mut edge = Compiler { number, record, rows, touch_up_share, sums: Vec::new(), terms: Vec::new() };
+    let mut edge = Compiler {
+        number,
+        record,
+        rows,
+        touch_up_share,
+        sums: Vec::new(),
+        terms: Vec::new(),
+    };
     edge.observe(observation)?;
     Ok(EdgeTerms {
         sums: edge.sums,
@@ -39,7 +46,9 @@ impl Compiler<'_> {
     fn observe(&mut self, observation: &Observation) -> Result<(), WearError> {
         match observation {
             Observation::RightCensored(at) => self.not_dull_by(at.get()),
-            Observation::LeftCensored(by) => self.dull_within(self.record.entry.unwrap_or(0.0), by.get()),
+            Observation::LeftCensored(by) => {
+                self.dull_within(self.record.entry.unwrap_or(0.0), by.get())
+            }
             Observation::IntervalCensored { after, by } => {
                 self.not_dull_by(after.get())?;
                 self.dull_within(after.get(), by.get())
@@ -84,8 +93,14 @@ impl Compiler<'_> {
     /// The Jacobian from wear age to hours, `ln(du/dt) - ln u`: an age density counts on `ln u`.
     fn by_the_hour(&mut self, at: f64, age: usize) -> Result<(), WearError> {
         let rate = self.rate(at)?;
-        self.terms.push(Term::LogSum { sum: rate, factor: 1.0 });
-        self.terms.push(Term::LogSum { sum: age, factor: -1.0 });
+        self.terms.push(Term::LogSum {
+            sum: rate,
+            factor: 1.0,
+        });
+        self.terms.push(Term::LogSum {
+            sum: age,
+            factor: -1.0,
+        });
         Ok(())
     }
 
@@ -94,7 +109,10 @@ impl Compiler<'_> {
         if let Some(entry) = self.record.entry.filter(|entry| *entry > 0.0) {
             // The edge is in the log only because nobody had called it by then.
             let not_called = (self.age(entry)?, Glance::from(Sight::NotCalled));
-            self.terms.push(Term::LookedAt { looks: vec![not_called], sign: -1.0 });
+            self.terms.push(Term::LookedAt {
+                looks: vec![not_called],
+                sign: -1.0,
+            });
             glances.push(not_called);
         }
         for look in looks {
@@ -106,13 +124,21 @@ impl Compiler<'_> {
             self.by_the_hour(at.get(), age)?;
         }
         if !glances.is_empty() {
-            self.terms.push(Term::LookedAt { looks: glances, sign: 1.0 });
+            self.terms.push(Term::LookedAt {
+                looks: glances,
+                sign: 1.0,
+            });
         }
         Ok(())
     }
 
     fn stretch(&mut self, from: f64, to: f64) -> Result<(usize, usize), WearError> {
-        if self.record.touch_ups.iter().any(|at| *at > from && *at < to) {
+        if self
+            .record
+            .touch_ups
+            .iter()
+            .any(|at| *at > from && *at < to)
+        {
             return Err(WearError::TouchUpInStretch { edge: self.number });
         }
         let start = self.age(from)?;
@@ -124,9 +150,19 @@ impl Compiler<'_> {
     fn age(&mut self, at: f64) -> Result<usize, WearError> {
         let mut parts = Vec::new();
         let mut from = 0.0;
-        let mut kept = (1.0 - self.touch_up_share)
-            .powi(self.record.touch_ups.iter().filter(|touch_up| **touch_up < at).count() as i32);
-        for &touch_up in self.record.touch_ups.iter().filter(|touch_up| **touch_up < at) {
+        let mut kept = (1.0 - self.touch_up_share).powi(
+            self.record
+                .touch_ups
+                .iter()
+                .filter(|touch_up| **touch_up < at)
+                .count() as i32,
+        );
+        for &touch_up in self
+            .record
+            .touch_ups
+            .iter()
+            .filter(|touch_up| **touch_up < at)
+        {
             parts.extend(self.overlap(from, touch_up, kept));
             from = touch_up;
             kept /= 1.0 - self.touch_up_share;
@@ -138,10 +174,16 @@ impl Compiler<'_> {
     /// The wear rate just before `at`.
     fn rate(&mut self, at: f64) -> Result<usize, WearError> {
         let record = self.record;
-        let last = record.stretches.iter().find(|s| s.start < at && at <= s.stop);
+        let last = record
+            .stretches
+            .iter()
+            .find(|s| s.start < at && at <= s.stop);
         let last = last.or(record.stretches.last().filter(|s| s.start < at));
         let parts: Vec<_> = last.map_or(Vec::new(), |s| s.parts.clone());
-        let indexed = parts.iter().map(|(share, row)| (self.rows.index(row), *share)).collect();
+        let indexed = parts
+            .iter()
+            .map(|(share, row)| (self.rows.index(row), *share))
+            .collect();
         self.push(indexed)
     }
 

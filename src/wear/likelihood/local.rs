@@ -81,11 +81,16 @@ impl Local {
         let g = [-gap.slope, gap.slope, -gap.value];
         let by_w = outer.first * inner.by_start;
         let by_g = outer.first * inner.by_gap;
-        let by_ww = outer.first * inner.by_start_start + outer.second * inner.by_start * inner.by_start;
+        let by_ww =
+            outer.first * inner.by_start_start + outer.second * inner.by_start * inner.by_start;
         let by_wg = outer.first * inner.by_start_gap + outer.second * inner.by_start * inner.by_gap;
         let by_gg = outer.first * inner.by_gap_gap + outer.second * inner.by_gap * inner.by_gap;
         // Second derivatives of w and gap themselves.
-        let w_bend = [[0.0, 0.0, -inverse], [0.0, 0.0, 0.0], [-inverse, 0.0, -w_lambda]];
+        let w_bend = [
+            [0.0, 0.0, -inverse],
+            [0.0, 0.0, 0.0],
+            [-inverse, 0.0, -w_lambda],
+        ];
         let g_bend = [
             [gap.bend, -gap.bend, gap.slope],
             [-gap.bend, gap.bend, -gap.slope],

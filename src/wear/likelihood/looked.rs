@@ -31,7 +31,10 @@ pub fn looked_at(
     sign: f64,
 ) {
     let masses = gather(point, family, looks, eye_error);
-    let largest = masses.iter().map(|m| m.log).fold(f64::NEG_INFINITY, f64::max);
+    let largest = masses
+        .iter()
+        .map(|m| m.log)
+        .fold(f64::NEG_INFINITY, f64::max);
     let total: f64 = masses.iter().map(|m| (m.log - largest).exp()).sum();
     let log_total = largest + total.ln();
     local.value += sign * log_total;
@@ -51,8 +54,14 @@ pub fn looked_at(
     let mut second = vec![vec![0.0; size]; size];
     for m in &masses {
         let share = (m.log - log_total).exp();
-        let offset: Vec<f64> =
-            m.slopes.iter().copied().chain([slope_by_lambda(m)]).zip(&mean).map(|(g, mean)| g - mean).collect();
+        let offset: Vec<f64> = m
+            .slopes
+            .iter()
+            .copied()
+            .chain([slope_by_lambda(m)])
+            .zip(&mean)
+            .map(|(g, mean)| g - mean)
+            .collect();
         for (row, a) in second.iter_mut().zip(&offset) {
             for (cell, b) in row.iter_mut().zip(&offset) {
                 *cell += share * a * b;
@@ -67,7 +76,11 @@ pub fn looked_at(
         second[lambda][lambda] += share * slope_by_lambda(m);
     }
 
-    let places: Vec<usize> = looks.iter().map(|(age, _)| *age).chain([point.ages.len()]).collect();
+    let places: Vec<usize> = looks
+        .iter()
+        .map(|(age, _)| *age)
+        .chain([point.ages.len()])
+        .collect();
     for (i, &row) in places.iter().enumerate() {
         local.gradient[row] += sign * mean[i];
         for (j, &column) in places.iter().enumerate() {
@@ -77,7 +90,12 @@ pub fn looked_at(
 }
 
 /// Evaluates the nodes from the middle outwards until none further can matter.
-fn gather(point: &LocalPoint, family: Family, looks: &[(usize, Glance)], eye_error: f64) -> Vec<Mass> {
+fn gather(
+    point: &LocalPoint,
+    family: Family,
+    looks: &[(usize, Glance)],
+    eye_error: f64,
+) -> Vec<Mass> {
     let most: f64 = looks.iter().map(|(_, glance)| glance.most(eye_error)).sum();
     let mut masses = Vec::with_capacity(160);
     let mut largest = f64::NEG_INFINITY;
@@ -98,12 +116,7 @@ fn gather(point: &LocalPoint, family: Family, looks: &[(usize, Glance)], eye_err
     masses
 }
 
-fn at_node(
-    point: &LocalPoint,
-    looks: &[(usize, Glance)],
-    eye_error: f64,
-    node: Node,
-) -> Mass {
+fn at_node(point: &LocalPoint, looks: &[(usize, Glance)], eye_error: f64, node: Node) -> Mass {
     let log_life = point.sigma * (node.w - point.anchor);
     let mut mass = Mass {
         log: node.log_weight,

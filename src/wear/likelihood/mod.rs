@@ -103,8 +103,17 @@ fn add_edge(
     theta: &[f64],
     log_rates: &[f64],
 ) {
-    let sums: Vec<WearSumAt> = edge.sums.iter().map(|sum| sum.at(rows, log_rates)).collect();
-    let shift: f64 = edge.features.iter().zip(&theta[layout.features()]).map(|(z, g)| z * g).sum();
+    let sums: Vec<WearSumAt> = edge
+        .sums
+        .iter()
+        .map(|sum| sum.at(rows, log_rates))
+        .collect();
+    let shift: f64 = edge
+        .features
+        .iter()
+        .zip(&theta[layout.features()])
+        .map(|(z, g)| z * g)
+        .sum();
     let location = theta[layout.location()] + shift;
     let sigma = theta[layout.log_sigma()].exp();
     let point = LocalPoint {
@@ -116,14 +125,27 @@ fn add_edge(
     for term in &edge.terms {
         match term {
             Term::NotDullBy(age) => seen::not_dull_by(&mut local, &point, settings.family, *age),
-            Term::NotDullOver(stretch) => seen::not_dull_over(&mut local, &point, settings.family, *stretch),
+            Term::NotDullOver(stretch) => {
+                seen::not_dull_over(&mut local, &point, settings.family, *stretch)
+            }
             Term::DullBy(age) => seen::dull_by(&mut local, &point, settings.family, *age),
-            Term::DullWithin(stretch) => seen::dull_within(&mut local, &point, settings.family, *stretch),
+            Term::DullWithin(stretch) => {
+                seen::dull_within(&mut local, &point, settings.family, *stretch)
+            }
             Term::DullAt(age) => seen::dull_at(&mut local, &point, settings.family, *age),
             Term::LookedAt { looks, sign } => {
-                looked::looked_at(&mut local, &point, settings.family, looks, settings.eye_error, *sign);
+                looked::looked_at(
+                    &mut local,
+                    &point,
+                    settings.family,
+                    looks,
+                    settings.eye_error,
+                    *sign,
+                );
             }
-            Term::LogSum { sum, factor } => add_log_sum(total, &sums[*sum], factor * edge.weight, layout),
+            Term::LogSum { sum, factor } => {
+                add_log_sum(total, &sums[*sum], factor * edge.weight, layout)
+            }
         }
     }
     chain(total, &local, &sums, edge, layout);
@@ -142,17 +164,28 @@ fn add_log_sum(total: &mut Quadratic, sum: &WearSumAt, factor: f64, layout: &Lay
 }
 
 /// The chain rule from local coordinates to the parameters: `v_k = ln u_k(beta) - m - z . gamma`.
-fn chain(total: &mut Quadratic, local: &Local, sums: &[WearSumAt], edge: &EdgeTerms, layout: &Layout) {
+fn chain(
+    total: &mut Quadratic,
+    local: &Local,
+    sums: &[WearSumAt],
+    edge: &EdgeTerms,
+    layout: &Layout,
+) {
     let jacobian = jacobian(sums, edge, layout);
     total.value += edge.weight * local.value;
-    total.gradient.gemv(edge.weight, &jacobian, &local.gradient, 1.0);
+    total
+        .gradient
+        .gemv(edge.weight, &jacobian, &local.gradient, 1.0);
     let half = &jacobian * &local.hessian;
-    total.hessian.gemm(edge.weight, &half, &jacobian.transpose(), 1.0);
+    total
+        .hessian
+        .gemm(edge.weight, &half, &jacobian.transpose(), 1.0);
     let rates = layout.rates();
     for (sum, slope) in sums.iter().zip(local.gradient.iter()) {
         for i in 0..rates.len() {
             for j in 0..rates.len() {
-                total.hessian[(rates.start + i, rates.start + j)] += edge.weight * slope * sum.covariance[(i, j)];
+                total.hessian[(rates.start + i, rates.start + j)] +=
+                    edge.weight * slope * sum.covariance[(i, j)];
             }
         }
     }

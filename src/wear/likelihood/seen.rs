@@ -20,11 +20,20 @@ pub fn not_dull_by(local: &mut Local, point: &LocalPoint, family: Family, age: u
 }
 
 /// `ln S(w + gap) - ln S(w)`: not dull at the start, nor over the stretch.
-pub fn not_dull_over(local: &mut Local, point: &LocalPoint, family: Family, stretch: (usize, usize)) {
+pub fn not_dull_over(
+    local: &mut Local,
+    point: &LocalPoint,
+    family: Family,
+    stretch: (usize, usize),
+) {
     let gap = Gap::at(point, stretch);
     let gathered = family.log_hazard_gathered(point.standardised(stretch.0), gap.value);
     let hazard = gathered.value.exp();
-    let outer = Curve { value: -hazard, first: -hazard, second: -hazard };
+    let outer = Curve {
+        value: -hazard,
+        first: -hazard,
+        second: -hazard,
+    };
     local.add_stretch(point, stretch, gap, gathered, outer);
 }
 
@@ -48,7 +57,17 @@ pub fn dull_within(local: &mut Local, point: &LocalPoint, family: Family, stretc
     let gap = Gap::at(point, stretch);
     let gathered = family.log_hazard_gathered(point.standardised(stretch.0), gap.value);
     let (value, first, second) = log_one_minus_exp_minus(gathered.value);
-    local.add_stretch(point, stretch, gap, gathered, Curve { value, first, second });
+    local.add_stretch(
+        point,
+        stretch,
+        gap,
+        gathered,
+        Curve {
+            value,
+            first,
+            second,
+        },
+    );
 }
 
 /// `ln h(w) - ln sigma`: given not dull before, dull at this very age. The density of life by the

@@ -1,0 +1,157 @@
+//! What is known of a crew's edges once its log has been read.
+
+use super::life_law::{DrawUnderConditions, LifeLaw};
+use super::parameters::Layout;
+use super::records::features_of;
+use super::strikes::{StrikePosterior, strikes_per_hour};
+use super::{FEATURES, Family, Laplace, NormalPrior};
+use crate::logbook::Rotor;
+use crate::wood::{Blend, Covariates};
+use rand::Rng;
+
+/// The fitted wear model.
+#[derive(Debug, Clone)]
+pub struct WearPosterior {
+    family: Family,
+    priors: Vec<NormalPrior>,
+    laplace: Laplace,
+    layout: Layout,
+    edges: usize,
+}
+
+/// Conditions that somebody asks about.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asked {
+    /// What goes through.
+    pub blend: Blend,
+    /// Drum or disc.
+    pub rotor: Rotor,
+    /// Whether the edge has been reground; new steel otherwise.
+    pub reground: bool,
+}
+
+/// Draws of all parameters and of the strike rates, to be looked at under any conditions.
+#[derive(Debug, Clone)]
+pub struct Draws {
+    family: Family,
+    layout: Layout,
+    parameters: Vec<Vec<f64>>,
+    strikes: Vec<[f64; 4]>,
+}
+
+impl WearPosterior {
+    pub(super) fn new(
+        family: Family,
+        priors: Vec<NormalPrior>,
+        laplace: Laplace,
+        edges: usize,
+    ) -> Self {
+        Self {
+            family,
+            priors,
+            laplace,
+            layout: Layout::new(FEATURES.len(), Covariates::COUNT),
+            edges,
+        }
+    }
+
+    /// The normal approximation behind it.
+    pub fn laplace(&self) -> &Laplace {
+        &self.laplace
+    }
+
+    /// Edges that it stands on.
+    pub fn edges(&self) -> usize {
+        self.edges
+    }
+
+    /// Variance of the log of typical life on this rotor, as a share of what it was before the log was
+    /// read: 1 where nothing was learned, near 0 where the defaults no longer count.
+    pub fn share_still_prior(&self, rotor: Rotor) -> f64 {
+        let direction = self.direction(features_of(rotor, false), &[]);
+        let before: f64 = direction
+            .iter()
+            .zip(&self.priors)
+            .map(|(d, prior)| (d * prior.spread()).powi(2))
+            .sum();
+        let direction = nalgebra::DVector::from_vec(direction);
+        let after = direction.dot(&(self.laplace.covariance() * &direction));
+        (after / before).min(1.0)
+    }
+
+    /// Derivative of log median life with respect to the parameters, at covariate row `x`.
+    fn direction(&self, features: [f64; FEATURES.len()], x: &[f64]) -> Vec<f64> {
+        let mut direction = vec![0.0; self.layout.dimension()];
+        direction[self.layout.location()] = 1.0;
+        direction[self.layout.features()].copy_from_slice(&features);
+        for (slot, x) in direction[self.layout.rates()].iter_mut().zip(x) {
+            *slot = -x;
+        }
+        direction
+    }
+
+    pub(super) fn median_hours_at_mode(&self, row: impl Iterator<Item = f64>) -> f64 {
+        let mode = self.laplace.mode();
+        let log_rate: f64 = mode[self.layout.rates()]
+            .iter()
+            .zip(row)
+            .map(|(b, x)| b * x)
+            .sum();
+        (mode[self.layout.location()] - log_rate).exp()
+    }
+
+    /// `count` draws from the posterior, with strike rates from theirs.
+    pub fn draws(&self, strikes: &StrikePosterior, count: usize, random: &mut impl Rng) -> Draws {
+        Draws {
+            family: self.family,
+            layout: self.layout.clone(),
+            parameters: self.laplace.draws(count, random),
+            strikes: (0..count).map(|_| strikes.draw(random)).collect(),
+        }
+    }
+}
+
+impl Draws {
+    /// Each draw's law of life and strike rate under the conditions asked about. A blend wears at the
+    /// average of its parts' rates.
+    pub fn under(&self, asked: &Asked) -> Vec<DrawUnderConditions> {
+        let features = features_of(asked.rotor, asked.reground);
+        self.parameters
+            .iter()
+            .zip(&self.strikes)
+            .map(|(theta, strikes)| DrawUnderConditions {
+                law: self.law(theta, features, &asked.blend),
+                strikes_per_hour: strikes_per_hour(strikes, &asked.blend),
+            })
+            .collect()
+    }
+
+    fn law(&self, theta: &[f64], features: [f64; FEATURES.len()], blend: &Blend) -> LifeLaw {
+        let rates = &theta[self.layout.rates()];
+        let rate: f64 = blend
+            .parts()
+            .iter()
+            .map(|part| {
+                part.share
+                    * part
+                        .covariates
+                        .row()
+                        .iter()
+                        .zip(rates)
+                        .map(|(x, b)| x * b)
+                        .sum::<f64>()
+                        .exp()
+            })
+            .sum();
+        let shift: f64 = theta[self.layout.features()]
+            .iter()
+            .zip(features)
+            .map(|(g, z)| g * z)
+            .sum();
+        LifeLaw {
+            family: self.family,
+            log_median: theta[self.layout.location()] + shift - rate.ln(),
+            sigma: theta[self.layout.log_sigma()].exp(),
+        }
+    }
+}
