@@ -8,6 +8,7 @@ mod error;
 mod estimator;
 mod existence;
 mod eye;
+mod further_changes;
 mod laplace;
 mod life_distribution;
 mod life_law;
@@ -31,6 +32,7 @@ pub use density::{Anchor, DensitySettings, LogPosterior, Quadratic, WearDensity}
 pub use error::WearError;
 pub use estimator::{WearModel, WearModelParams};
 pub use existence::{Flat, FlatDirection};
+pub use further_changes::FutureChange;
 pub use laplace::Laplace;
 pub use life_distribution::{Curve, Family, Gathered, LifeDistribution};
 pub use life_law::{DrawUnderConditions, LifeLaw};

@@ -80,7 +80,7 @@ impl WearPosterior {
     }
 
     /// Derivative of log median life with respect to the parameters, at covariate row `x`.
-    fn direction(&self, features: [f64; FEATURES.len()], x: &[f64]) -> Vec<f64> {
+    pub(super) fn direction(&self, features: [f64; FEATURES.len()], x: &[f64]) -> Vec<f64> {
         let mut direction = vec![0.0; self.layout.dimension()];
         direction[self.layout.location()] = 1.0;
         direction[self.layout.features()].copy_from_slice(&features);
@@ -88,6 +88,31 @@ impl WearPosterior {
             *slot = -x;
         }
         direction
+    }
+
+    /// The covariate row of a blend, averaged by wear at the most probable parameters.
+    pub(super) fn mean_row(&self, asked: &Asked) -> Vec<f64> {
+        let rates = &self.laplace.mode()[self.layout.rates()];
+        let mut mean = vec![0.0; rates.len()];
+        let mut total = 0.0;
+        for part in asked.blend.parts() {
+            let row = part.covariates.row();
+            let wear = part.share * row.iter().zip(rates).map(|(x, b)| x * b).sum::<f64>().exp();
+            total += wear;
+            mean.iter_mut().zip(row).for_each(|(mean, x)| *mean += wear * x);
+        }
+        mean.iter_mut().for_each(|mean| *mean /= total);
+        mean
+    }
+
+    /// Family of life distributions.
+    pub fn family(&self) -> Family {
+        self.family
+    }
+
+    /// The law of life under asked conditions at the most probable parameters.
+    pub fn law_at_mode(&self, asked: &Asked) -> LifeLaw {
+        law(self.family, &self.layout, self.laplace.mode(), asked)
     }
 
     pub(super) fn median_hours_at_mode(&self, row: impl Iterator<Item = f64>) -> f64 {
@@ -115,43 +140,31 @@ impl Draws {
     /// Each draw's law of life and strike rate under the conditions asked about. A blend wears at the
     /// average of its parts' rates.
     pub fn under(&self, asked: &Asked) -> Vec<DrawUnderConditions> {
-        let features = features_of(asked.rotor, asked.reground);
         self.parameters
             .iter()
             .zip(&self.strikes)
             .map(|(theta, strikes)| DrawUnderConditions {
-                law: self.law(theta, features, &asked.blend),
+                law: law(self.family, &self.layout, theta, asked),
                 strikes_per_hour: strikes_per_hour(strikes, &asked.blend),
             })
             .collect()
     }
+}
 
-    fn law(&self, theta: &[f64], features: [f64; FEATURES.len()], blend: &Blend) -> LifeLaw {
-        let rates = &theta[self.layout.rates()];
-        let rate: f64 = blend
-            .parts()
-            .iter()
-            .map(|part| {
-                part.share
-                    * part
-                        .covariates
-                        .row()
-                        .iter()
-                        .zip(rates)
-                        .map(|(x, b)| x * b)
-                        .sum::<f64>()
-                        .exp()
-            })
-            .sum();
-        let shift: f64 = theta[self.layout.features()]
-            .iter()
-            .zip(features)
-            .map(|(g, z)| g * z)
-            .sum();
-        LifeLaw {
-            family: self.family,
-            log_median: theta[self.layout.location()] + shift - rate.ln(),
-            sigma: theta[self.layout.log_sigma()].exp(),
-        }
+/// Life in meter hours at parameters `theta`: typical life over the blend's average wear rate.
+fn law(family: Family, layout: &Layout, theta: &[f64], asked: &Asked) -> LifeLaw {
+    let rates = &theta[layout.rates()];
+    let rate: f64 = asked
+        .blend
+        .parts()
+        .iter()
+        .map(|part| part.share * part.covariates.row().iter().zip(rates).map(|(x, b)| x * b).sum::<f64>().exp())
+        .sum();
+    let features = features_of(asked.rotor, asked.reground);
+    let shift: f64 = theta[layout.features()].iter().zip(features).map(|(g, z)| g * z).sum();
+    LifeLaw {
+        family,
+        log_median: theta[layout.location()] + shift - rate.ln(),
+        sigma: theta[layout.log_sigma()].exp(),
     }
 }
