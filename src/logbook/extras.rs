@@ -19,6 +19,8 @@ pub struct ExtraColumns {
     pub names: Vec<String>,
     /// Their cells, as many as there are names. A row that is absent has them blank.
     pub cells: BTreeMap<RowKey, Vec<String>>,
+    /// What the note column of shop.csv or costs.csv says, by key.
+    pub notes: BTreeMap<String, String>,
 }
 
 /// The extra columns of every file that has any.

@@ -10,7 +10,10 @@ mod extras;
 mod files;
 mod knife_set;
 mod machine;
+mod problem;
+pub mod read;
 mod run;
+mod sheet;
 mod shop;
 pub mod write;
 
@@ -20,6 +23,7 @@ pub use extras::{ExtraColumns, Extras, RowKey};
 pub use files::{Column, LogFile};
 pub use knife_set::KnifeSet;
 pub use machine::{Machine, Rotor};
+pub use problem::Problem;
 pub use run::{MeterSpan, Run};
 pub use shop::{DateOrder, ShopSettings};
 

@@ -28,4 +28,12 @@ pub enum WriteError {
         /// The file that is there.
         path: PathBuf,
     },
+    /// The log that stands there has rows that could not be read and would be lost.
+    #[error("{} holds {rows} rows that could not be read; nothing was changed", .path.display())]
+    WouldLose {
+        /// The folder.
+        path: PathBuf,
+        /// How many rows.
+        rows: usize,
+    },
 }

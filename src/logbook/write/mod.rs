@@ -1,14 +1,16 @@
 //! Writing a log so that nothing is ever lost: a file is replaced whole or not at all.
 
 mod amounts;
+mod append;
 mod atomic;
 mod error;
 mod rows;
 mod text;
 
+pub use append::{AppendError, append_row};
 pub use error::WriteError;
 
-use super::{LogFile, Logbook};
+use super::{LogFile, Logbook, read};
 use atomic::LogFolder;
 use std::path::Path;
 
@@ -20,13 +22,18 @@ use std::path::Path;
 ///
 /// # Errors
 ///
-/// [`WriteError`], naming the file.
+/// [`WriteError`], naming the file. [`WriteError::WouldLose`] where the log that stands there has rows
+/// that could not be read: a record was never made of them, so writing would drop them.
 pub fn write_logbook(folder: &Path, logbook: &Logbook) -> Result<(), WriteError> {
-    let folder = LogFolder::lock(folder)?;
-    for file in LogFile::ALL {
-        folder.replace(file.name(), text::whole(file, logbook).as_bytes())?;
+    let locked = LogFolder::lock(folder)?;
+    let unread = read::read_logbook(folder).map_or(0, |there| there.set_aside());
+    if unread > 0 {
+        return Err(WriteError::WouldLose {
+            path: folder.to_owned(),
+            rows: unread,
+        });
     }
-    Ok(())
+    write_all(&locked, logbook)
 }
 
 /// Starts a log in a folder that has none.
@@ -41,8 +48,12 @@ pub fn write_new_logbook(folder: &Path, logbook: &Logbook) -> Result<(), WriteEr
             path: folder.join(file.name()),
         });
     }
+    write_all(&locked, logbook)
+}
+
+fn write_all(folder: &LogFolder, logbook: &Logbook) -> Result<(), WriteError> {
     for file in LogFile::ALL {
-        locked.replace(file.name(), text::whole(file, logbook).as_bytes())?;
+        folder.replace(file.name(), text::whole(file, logbook).as_bytes())?;
     }
     Ok(())
 }

@@ -65,24 +65,28 @@ fn shop(logbook: &Logbook) -> Vec<KeyedRow> {
         ),
     ];
     rows.into_iter()
-        .map(|(key, value, note)| key_row(key, value, "", note))
+        .map(|(key, value, note)| key_row(LogFile::Shop, logbook, [key, value, "", note]))
         .collect()
 }
 
 fn costs(logbook: &Logbook) -> Vec<KeyedRow> {
     let row = |item: CostItem| {
         let value = logbook.costs.items.get(&item).map(f64::to_string);
-        key_row(
-            item.key(),
-            &value.unwrap_or_default(),
-            item.unit(),
-            item.about(),
-        )
+        let value = value.unwrap_or_default();
+        let cells = [item.key(), &value, item.unit(), item.about()];
+        key_row(LogFile::Costs, logbook, cells)
     };
     CostItem::ALL.into_iter().map(row).collect()
 }
 
-fn key_row(key: &str, value: &str, unit: &str, note: &str) -> KeyedRow {
+/// Key, value, unit and note; a note of the crew's own stays.
+fn key_row(file: LogFile, logbook: &Logbook, [key, value, unit, note]: [&str; 4]) -> KeyedRow {
+    let own_note = logbook
+        .extras
+        .get(&file)
+        .and_then(|extras| extras.notes.get(key))
+        .filter(|note| !note.is_empty());
+    let note = own_note.map_or(note, String::as_str);
     let cells = [key, value, unit, note].map(str::to_owned).to_vec();
     (RowKey::Key(key.to_owned()), cells)
 }

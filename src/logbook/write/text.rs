@@ -22,6 +22,11 @@ pub(super) fn whole(file: LogFile, logbook: &Logbook) -> String {
     }
 }
 
+/// A file without rows.
+pub(super) fn empty(file: LogFile) -> String {
+    line(&header(file, &ExtraColumns::default()), b',')
+}
+
 fn header(file: LogFile, extras: &ExtraColumns) -> Vec<String> {
     let known = file.columns().iter().map(|column| column.name.to_owned());
     known.chain(extras.names.iter().cloned()).collect()
