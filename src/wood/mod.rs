@@ -4,7 +4,14 @@
 //! state of the wood count for the whole run.
 
 mod conditions;
+mod error;
+mod hardness;
+mod mix;
 mod species;
+mod words;
 
 pub use conditions::{Blend, BlendPart, Contamination, Covariates, WoodState};
-pub use species::{REFERENCE_HARDNESS, Species, SpeciesTable, Wood, WoodMix};
+pub use error::WoodError;
+pub use hardness::{HardnessBasis, REFERENCE_HARDNESS};
+pub use mix::{Wood, WoodMix};
+pub use species::{Species, SpeciesTable};

@@ -1,0 +1,52 @@
+//! What can be wrong with the wood that somebody wrote down.
+
+/// Words about wood that could not be understood.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum WoodError {
+    /// Neither a species of the table nor a class of wood.
+    #[error("no wood called \"{found}\" in the species table{}", nearest(.suggestions))]
+    UnknownWood {
+        /// As written.
+        found: String,
+        /// Up to three names that look like it, nearest first; empty where none does.
+        suggestions: Vec<String>,
+    },
+    /// A share without a wood, or nothing at all.
+    #[error("a share without its wood in \"{found}\"")]
+    NoWood {
+        /// As written.
+        found: String,
+    },
+    /// Some woods have a share and this one has none.
+    #[error("\"{wood}\" has no share while others have one")]
+    ShareMissing {
+        /// The wood without a share.
+        wood: String,
+    },
+    /// Shares that cannot be: zero, or adding up to something other than the whole.
+    #[error("the shares add up to {total}, not to 100 %")]
+    SharesDoNotAddUp {
+        /// What they add up to, as written.
+        total: f64,
+    },
+    /// No contamination class of that name.
+    #[error("no contamination class called \"{found}\"")]
+    UnknownContamination {
+        /// As written.
+        found: String,
+    },
+    /// No wood state of that name.
+    #[error("no wood state called \"{found}\"")]
+    UnknownState {
+        /// As written.
+        found: String,
+    },
+}
+
+fn nearest(suggestions: &[String]) -> String {
+    if suggestions.is_empty() {
+        String::new()
+    } else {
+        format!("; nearest: {}", suggestions.join(", "))
+    }
+}

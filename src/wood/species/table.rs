@@ -1,0 +1,138 @@
+//! The rows of the species table.
+
+use super::names;
+use crate::wood::HardnessBasis;
+use crate::wood::hardness::{Figures, Kind, green_hardness};
+use serde::Deserialize;
+use std::sync::LazyLock;
+
+/// One row of the species table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Species {
+    /// Binomial.
+    pub scientific_name: String,
+    /// Common English name.
+    pub common_name: String,
+    /// Side (Janka) hardness of green wood, in pounds-force.
+    pub green_hardness: f64,
+    /// Where that figure comes from.
+    pub basis: HardnessBasis,
+    /// Palm or bamboo.
+    pub palm: bool,
+    /// A conifer.
+    pub softwood: bool,
+}
+
+/// The table of species, compiled in from `datasets/species.csv`.
+#[derive(Debug)]
+pub struct SpeciesTable {
+    rows: Vec<Species>,
+}
+
+/// One row as the file has it.
+#[derive(Debug, Deserialize)]
+struct FileRow {
+    scientific_name: String,
+    common_name: String,
+    group: String,
+    green_specific_gravity: f64,
+    side_hardness_green_lbf: Option<f64>,
+    side_hardness_12pct_lbf: Option<f64>,
+}
+
+static TABLE: LazyLock<SpeciesTable> =
+    LazyLock::new(|| SpeciesTable::from_csv(include_str!("../../../datasets/species.csv")));
+
+impl SpeciesTable {
+    /// The table that is compiled in.
+    pub fn compiled_in() -> &'static SpeciesTable {
+        &TABLE
+    }
+
+    /// Every species.
+    pub fn rows(&self) -> &[Species] {
+        &self.rows
+    }
+
+    /// Rows that cannot be read are left out; a test holds the compiled-in file to having none.
+    fn from_csv(text: &str) -> Self {
+        let rows = csv::Reader::from_reader(text.as_bytes())
+            .into_deserialize()
+            .filter_map(Result::ok)
+            .filter_map(species)
+            .collect();
+        Self { rows }
+    }
+
+    /// Species whose common name ends in this word or words, or whose genus it is.
+    pub(super) fn of_that_kind(&self, key: &str) -> Vec<&Species> {
+        let matches = |species: &&Species| {
+            names::genus(&species.scientific_name) == key
+                || names::common_names(&species.common_name)
+                    .iter()
+                    .flat_map(|name| names::kinds(name))
+                    .any(|kind| names::key(&kind) == key)
+        };
+        self.rows.iter().filter(matches).collect()
+    }
+
+    /// The species of exactly this name, common or scientific.
+    pub(super) fn named(&self, key: &str) -> Option<&Species> {
+        let has_name = |species: &&Species| {
+            names::key(&species.scientific_name) == key
+                || names::key(&species.common_name) == key
+                || names::common_names(&species.common_name)
+                    .iter()
+                    .any(|name| names::key(name) == key)
+        };
+        self.rows.iter().find(has_name)
+    }
+}
+
+fn species(row: FileRow) -> Option<Species> {
+    let kind = match row.group.as_str() {
+        "hardwood" => Kind::Hardwood,
+        "softwood" => Kind::Softwood,
+        "monocot" => Kind::Monocot,
+        _ => return None,
+    };
+    let (hardness, basis) = green_hardness(&Figures {
+        kind,
+        green_specific_gravity: row.green_specific_gravity,
+        green: row.side_hardness_green_lbf,
+        twelve_percent: row.side_hardness_12pct_lbf,
+    });
+    Some(Species {
+        scientific_name: row.scientific_name,
+        common_name: row.common_name,
+        green_hardness: hardness,
+        basis,
+        palm: kind == Kind::Monocot,
+        softwood: kind == Kind::Softwood,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_row_of_the_file_is_in_the_table() {
+        let lines = include_str!("../../../datasets/species.csv")
+            .lines()
+            .count();
+        assert_eq!(SpeciesTable::compiled_in().rows().len(), lines - 1);
+    }
+
+    #[test]
+    fn no_species_wears_edges_implausibly() {
+        // The published green figures run from 230 lbf (northern white-cedar) to 1670 lbf
+        // (shellbark hickory), FPL-GTR-282 Table 5-3b; ironbarks and olive lie above, by estimate.
+        for species in SpeciesTable::compiled_in().rows() {
+            assert!(
+                (150.0..=2700.0).contains(&species.green_hardness),
+                "{species:?}"
+            );
+        }
+    }
+}
