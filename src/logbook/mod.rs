@@ -9,6 +9,7 @@ mod edge_event;
 mod extras;
 mod files;
 mod knife_set;
+mod life_table;
 mod machine;
 mod problem;
 pub mod read;
@@ -22,6 +23,9 @@ pub use edge_event::{EdgeEvent, EventKind};
 pub use extras::{ExtraColumns, Extras, RowKey};
 pub use files::{Column, LogFile};
 pub use knife_set::KnifeSet;
+pub use life_table::{
+    LifeTableFile, LifeTableProblem, LifeTableReadError, LifeTableRow, read_life_table,
+};
 pub use machine::{Machine, Rotor};
 pub use problem::Problem;
 pub use run::{MeterSpan, Run};

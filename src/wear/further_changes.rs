@@ -48,8 +48,12 @@ impl WearPosterior {
     ) -> Result<Option<usize>, WearError> {
         let lesson = self.lesson_of_one(future, random)?;
         let row = self.mean_row(&future.asked);
-        let direction = DVector::from_vec(self.direction(features_of(future.asked.rotor, future.asked.reground), &row));
-        let Some(known) = Cholesky::new(self.laplace().covariance().clone()).map(|factor| factor.inverse()) else {
+        let direction = DVector::from_vec(
+            self.direction(features_of(future.asked.rotor, future.asked.reground), &row),
+        );
+        let Some(known) =
+            Cholesky::new(self.laplace().covariance().clone()).map(|factor| factor.inverse())
+        else {
             return Ok(None);
         };
         // A 90 % range is 3.29 standard deviations of the log.
@@ -66,7 +70,11 @@ impl WearPosterior {
     }
 
     /// Average information of one invented change.
-    fn lesson_of_one(&self, future: &FutureChange, random: &mut impl Rng) -> Result<DMatrix<f64>, WearError> {
+    fn lesson_of_one(
+        &self,
+        future: &FutureChange,
+        random: &mut impl Rng,
+    ) -> Result<DMatrix<f64>, WearError> {
         let law = self.law_at_mode(&future.asked);
         let mut records = EdgeRecords::of_crew();
         let mut seen = Vec::with_capacity(INVENTED);
@@ -74,7 +82,13 @@ impl WearPosterior {
             let (hours, grade) = invent(&law, future, random);
             let at = MeterHours::new(hours).map_err(|_| WearError::NoWear { edge: 0 })?;
             records.edges.push(record(&future.asked, hours));
-            seen.push(Observation::Graded { looks: vec![Look { at, sight: Sight::Graded(grade) }], noticed: None });
+            seen.push(Observation::Graded {
+                looks: vec![Look {
+                    at,
+                    sight: Sight::Graded(grade),
+                }],
+                noticed: None,
+            });
         }
         let settings = DensitySettings {
             family: self.family(),
@@ -82,16 +96,30 @@ impl WearPosterior {
             eye_error: future.eye_error,
             touch_up_share: 0.0,
         };
-        let density = WearDensity::new(&records, &seen, settings, vec![None; self.laplace().mode().len()])?;
+        let density = WearDensity::new(
+            &records,
+            &seen,
+            settings,
+            vec![None; self.laplace().mode().len()],
+        )?;
         Ok(-density.log_likelihood(self.laplace().mode()).hessian / INVENTED as f64)
     }
 }
 
 fn record(asked: &Asked, hours: f64) -> EdgeRecord {
-    let parts = asked.blend.parts().iter().map(|part| (part.share, part.covariates.row().to_vec())).collect();
+    let parts = asked
+        .blend
+        .parts()
+        .iter()
+        .map(|part| (part.share, part.covariates.row().to_vec()))
+        .collect();
     EdgeRecord {
         features: features_of(asked.rotor, asked.reground).to_vec(),
-        stretches: vec![Stretch { start: 0.0, stop: hours, parts }],
+        stretches: vec![Stretch {
+            start: 0.0,
+            stop: hours,
+            parts,
+        }],
         weight: 1.0,
         ..EdgeRecord::default()
     }

@@ -99,7 +99,9 @@ impl WearPosterior {
             let row = part.covariates.row();
             let wear = part.share * row.iter().zip(rates).map(|(x, b)| x * b).sum::<f64>().exp();
             total += wear;
-            mean.iter_mut().zip(row).for_each(|(mean, x)| *mean += wear * x);
+            mean.iter_mut()
+                .zip(row)
+                .for_each(|(mean, x)| *mean += wear * x);
         }
         mean.iter_mut().for_each(|mean| *mean /= total);
         mean
@@ -158,10 +160,24 @@ fn law(family: Family, layout: &Layout, theta: &[f64], asked: &Asked) -> LifeLaw
         .blend
         .parts()
         .iter()
-        .map(|part| part.share * part.covariates.row().iter().zip(rates).map(|(x, b)| x * b).sum::<f64>().exp())
+        .map(|part| {
+            part.share
+                * part
+                    .covariates
+                    .row()
+                    .iter()
+                    .zip(rates)
+                    .map(|(x, b)| x * b)
+                    .sum::<f64>()
+                    .exp()
+        })
         .sum();
     let features = features_of(asked.rotor, asked.reground);
-    let shift: f64 = theta[layout.features()].iter().zip(features).map(|(g, z)| g * z).sum();
+    let shift: f64 = theta[layout.features()]
+        .iter()
+        .zip(features)
+        .map(|(g, z)| g * z)
+        .sum();
     LifeLaw {
         family,
         log_median: theta[layout.location()] + shift - rate.ln(),
