@@ -1,1 +1,19 @@
-//! How it is shown.
+//! How an answer is shown. A view computes nothing beyond rounding: every number it prints stands in the
+//! answer that it is given.
+
+mod format;
+mod life_table;
+
+pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
+
+use serde_json::{Map, Value};
+
+/// An answer that can be shown.
+pub trait View {
+    /// For people, ending with a line feed.
+    fn text(&self) -> String;
+    /// For programs: the fields of the answer.
+    fn json(&self) -> Map<String, Value>;
+    /// What weakens the answer; `text` says it too.
+    fn warnings(&self) -> Vec<String>;
+}

@@ -134,6 +134,11 @@ impl LifeTableFit {
         self.iterations
     }
 
+    /// Whether the spread was held still.
+    pub fn shape_is_fixed(&self) -> bool {
+        self.distribution.fixed_sigma.is_some()
+    }
+
     fn free(&self) -> usize {
         self.theta.len() - usize::from(self.distribution.fixed_sigma.is_some())
     }
