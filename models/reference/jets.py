@@ -86,6 +86,12 @@ def log(x):
     return x.through(mp.log(v), 1 / v, -1 / v**2)
 
 
+def log_one_minus(x):
+    """ln(1 - x), all digits kept near zero."""
+    left = 1 - x.value
+    return x.through(mp.log1p(-x.value), -1 / left, -1 / left**2)
+
+
 def log_one_minus_exp(x):
     """ln(1 - exp(x)) for negative x, all digits kept at both ends."""
     e, lost = mp.exp(x.value), mp.expm1(x.value)

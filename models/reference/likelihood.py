@@ -13,7 +13,10 @@ for the Weibull the log of the age by which 63.2 % are dull).
 Parameters, in order: log_median, gamma..., beta..., log_sigma. A case is a dictionary in the layout
 of tests/reference/likelihood.json; its numbers are doubles and are taken at their exact binary value.
 
-An entry takes ln S(w(entry)) off the contribution, whatever its kind.
+An entry e (left truncation) conditions on what kept the edge in view until then. For kinds that are
+known without error that is T > u(e): right and exact lives divide by S(w(e)), a left-censored life is
+known to have ended within (e, t]. For graded edges it is that nobody had called the edge by then: the
+look "not_called" at e joins the looks, and the integral over that look alone is divided out.
 
 Sources: censored-data likelihood, Kalbfleisch and Prentice (2002), chapters 2 and 3; accumulated
 exposure, Nelson (1990), chapter 10; trapezoid rule for analytic functions, Trefethen and Weideman
@@ -22,7 +25,7 @@ exposure, Nelson (1990), chapter 10; trapezoid rule for analytic functions, Tref
 
 from mpmath import mp
 
-from jets import Jet, exp, log, log_one_minus_exp
+from jets import Jet, exp, log, log_one_minus, log_one_minus_exp
 
 DIGITS = 100  # direct contributions
 INTEGRAL_DIGITS = 50  # graded contributions
@@ -105,15 +108,21 @@ def log_density(family, w):
 
 
 def log_between(family, a, b):
-    """ln(S(a) - S(b)), from the side where neither term is near one."""
+    """ln(S(a) - S(b)), in terms that keep their digits when the difference is near zero or one."""
     if family == "weibull":
         low, high = exp(a), exp(b)
         return -low + log_one_minus_exp(low - high)
     if family == "lognormal":
-        if a.value < 0:
-            a, b = -b, -a
-        return log(jet_upper_tail(a) - jet_upper_tail(b))
-    return b + log_one_minus_exp(a - b) - jet_softplus(a) - jet_softplus(b)
+        return log_normal_between(a, b)
+    return log_one_minus_exp(a - b) - jet_softplus(a) - jet_softplus(-b)
+
+
+def log_normal_between(a, b):
+    if a.value < 0 < b.value:
+        return log_one_minus(jet_upper_tail(-a) + jet_upper_tail(b))
+    if a.value < 0:
+        a, b = -b, -a
+    return log(jet_upper_tail(a) - jet_upper_tail(b))
 
 
 # --- one edge ----------------------------------------------------------------------------------
@@ -348,6 +357,10 @@ def graded(edge, case):
     if noticed is not None:
         looks.append({"at": noticed, "sight": "noticed"})
         outside = log(edge.rate_at(noticed)) - log(edge.age(noticed))
+    if case["entry"] is not None:
+        not_called = {"at": case["entry"], "sight": "not_called"}
+        looks.append(not_called)
+        outside = outside - LookIntegral(edge, [not_called], case["eye_error"]).evaluate()
     return LookIntegral(edge, looks, case["eye_error"]).evaluate() + outside
 
 
@@ -359,7 +372,7 @@ def contribution(case, theta=None):
     with mp.workdps(INTEGRAL_DIGITS if case["kind"] == "graded" else DIGITS):
         edge = Edge(case, theta)
         total = seen(edge, case)
-        if case["entry"] is not None:
+        if case["entry"] is not None and case["kind"] != "graded":
             total = total - edge.log_survival(case["entry"])
         return total
 
@@ -371,6 +384,8 @@ def seen(edge, case):
     if case["kind"] == "right":
         return edge.log_survival(times["at"])
     if case["kind"] == "left":
+        if case["entry"] is not None:
+            return interval(edge, case["entry"], times["at"])
         return left(edge, times["at"])
     if case["kind"] == "interval":
         return interval(edge, times["after"], times["by"])

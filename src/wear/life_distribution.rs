@@ -64,6 +64,11 @@ pub trait LifeDistribution {
     fn log_density(&self, w: f64) -> f64 {
         self.log_hazard(w).value + self.log_survival(w)
     }
+    /// Second derivative of `ln` of the density, `(ln h)'' - h (ln h)'`.
+    fn log_density_bend(&self, w: f64) -> f64 {
+        let hazard = self.log_hazard(w);
+        hazard.second - hazard.value.exp() * hazard.first
+    }
     /// The `w` with `P(W <= w) = p`, for `p` strictly between 0 and 1.
     fn quantile(&self, p: f64) -> f64 {
         self.at_log_cumulative_hazard((-(-p).ln_1p()).ln())

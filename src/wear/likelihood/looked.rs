@@ -2,15 +2,21 @@
 
 use super::local::{Local, LocalPoint};
 use crate::wear::eye::Glance;
-use crate::wear::life_distribution::Family;
+use crate::wear::life_distribution::{Family, LifeDistribution};
 use crate::wear::life_nodes::{self, Node};
 
 /// Nodes whose weight cannot reach this far below the largest are left out: `ln 1e-16`.
 const NEGLIGIBLE: f64 = -37.0;
 
+/// Where minus the second derivative of the log density exceeds this the coarsest step is too wide: the
+/// Weibull's density falls off doubly exponentially in its upper tail.
+const SHARP: f64 = 4.0;
+
 /// One node of the integral: log of its mass, and for each look the slope and bend by log fraction.
 struct Mass {
     log: f64,
+    /// Standardised log life.
+    w: f64,
     /// `sigma (W - anchor)`, the log of life over typical life.
     log_life: f64,
     slopes: Vec<f64>,
@@ -89,18 +95,35 @@ pub fn looked_at(
     }
 }
 
-/// Evaluates the nodes from the middle outwards until none further can matter.
+/// Evaluates the integrand at nodes fine enough for the looks and, far out in a tail, for the law itself.
 fn gather(
     point: &LocalPoint,
     family: Family,
     looks: &[(usize, Glance)],
     eye_error: f64,
 ) -> Vec<Mass> {
+    // Several looks together see more sharply than one.
+    let kernel = eye_error / (point.sigma * (looks.len() as f64).sqrt());
+    let masses = gather_at(point, family, looks, eye_error, kernel);
+    let peak = masses.iter().max_by(|a, b| a.log.total_cmp(&b.log)).map_or(0.0, |mass| mass.w);
+    let bend = -family.log_density_bend(peak);
+    if bend < SHARP {
+        return masses;
+    }
+    gather_at(point, family, looks, eye_error, (kernel.powi(-2) + bend).sqrt().recip())
+}
+
+/// Evaluates the nodes from the middle outwards until none further can matter.
+fn gather_at(
+    point: &LocalPoint,
+    family: Family,
+    looks: &[(usize, Glance)],
+    eye_error: f64,
+    kernel: f64,
+) -> Vec<Mass> {
     let most: f64 = looks.iter().map(|(_, glance)| glance.most(eye_error)).sum();
     let mut masses = Vec::with_capacity(160);
     let mut largest = f64::NEG_INFINITY;
-    // Several looks together see more sharply than one.
-    let kernel = eye_error / (point.sigma * (looks.len() as f64).sqrt());
     let nodes = life_nodes::nodes(family, kernel);
     for side in [&nodes.above, &nodes.below] {
         for node in side {
@@ -120,6 +143,7 @@ fn at_node(point: &LocalPoint, looks: &[(usize, Glance)], eye_error: f64, node: 
     let log_life = point.sigma * (node.w - point.anchor);
     let mut mass = Mass {
         log: node.log_weight,
+        w: node.w,
         log_life,
         slopes: Vec::with_capacity(looks.len()),
         bends: Vec::with_capacity(looks.len()),
