@@ -5,7 +5,8 @@
 //! with the next line; for text without such faults a test holds it to the csv crate's answer.
 //!
 //! A quote may seem closed by an inch mark some rows below. So a cell of several lines is believed
-//! only in a column of free text, and only where the row has the cells of the header.
+//! only in a column of free text, and only where the row has the cells of the header. An inch mark
+//! further on in the same row still passes for the closing quote; that row then has too few cells.
 
 use std::ops::Range;
 

@@ -63,11 +63,14 @@ enum RotorWord {
 #[derive(Debug, Clone, Copy, ValueEnum)]
 enum DatesWord {
     /// 5/3/2026 is the fifth of March
-    DayFirst,
+    #[value(name = "day-first", alias = "day first")]
+    Day,
     /// 5/3/2026 is the third of May
-    MonthFirst,
+    #[value(name = "month-first", alias = "month first")]
+    Month,
     /// Only 2026-03-05
-    YearFirst,
+    #[value(name = "year-first", alias = "year first")]
+    Year,
 }
 
 impl New {
@@ -206,9 +209,9 @@ impl From<RotorWord> for Rotor {
 impl From<DatesWord> for DateOrder {
     fn from(word: DatesWord) -> DateOrder {
         match word {
-            DatesWord::DayFirst => DateOrder::DayFirst,
-            DatesWord::MonthFirst => DateOrder::MonthFirst,
-            DatesWord::YearFirst => DateOrder::YearFirst,
+            DatesWord::Day => DateOrder::DayFirst,
+            DatesWord::Month => DateOrder::MonthFirst,
+            DatesWord::Year => DateOrder::YearFirst,
         }
     }
 }
