@@ -1,1 +1,8 @@
-//! placeholder
+//! The program as a crew meets it: what it writes, what it says, how it ends.
+
+mod add;
+mod faults;
+mod killed;
+mod new;
+mod support;
+mod verify;
