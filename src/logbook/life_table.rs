@@ -107,29 +107,58 @@ pub enum LifeTableReadError {
 /// # Errors
 ///
 /// [`LifeTableReadError`], with every faulty cell in [`LifeTableReadError::Rows`].
-pub fn read_life_table(file: &Path, covariates: &[String]) -> Result<LifeTableFile, LifeTableReadError> {
-    let unreadable = |error| LifeTableReadError::File { file: file.to_path_buf(), error };
-    let mut reader =
-        csv::ReaderBuilder::new().trim(csv::Trim::All).flexible(true).from_path(file).map_err(unreadable)?;
-    let header: Vec<String> =
-        reader.headers().map_err(unreadable)?.iter().map(|name| name.trim_start_matches('\u{feff}').to_string()).collect();
+pub fn read_life_table(
+    file: &Path,
+    covariates: &[String],
+) -> Result<LifeTableFile, LifeTableReadError> {
+    let unreadable = |error| LifeTableReadError::File {
+        file: file.to_path_buf(),
+        error,
+    };
+    let mut reader = csv::ReaderBuilder::new()
+        .trim(csv::Trim::All)
+        .flexible(true)
+        .from_path(file)
+        .map_err(unreadable)?;
+    let header: Vec<String> = reader
+        .headers()
+        .map_err(unreadable)?
+        .iter()
+        .map(|name| name.trim_start_matches('\u{feff}').to_string())
+        .collect();
     let columns = Columns::find(file, &header, covariates)?;
     let mut rows = Vec::new();
     let mut problems = Vec::new();
     for record in reader.records() {
         let record = record.map_err(unreadable)?;
         let line = record.position().map_or(0, csv::Position::line);
-        let mut row = RowReader { line, header: &header, record: &record, problems: &mut problems };
+        let mut row = RowReader {
+            line,
+            header: &header,
+            record: &record,
+            problems: &mut problems,
+        };
         rows.extend(row.read(&columns));
     }
     if !problems.is_empty() {
-        return Err(LifeTableReadError::Rows { file: file.to_path_buf(), problems });
+        return Err(LifeTableReadError::Rows {
+            file: file.to_path_buf(),
+            problems,
+        });
     }
     if rows.is_empty() {
-        return Err(LifeTableReadError::Empty { file: file.to_path_buf() });
+        return Err(LifeTableReadError::Empty {
+            file: file.to_path_buf(),
+        });
     }
-    let unused = header.iter().filter(|name| !KNOWN.contains(&name.as_str()) && !covariates.contains(name));
-    Ok(LifeTableFile { covariate_names: covariates.to_vec(), unused: unused.cloned().collect(), rows })
+    let unused = header
+        .iter()
+        .filter(|name| !KNOWN.contains(&name.as_str()) && !covariates.contains(name));
+    Ok(LifeTableFile {
+        covariate_names: covariates.to_vec(),
+        unused: unused.cloned().collect(),
+        rows,
+    })
 }
 
 /// Columns with a meaning of their own.
@@ -144,14 +173,24 @@ struct Columns {
 }
 
 impl Columns {
-    fn find(file: &Path, header: &[String], covariates: &[String]) -> Result<Self, LifeTableReadError> {
+    fn find(
+        file: &Path,
+        header: &[String],
+        covariates: &[String],
+    ) -> Result<Self, LifeTableReadError> {
         let mut seen = HashSet::new();
         if let Some(column) = header.iter().find(|name| !seen.insert(name.as_str())) {
-            return Err(LifeTableReadError::TwiceTheColumn { file: file.to_path_buf(), column: column.clone() });
+            return Err(LifeTableReadError::TwiceTheColumn {
+                file: file.to_path_buf(),
+                column: column.clone(),
+            });
         }
         let place = |wanted: &str| header.iter().position(|name| name == wanted);
         let must = |column: &'static str| {
-            place(column).ok_or(LifeTableReadError::MissingColumn { file: file.to_path_buf(), column })
+            place(column).ok_or(LifeTableReadError::MissingColumn {
+                file: file.to_path_buf(),
+                column,
+            })
         };
         let covariate = |name: &String| {
             place(name).ok_or_else(|| LifeTableReadError::UnknownCovariate {
@@ -181,14 +220,34 @@ impl RowReader<'_> {
     fn read(&mut self, columns: &Columns) -> Option<LifeTableRow> {
         let before = self.problems.len();
         let lower = self.number(columns.lower, Some(0.0), "an age, zero or more, or nothing");
-        let upper = self.number(columns.upper, Some(f64::INFINITY), "an age above zero, inf, or nothing");
-        let weight = columns.weight.map_or(Some(1.0), |at| self.number(at, None, "a weight, zero or more"));
-        let entry = columns.entry.map_or(Some(0.0), |at| self.number(at, Some(0.0), "an age, zero or more, or nothing"));
-        let covariates: Vec<Option<f64>> =
-            columns.covariates.iter().map(|&at| self.number(at, None, "a number")).collect();
+        let upper = self.number(
+            columns.upper,
+            Some(f64::INFINITY),
+            "an age above zero, inf, or nothing",
+        );
+        let weight = columns.weight.map_or(Some(1.0), |at| {
+            self.number(at, None, "a weight, zero or more")
+        });
+        let entry = columns.entry.map_or(Some(0.0), |at| {
+            self.number(at, Some(0.0), "an age, zero or more, or nothing")
+        });
+        let covariates: Vec<Option<f64>> = columns
+            .covariates
+            .iter()
+            .map(|&at| self.number(at, None, "a number"))
+            .collect();
         if self.record.len() > self.header.len() {
-            let extra = self.record.iter().skip(self.header.len()).collect::<Vec<_>>().join(",");
-            self.fault_in("after the last", &extra, "no more cells than the header has");
+            let extra = self
+                .record
+                .iter()
+                .skip(self.header.len())
+                .collect::<Vec<_>>()
+                .join(",");
+            self.fault_in(
+                "after the last",
+                &extra,
+                "no more cells than the header has",
+            );
         }
         let row = LifeTableRow {
             lower: lower?,
@@ -211,7 +270,10 @@ impl RowReader<'_> {
         } else if row.upper < row.lower {
             self.fault(columns.upper, "an age not below lower");
         }
-        if let Some(at) = columns.weight.filter(|_| !(row.weight >= 0.0 && row.weight.is_finite())) {
+        if let Some(at) = columns
+            .weight
+            .filter(|_| !(row.weight >= 0.0 && row.weight.is_finite()))
+        {
             self.fault(at, "a weight, zero or more");
         }
         if let Some(at) = columns.entry {
@@ -222,7 +284,11 @@ impl RowReader<'_> {
             }
         }
         if row.covariates.iter().any(|x| !x.is_finite()) {
-            let bad = columns.covariates.iter().zip(&row.covariates).find(|(_, x)| !x.is_finite());
+            let bad = columns
+                .covariates
+                .iter()
+                .zip(&row.covariates)
+                .find(|(_, x)| !x.is_finite());
             if let Some((&at, _)) = bad {
                 self.fault(at, "a finite number");
             }

@@ -62,11 +62,21 @@ pub struct LifeTableQuestion {
 
 impl LifeTableAnswer {
     /// Gathers what is shown of a fit, or of the reason that there is none.
-    pub fn new(table: &LifeTable, question: LifeTableQuestion, outcome: Result<LifeTableFit, FlatDirection>) -> Self {
+    pub fn new(
+        table: &LifeTable,
+        question: LifeTableQuestion,
+        outcome: Result<LifeTableFit, FlatDirection>,
+    ) -> Self {
         let mut names = vec!["intercept".to_string()];
         names.extend(table.covariate_names.iter().cloned());
         names.extend((question.distribution != "exponential").then(|| "log_sigma".to_string()));
-        let LifeTableQuestion { distribution, bounds, level, at, mut warnings } = question;
+        let LifeTableQuestion {
+            distribution,
+            bounds,
+            level,
+            at,
+            mut warnings,
+        } = question;
         let outcome = outcome.map(|fit| Fitted::new(&fit, bounds, level, &at));
         match &outcome {
             Err(flat) => warnings.push(flat.to_string()),
@@ -108,7 +118,13 @@ impl LifeTableAnswer {
                 format!("{weight} {word}")
             })
             .collect();
-        format!("{}: {} rows, {} lives ({})", self.distribution, self.rows, self.weight_total, kinds.join(", "))
+        format!(
+            "{}: {} rows, {} lives ({})",
+            self.distribution,
+            self.rows,
+            self.weight_total,
+            kinds.join(", ")
+        )
     }
 
     fn bounds_words(&self) -> String {
@@ -121,13 +137,26 @@ impl LifeTableAnswer {
 }
 
 fn kinds(table: &LifeTable) -> Vec<(Censoring, f64)> {
-    [Censoring::Exact, Censoring::Right, Censoring::Left, Censoring::Interval]
-        .into_iter()
-        .map(|kind| {
-            (kind, table.lives.iter().filter(|life| life.censoring() == kind).map(|life| life.weight).sum::<f64>())
-        })
-        .filter(|(_, weight)| *weight > 0.0)
-        .collect()
+    [
+        Censoring::Exact,
+        Censoring::Right,
+        Censoring::Left,
+        Censoring::Interval,
+    ]
+    .into_iter()
+    .map(|kind| {
+        (
+            kind,
+            table
+                .lives
+                .iter()
+                .filter(|life| life.censoring() == kind)
+                .map(|life| life.weight)
+                .sum::<f64>(),
+        )
+    })
+    .filter(|(_, weight)| *weight > 0.0)
+    .collect()
 }
 
 impl Fitted {
@@ -136,17 +165,28 @@ impl Fitted {
         Self {
             log_likelihood: fit.log_likelihood(),
             estimates: fit.estimates().to_vec(),
-            standard_errors: (0..fit.estimates().len()).map(|i| fit.standard_error(i)).collect(),
-            covariance: covariance.row_iter().map(|row| row.iter().copied().collect()).collect(),
+            standard_errors: (0..fit.estimates().len())
+                .map(|i| fit.standard_error(i))
+                .collect(),
+            covariance: covariance
+                .row_iter()
+                .map(|row| row.iter().copied().collect())
+                .collect(),
             shape: fit.shape(level, bounds),
             shape_is_fixed: fit.shape_is_fixed(),
             scale: fit.scale(level, bounds),
-            quantiles: SHARES.map(|p| QuantileRow { p, age: fit.quantile(p, at, level, bounds) }).to_vec(),
+            quantiles: SHARES
+                .map(|p| QuantileRow {
+                    p,
+                    age: fit.quantile(p, at, level, bounds),
+                })
+                .to_vec(),
         }
     }
 
     fn has_open_bound(&self) -> bool {
-        let open = |estimate: &Estimate<Option<f64>>| estimate.lower.is_none() || estimate.upper.is_none();
+        let open =
+            |estimate: &Estimate<Option<f64>>| estimate.lower.is_none() || estimate.upper.is_none();
         open(&self.shape) || open(&self.scale) || self.quantiles.iter().any(|row| open(&row.age))
     }
 }
@@ -156,34 +196,63 @@ fn bound(value: Option<f64>) -> String {
 }
 
 fn row(name: &str, estimate: &Estimate<Option<f64>>) -> String {
-    format!("{name:<14}{:>12}   {} to {}\n", bound(estimate.point), bound(estimate.lower), bound(estimate.upper))
+    format!(
+        "{name:<14}{:>12}   {} to {}\n",
+        bound(estimate.point),
+        bound(estimate.lower),
+        bound(estimate.upper)
+    )
 }
 
 impl View for LifeTableAnswer {
     fn text(&self) -> String {
         let mut text = format!("{}\n", self.heading());
         let Ok(fitted) = &self.outcome else {
-            self.warnings.iter().for_each(|warning| text.push_str(&format!("\n{warning}\n")));
+            self.warnings
+                .iter()
+                .for_each(|warning| text.push_str(&format!("\n{warning}\n")));
             return text;
         };
         text.push_str(&format!("log-likelihood {:.6}\n\n", fitted.log_likelihood));
-        text.push_str(&format!("{:<14}{:>12}   {:>14}\n", "", "estimate", "standard error"));
+        text.push_str(&format!(
+            "{:<14}{:>12}   {:>14}\n",
+            "", "estimate", "standard error"
+        ));
         for (i, name) in self.names.iter().enumerate() {
-            let (estimate, error) = (four_digits(fitted.estimates[i]), four_digits(fitted.standard_errors[i]));
+            let (estimate, error) = (
+                four_digits(fitted.estimates[i]),
+                four_digits(fitted.standard_errors[i]),
+            );
             text.push_str(&format!("{name:<14}{estimate:>12}   {error:>14}\n"));
         }
-        text.push_str("ln T = intercept + covariates x coefficients + sigma W: positive lasts longer\n\n");
-        text.push_str(&format!("{:<14}{:>12}   {}\n", "", "estimate", self.bounds_words()));
+        text.push_str(
+            "ln T = intercept + covariates x coefficients + sigma W: positive lasts longer\n\n",
+        );
+        text.push_str(&format!(
+            "{:<14}{:>12}   {}\n",
+            "",
+            "estimate",
+            self.bounds_words()
+        ));
         text.push_str(&row("shape", &fitted.shape));
         text.push_str(&row("scale", &fitted.scale));
         for quantile in &fitted.quantiles {
-            text.push_str(&row(&format!("{} ended", per_cent(quantile.p)), &quantile.age));
+            text.push_str(&row(
+                &format!("{} ended", per_cent(quantile.p)),
+                &quantile.age,
+            ));
         }
         if !self.at.is_empty() {
-            let at: Vec<String> = self.at.iter().map(|(name, value)| format!("{name} = {value}")).collect();
+            let at: Vec<String> = self
+                .at
+                .iter()
+                .map(|(name, value)| format!("{name} = {value}"))
+                .collect();
             text.push_str(&format!("ages at {}\n", at.join(", ")));
         }
-        self.warnings.iter().for_each(|warning| text.push_str(&format!("\n{warning}\n")));
+        self.warnings
+            .iter()
+            .for_each(|warning| text.push_str(&format!("\n{warning}\n")));
         text
     }
 
@@ -202,23 +271,49 @@ impl View for LifeTableAnswer {
             })
             .collect();
         let quantile = |row: &QuantileRow| {
-            let Estimate { point, lower, upper, level } = row.age;
+            let Estimate {
+                point,
+                lower,
+                upper,
+                level,
+            } = row.age;
             json!({ "p": row.p, "estimate": point, "lower": lower, "upper": upper, "level": level })
         };
-        let quantiles: Vec<Value> = fitted.map_or(Vec::new(), |fitted| fitted.quantiles.iter().map(quantile).collect());
-        let at: Map<String, Value> = self.at.iter().map(|(name, value)| (name.clone(), json!(value))).collect();
+        let quantiles: Vec<Value> = fitted.map_or(Vec::new(), |fitted| {
+            fitted.quantiles.iter().map(quantile).collect()
+        });
+        let at: Map<String, Value> = self
+            .at
+            .iter()
+            .map(|(name, value)| (name.clone(), json!(value)))
+            .collect();
         let flat = self.outcome.as_ref().err().map(FlatDirection::parameters);
         Map::from_iter([
             ("distribution".to_string(), json!(self.distribution)),
             ("rows".to_string(), json!(self.rows)),
             ("weight_total".to_string(), json!(self.weight_total)),
-            ("log_likelihood".to_string(), json!(fitted.map(|fitted| fitted.log_likelihood))),
+            (
+                "log_likelihood".to_string(),
+                json!(fitted.map(|fitted| fitted.log_likelihood)),
+            ),
             ("converged".to_string(), json!(fitted.is_some())),
             ("parameters".to_string(), json!(parameters)),
-            ("covariance".to_string(), json!(fitted.map(|fitted| &fitted.covariance))),
-            ("shape".to_string(), json!(fitted.map(|fitted| fitted.shape))),
-            ("shape_is_fixed".to_string(), json!(fitted.map(|fitted| fitted.shape_is_fixed))),
-            ("scale".to_string(), json!(fitted.map(|fitted| fitted.scale))),
+            (
+                "covariance".to_string(),
+                json!(fitted.map(|fitted| &fitted.covariance)),
+            ),
+            (
+                "shape".to_string(),
+                json!(fitted.map(|fitted| fitted.shape)),
+            ),
+            (
+                "shape_is_fixed".to_string(),
+                json!(fitted.map(|fitted| fitted.shape_is_fixed)),
+            ),
+            (
+                "scale".to_string(),
+                json!(fitted.map(|fitted| fitted.scale)),
+            ),
             ("quantiles".to_string(), json!(quantiles)),
             ("at".to_string(), json!(at)),
             (

@@ -10,6 +10,8 @@ const SCHEMA: u32 = 1;
 
 /// Exit status of an answer.
 pub const ANSWERED: u8 = 0;
+/// Exit status where these data carry no trustworthy answer.
+pub const NO_ANSWER: u8 = 3;
 /// Exit status of an answer that problems of the log stand against.
 pub const LOG_PROBLEMS: u8 = 4;
 

@@ -12,7 +12,6 @@ pub enum Failure {
     /// What was typed cannot be carried out.
     Usage(String),
     /// These data carry no trustworthy answer.
-    #[expect(dead_code, reason = "for the commands that fit a model")]
     NoTrustworthyAnswer(String),
     /// The log cannot be read or written.
     Log(String),

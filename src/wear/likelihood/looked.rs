@@ -105,12 +105,21 @@ fn gather(
     // Several looks together see more sharply than one.
     let kernel = eye_error / (point.sigma * (looks.len() as f64).sqrt());
     let masses = gather_at(point, family, looks, eye_error, kernel);
-    let peak = masses.iter().max_by(|a, b| a.log.total_cmp(&b.log)).map_or(0.0, |mass| mass.w);
+    let peak = masses
+        .iter()
+        .max_by(|a, b| a.log.total_cmp(&b.log))
+        .map_or(0.0, |mass| mass.w);
     let bend = -family.log_density_bend(peak);
     if bend < SHARP {
         return masses;
     }
-    gather_at(point, family, looks, eye_error, (kernel.powi(-2) + bend).sqrt().recip())
+    gather_at(
+        point,
+        family,
+        looks,
+        eye_error,
+        (kernel.powi(-2) + bend).sqrt().recip(),
+    )
 }
 
 /// Evaluates the nodes from the middle outwards until none further can matter.

@@ -2,6 +2,7 @@
 //! line and its line in the list.
 
 mod add;
+mod lifedata;
 mod new;
 pub mod snippet;
 mod verify;
@@ -34,4 +35,5 @@ commands! {
     New(new::New),
     Add(add::Add),
     Verify(verify::Verify),
+    Lifedata(lifedata::Lifedata),
 }

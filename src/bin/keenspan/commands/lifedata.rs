@@ -1,0 +1,204 @@
+//! Fits any censored life table, so that anybody can check the numerics.
+
+use crate::answer::{ANSWERED, Answer, NO_ANSWER};
+use crate::failure::Failure;
+use crate::settings::Settings;
+use clap::{Args, ValueEnum};
+use keenspan::logbook::{LifeTableFile, LifeTableReadError, read_life_table};
+use keenspan::quantities::Level;
+use keenspan::views::{LifeTableAnswer, LifeTableQuestion, View};
+use keenspan::wear::{
+    Bounds, Distribution, Family, LifeTable, LifeTableError, LifeTableFit, Lifetime,
+};
+use std::path::PathBuf;
+
+/// Fit a censored life table by maximum likelihood
+///
+/// FILE is a CSV table with the columns lower and upper (a life ended within lower to upper: upper blank
+/// or inf where it was not seen to end, lower blank or 0 where nothing is known before upper, both equal
+/// where it is known exactly), and if need be weight (how many such lives) and entry (age at which it
+/// came into view). Log-time convention: ln T = intercept + covariates x coefficients + sigma W, so that a
+/// positive coefficient lasts longer. Exit status 3 where the table has no maximum-likelihood answer.
+#[derive(Debug, Args)]
+pub struct Lifedata {
+    /// The table
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Law of life
+    #[arg(long, value_name = "NAME", default_value = "weibull")]
+    distribution: DistributionWord,
+    /// Columns that life depends on, with commas between
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    covariates: Vec<String>,
+    /// Share of cases that bounds are meant to hold
+    #[arg(long, value_name = "SHARE", default_value_t = 0.95, value_parser = level)]
+    level: f64,
+    /// Covariates at which ages are wanted, such as a=1,b=2; zero where not given
+    #[arg(long, value_name = "VALUES", value_delimiter = ',', value_parser = assignment)]
+    at: Vec<(String, f64)>,
+    /// How bounds are found
+    #[arg(long, value_name = "KIND", default_value = "wald")]
+    bounds: BoundsWord,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum DistributionWord {
+    Weibull,
+    Lognormal,
+    Loglogistic,
+    Exponential,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum BoundsWord {
+    /// Estimate and standard error on the log
+    Wald,
+    /// Where the likelihood has fallen by the chi-squared quantile
+    LikelihoodRatio,
+}
+
+impl DistributionWord {
+    fn meaning(self) -> (&'static str, Distribution) {
+        let free = |family: Family| {
+            (
+                family.word(),
+                Distribution {
+                    family,
+                    fixed_sigma: None,
+                },
+            )
+        };
+        match self {
+            Self::Weibull => free(Family::Weibull),
+            Self::Lognormal => free(Family::Lognormal),
+            Self::Loglogistic => free(Family::Loglogistic),
+            Self::Exponential => (
+                "exponential",
+                Distribution {
+                    family: Family::Weibull,
+                    fixed_sigma: Some(1.0),
+                },
+            ),
+        }
+    }
+}
+
+impl From<BoundsWord> for Bounds {
+    fn from(word: BoundsWord) -> Self {
+        match word {
+            BoundsWord::Wald => Bounds::Wald,
+            BoundsWord::LikelihoodRatio => Bounds::LikelihoodRatio,
+        }
+    }
+}
+
+fn level(text: &str) -> Result<f64, String> {
+    let wanted = || "write a share between 0 and 1, such as 0.95".to_string();
+    let share: f64 = text.parse().map_err(|_| wanted())?;
+    Level::new(share).map(Level::get).map_err(|_| wanted())
+}
+
+fn assignment(text: &str) -> Result<(String, f64), String> {
+    let parsed = text.split_once('=').and_then(|(name, value)| {
+        let value: f64 = value.trim().parse().ok()?;
+        value.is_finite().then(|| (name.trim().to_string(), value))
+    });
+    parsed.ok_or_else(|| "write name=number, such as voltage=250".to_string())
+}
+
+impl Lifedata {
+    pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let file = read_life_table(&self.file, &self.covariates)?;
+        let (name, distribution) = self.distribution.meaning();
+        let question = LifeTableQuestion {
+            distribution: name,
+            bounds: self.bounds.into(),
+            level: Level::new(self.level).map_err(|error| Failure::Usage(error.to_string()))?,
+            at: self.point()?,
+            warnings: unused(&file),
+        };
+        let table = table(file);
+        let outcome = match LifeTableFit::new(&table, distribution) {
+            Ok(fit) => Ok(fit),
+            Err(LifeTableError::NoMaximum(flat)) => Err(flat),
+            Err(error) => return Err(Failure::NoTrustworthyAnswer(error.to_string())),
+        };
+        let answer = LifeTableAnswer::new(&table, question, outcome);
+        Ok(Answer {
+            command: "lifedata",
+            words: answer.text(),
+            fields: answer.json(),
+            warnings: answer.warnings(),
+            units: settings.units.unwrap_or_default(),
+            status: if answer.is_answered() {
+                ANSWERED
+            } else {
+                NO_ANSWER
+            },
+        })
+    }
+
+    /// The covariates of `--at`, in the order of `--covariates`.
+    fn point(&self) -> Result<Vec<f64>, Failure> {
+        if let Some((name, _)) = self
+            .at
+            .iter()
+            .find(|(name, _)| !self.covariates.contains(name))
+        {
+            return Err(Failure::Usage(format!(
+                "--at names \"{name}\", which is not among --covariates {}",
+                self.covariates.join(",")
+            )));
+        }
+        let value = |name: &String| {
+            self.at
+                .iter()
+                .find(|(given, _)| given == name)
+                .map_or(0.0, |(_, value)| *value)
+        };
+        Ok(self.covariates.iter().map(value).collect())
+    }
+}
+
+fn table(file: LifeTableFile) -> LifeTable {
+    let mut table = LifeTable {
+        covariate_names: file.covariate_names,
+        ..LifeTable::default()
+    };
+    for row in file.rows {
+        table.lives.push(Lifetime {
+            lower: row.lower,
+            upper: row.upper,
+            weight: row.weight,
+            entry: row.entry,
+        });
+        table.covariates.push(row.covariates);
+    }
+    table
+}
+
+fn unused(file: &LifeTableFile) -> Vec<String> {
+    if file.unused.is_empty() {
+        return Vec::new();
+    }
+    let names = file.unused.join(",");
+    vec![format!(
+        "Columns not used: {names}. Name those that life depends on: --covariates {names}"
+    )]
+}
+
+impl From<LifeTableReadError> for Failure {
+    fn from(error: LifeTableReadError) -> Self {
+        match error {
+            LifeTableReadError::Rows { file, problems } => {
+                let lines: Vec<String> = problems
+                    .iter()
+                    .map(|problem| format!("{}: {problem}", file.display()))
+                    .collect();
+                Self::Log(lines.join("\n"))
+            }
+            LifeTableReadError::UnknownCovariate { .. } => Self::Usage(error.to_string()),
+            other => Self::Log(other.to_string()),
+        }
+    }
+}
