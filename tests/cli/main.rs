@@ -3,6 +3,7 @@
 mod add;
 mod faults;
 mod killed;
+mod lifedata;
 mod new;
 mod support;
 mod verify;
