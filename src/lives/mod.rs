@@ -8,6 +8,7 @@ mod exposure;
 mod observation;
 mod tally;
 
+pub use crate::logbook::Rotor;
 pub use edge_life::{EdgeFeatures, EdgeLife, Ending};
 pub use exposure::{Exposure, Segment, TouchUp};
 pub use observation::{Look, Observation, Sight};

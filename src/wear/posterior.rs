@@ -5,7 +5,7 @@ use super::parameters::Layout;
 use super::records::features_of;
 use super::strikes::{StrikePosterior, strikes_per_hour};
 use super::{FEATURES, Family, Laplace, NormalPrior};
-use crate::logbook::Rotor;
+use crate::lives::Rotor;
 use crate::wood::{Blend, Covariates};
 use rand::Rng;
 

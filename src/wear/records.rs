@@ -3,7 +3,7 @@
 
 use super::{FEATURES, WearError};
 use crate::lives::{EdgeLife, Observation};
-use crate::logbook::Rotor;
+use crate::lives::Rotor;
 use crate::quantities::MeterHours;
 use crate::wood::Covariates;
 
