@@ -159,6 +159,34 @@ fn a_log_as_a_spreadsheet_left_it_keeps_every_byte_of_its_own() {
 }
 
 #[test]
+fn units_asked_for_are_written_out_beside_bare_numbers() {
+    let shop = Shop::new();
+    let checked = [
+        "--units", "metric", "add", "event", "checked", "--flat", "0.4", "--nick", "1/64\"",
+    ];
+    assert_eq!(status(&shop.run(&checked)), 0);
+    let events = read_logbook(&shop.log()).expect("a log").logbook.events;
+    let flat = events.first().and_then(|event| event.flat).expect("a flat");
+    assert_eq!(flat.millimetres(), 0.4);
+}
+
+#[test]
+fn a_row_is_added_to_a_log_that_has_problems_elsewhere() {
+    let shop = Shop::new();
+    let header = shop.text("runs.csv");
+    shop.write(
+        "runs.csv",
+        format!("{header}yesterday,big-drum,2,,,\"oak,,,,,"),
+    );
+    assert_eq!(
+        status(&shop.run(&["add", "run", "--hours", "1", "--wood", "oak, ash"])),
+        0
+    );
+    let reading = read_logbook(&shop.log()).expect("a log");
+    assert_eq!((reading.set_aside(), reading.logbook.runs.len()), (1, 1));
+}
+
+#[test]
 fn eight_writers_at_once_lose_nothing() {
     let shop = Shop::new();
     let writers: Vec<_> = (0..8)

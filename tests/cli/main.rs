@@ -3,9 +3,11 @@
 #![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
 
 mod add;
+mod broke_it;
 mod faults;
 mod killed;
 mod lifedata;
 mod new;
+mod problems;
 mod support;
 mod verify;

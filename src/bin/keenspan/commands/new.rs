@@ -7,7 +7,7 @@ use crate::terminal::ask;
 use clap::{Args, ValueEnum};
 use keenspan::logbook::write::write_new_logbook;
 use keenspan::logbook::{DateOrder, Line, LogFile, Logbook, Machine, Rotor, ShopSettings};
-use keenspan::quantities::MeterHours;
+use keenspan::quantities::{MeterHours, Units};
 use serde_json::{Map, json};
 use std::fs::OpenOptions;
 use std::io::Write;
@@ -101,8 +101,8 @@ impl New {
             machines: vec![self.machine()?],
             shop: ShopSettings {
                 name: self.shop.clone(),
-                units: settings.units.unwrap_or_default(),
-                dates: self.dates.map(DateOrder::from),
+                units: settings.units.or_else(ask_units).unwrap_or_default(),
+                dates: self.dates.map(DateOrder::from).or_else(ask_dates),
             },
             ..Logbook::default()
         })
@@ -170,6 +170,29 @@ impl New {
             files.join(", ")
         )
     }
+}
+
+fn ask_units() -> Option<Units> {
+    ask(
+        "Does the crew measure in inches or in millimetres?",
+        |text| match text.to_lowercase().as_str() {
+            "inches" | "inch" | "in" => Ok(Units::Us),
+            "millimetres" | "millimeters" | "mm" => Ok(Units::Metric),
+            _ => Err("inches or millimetres".into()),
+        },
+    )
+}
+
+/// Asked with a day that tells the orders apart.
+fn ask_dates() -> Option<DateOrder> {
+    const QUESTION: &str =
+        "How does the crew write the last day of March: 31/3/2026, 3/31/2026 or 2026-03-31?";
+    ask(QUESTION, |text| match text {
+        "31/3/2026" => Ok(DateOrder::DayFirst),
+        "3/31/2026" => Ok(DateOrder::MonthFirst),
+        "2026-03-31" => Ok(DateOrder::YearFirst),
+        _ => Err("with one of the three".into()),
+    })
 }
 
 fn missing(flag: &str) -> Failure {
