@@ -1,5 +1,7 @@
 //! Rounding and units, in one place.
 
+use crate::quantities::{Estimate, MeterHours, Money, Probability};
+
 /// `value` to four significant digits, without an exponent where it can be read without one.
 pub fn four_digits(value: f64) -> String {
     significant(value, 4)
@@ -22,6 +24,74 @@ pub fn significant(value: f64, digits: i32) -> String {
 pub fn per_cent(share: f64) -> String {
     let rounded = (share * 1e6).round() / 1e4;
     format!("{rounded} %")
+}
+
+/// Meter hours: whole from ten up, one decimal below.
+pub fn hours(hours: MeterHours) -> String {
+    let value = hours.get();
+    if value < 9.95 { format!("{value:.1}") } else { format!("{value:.0}") }
+}
+
+/// The bounds of an estimate of hours.
+pub fn hours_range(estimate: &Estimate<MeterHours>) -> String {
+    format!("{} to {}", hours(estimate.lower), hours(estimate.upper))
+}
+
+/// Money: whole from twenty up, tenths from two up, hundredths below; never false cents.
+pub fn money(amount: Money, currency: &str) -> String {
+    let value = amount.get();
+    let decimals = match value.abs() {
+        large if large >= 19.5 => 0,
+        middling if middling >= 1.95 => 1,
+        _ => 2,
+    };
+    let rounded = format!("{:.decimals$}", value.abs());
+    let sign = if value < 0.0 && rounded.contains(|digit: char| ('1'..='9').contains(&digit)) { "-" } else { "" };
+    let space = if currency.chars().all(char::is_alphabetic) && !currency.is_empty() { " " } else { "" };
+    format!("{sign}{currency}{space}{rounded}")
+}
+
+/// The bounds of an estimate of money.
+pub fn money_range(estimate: &Estimate<Money>, currency: &str) -> String {
+    format!("{} to {}", money(estimate.lower, currency), money(estimate.upper, currency))
+}
+
+/// A chance in whole per cent; less than one half of one per cent says so.
+pub fn whole_percent(chance: Probability) -> String {
+    let value = 100.0 * chance.get();
+    if value > 0.0 && value < 0.5 {
+        "under 1 %".to_string()
+    } else if value < 100.0 && value >= 99.5 {
+        "over 99 %".to_string()
+    } else {
+        format!("{value:.0} %")
+    }
+}
+
+/// The bounds of an estimate of a chance.
+pub fn percent_range(estimate: &Estimate<Probability>) -> String {
+    format!("{} to {}", whole_percent(estimate.lower), whole_percent(estimate.upper))
+}
+
+/// A label in a column of its own, and a sentence broken into lines beside it.
+pub fn wrapped(label: &str, sentence: &str, width: usize) -> String {
+    let indent = if label == "-" { 4 } else { 16 };
+    let mut text = format!("  {label:<0$}", indent - 2);
+    let mut used = indent;
+    for word in sentence.split(' ') {
+        if used > indent && used + 1 + word.chars().count() > width {
+            text.push_str(&format!("\n{}", " ".repeat(indent)));
+            used = indent;
+        }
+        if used > indent {
+            text.push(' ');
+            used += 1;
+        }
+        text.push_str(word);
+        used += word.chars().count();
+    }
+    text.push('\n');
+    text
 }
 
 #[cfg(test)]

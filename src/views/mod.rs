@@ -2,8 +2,10 @@
 //! answer that it is given.
 
 mod format;
+mod interval;
 mod life_table;
 
+pub use interval::{IntervalReport, MachineInterval, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
 
 use serde_json::{Map, Value};

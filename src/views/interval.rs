@@ -1,0 +1,277 @@
+//! When to change: the owner's answer, to be read at arm's length.
+
+use super::View;
+use super::format::{hours, hours_range, money_range, per_cent, percent_range, whole_percent, wrapped};
+use crate::decisions::{Caveat, FlatPart, IntervalAnswer, RuleComparison, ServiceInterval};
+use crate::quantities::{Estimate, MeterHours, Probability};
+use crate::wood::Contamination;
+use serde_json::{Map, Value, json};
+
+/// The answer for one machine.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MachineInterval {
+    /// Machine, by name.
+    pub machine: String,
+    /// `drum` or `disc`.
+    pub rotor: &'static str,
+    /// What wood the answer is for, in words.
+    pub conditions: String,
+    /// Finished edges of this machine that the answer stands on.
+    pub edges: usize,
+    /// The answer.
+    pub answer: IntervalAnswer,
+    /// Further graded changes expected to bring the 90 % range of life within half again as much from
+    /// bottom to top; `None` where thousands would not do.
+    pub further_changes: Option<usize>,
+    /// The same question for plain wood of each kind.
+    pub by_wood: Vec<WoodInterval>,
+}
+
+/// The interval in one kind of wood.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WoodInterval {
+    /// `hardwood` or `softwood`.
+    pub wood: &'static str,
+    /// How dirty.
+    pub contamination: Contamination,
+    /// The interval of least expected cost.
+    pub interval: Estimate<MeterHours>,
+    /// Chance that an edge is dull before then.
+    pub past_dull: Estimate<Probability>,
+}
+
+/// What `interval` answers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IntervalReport {
+    /// One answer a machine, in the order of the log.
+    pub machines: Vec<MachineInterval>,
+    /// Sign or letters of the currency; blank shows plain numbers.
+    pub currency: String,
+    /// Edge lives found in the log.
+    pub edges_found: usize,
+    /// Edge lives that the fit stands on.
+    pub edges_used: usize,
+    /// Rows that could not be read.
+    pub rows_set_aside: usize,
+    /// Notes on how rows were read.
+    pub notes: usize,
+    /// Start of the random numbers.
+    pub seed: u64,
+    /// What is said wherever knives are handled.
+    pub cautions: &'static [&'static str],
+}
+
+/// Widest line of the answer.
+const WIDTH: usize = 78;
+
+impl MachineInterval {
+    fn text(&self, currency: &str) -> String {
+        let answer = &self.answer;
+        let interval = &answer.interval;
+        let mut text = format!(
+            "{}: change the knives every {} hours\n{}likely between {} hours ({} bounds), {}\n\n",
+            self.machine,
+            hours(interval.point),
+            " ".repeat(self.machine.chars().count() + 2),
+            hours_range(interval),
+            per_cent(interval.level.get()),
+            self.conditions,
+        );
+        for (label, sentence) in self.lines(currency) {
+            text.push_str(&wrapped(label, &sentence, WIDTH));
+        }
+        text.push('\n');
+        text.push_str(&self.table());
+        text
+    }
+
+    fn lines(&self, currency: &str) -> Vec<(&'static str, String)> {
+        let answer = &self.answer;
+        let mut lines = Vec::new();
+        if let Some(rule) = &answer.rule {
+            lines.push(("today's rule", rule_sentence(rule, &answer.flat, currency)));
+        }
+        lines.push(("as good", flat_sentence(&answer.flat)));
+        if let Some(service) = &answer.service {
+            lines.push(("at service", service_sentence(service, currency)));
+        }
+        lines.push((
+            "dull by then",
+            format!("{} of edges ({})", whole_percent(answer.past_dull.point), percent_range(&answer.past_dull)),
+        ));
+        lines.push((
+            "cost",
+            format!(
+                "{} per meter hour ({}): changes, grinding, fuel and waiting",
+                super::format::money(answer.cost_per_hour.point, currency),
+                money_range(&answer.cost_per_hour, currency)
+            ),
+        ));
+        lines.push(("stands on", self.evidence_sentence()));
+        lines.extend(answer.caveats.iter().map(|caveat| ("mind", format!("{caveat}."))));
+        lines
+    }
+
+    fn evidence_sentence(&self) -> String {
+        let edges = match self.edges {
+            0 => "No finished edge of this machine is in the log yet".to_string(),
+            1 => "One finished edge of this machine".to_string(),
+            many => format!("{many} finished edges of this machine"),
+        };
+        let defaults = format!(
+            "{}. {} of what is known of edge life is still the defaults",
+            edges,
+            whole_percent(self.answer.share_from_defaults)
+        );
+        let further = match self.further_changes {
+            Some(0) => "the range of edge life is already narrow".to_string(),
+            Some(count) => format!("about {count} more graded changes would bring its range within 1.5-fold"),
+            None => "grades at each change would narrow its range only slowly".to_string(),
+        };
+        format!("{defaults}; {further}.")
+    }
+
+    fn table(&self) -> String {
+        let mut text = format!("  {:<12}", "hours");
+        let woods: Vec<&str> = self.by_wood.iter().map(|row| row.wood).fold(Vec::new(), |mut woods, wood| {
+            if !woods.contains(&wood) {
+                woods.push(wood);
+            }
+            woods
+        });
+        woods.iter().for_each(|wood| text.push_str(&format!("{wood:<20}")));
+        let mut text = text.trim_end().to_string() + "\n";
+        for contamination in Contamination::ALL {
+            let mut line = format!("  {:<12}", contamination.word());
+            for row in self.by_wood.iter().filter(|row| row.contamination == contamination) {
+                let cell = format!("{} ({})", hours(row.interval.point), hours_range(&row.interval));
+                line.push_str(&format!("{cell:<20}"));
+            }
+            text.push_str(line.trim_end());
+            text.push('\n');
+        }
+        text
+    }
+
+    fn json(&self) -> Value {
+        let by_wood: Vec<Value> = self
+            .by_wood
+            .iter()
+            .map(|row| {
+                json!({
+                    "wood": row.wood,
+                    "contamination": row.contamination,
+                    "interval": row.interval,
+                    "past_dull": row.past_dull,
+                })
+            })
+            .collect();
+        let mut fields = Map::from_iter([
+            ("machine".to_string(), json!(self.machine)),
+            ("rotor".to_string(), json!(self.rotor)),
+            ("conditions".to_string(), json!(self.conditions)),
+            ("edges".to_string(), json!(self.edges)),
+            ("further_changes".to_string(), json!(self.further_changes)),
+            ("by_wood".to_string(), json!(by_wood)),
+        ]);
+        if let Value::Object(answer) = json!(self.answer) {
+            fields.extend(answer);
+        }
+        Value::Object(fields)
+    }
+}
+
+fn rule_sentence(rule: &RuleComparison, flat: &FlatPart, currency: &str) -> String {
+    let extra = &rule.extra_per_100_hours;
+    let verdict = if flat.holds(rule.rule) { "as good as the best" } else { "worth changing" };
+    format!(
+        "every {} hours costs {} more per 100 meter hours ({}): {verdict}; {} chance that it is dearer",
+        hours(rule.rule),
+        super::format::money(extra.point, currency),
+        money_range(extra, currency),
+        whole_percent(rule.chance_dearer),
+    )
+}
+
+fn flat_sentence(flat: &FlatPart) -> String {
+    match flat.to {
+        Some(to) => format!("any interval from {} to {} hours costs within 2 % of the least", hours(flat.from), hours(to)),
+        None => format!(
+            "any interval from {} hours up, and running until the cut calls for a change, costs within 2 % of the least",
+            hours(flat.from)
+        ),
+    }
+}
+
+fn service_sentence(service: &ServiceInterval, currency: &str) -> String {
+    let stops = match service.every_stops {
+        1 => "every stop".to_string(),
+        2 => "every second stop".to_string(),
+        3 => "every third stop".to_string(),
+        many => format!("one stop in {many}"),
+    };
+    format!(
+        "{stops}, {} hours, costs {} more per 100 meter hours ({})",
+        hours(service.interval),
+        super::format::money(service.extra_per_100_hours.point, currency),
+        money_range(&service.extra_per_100_hours, currency)
+    )
+}
+
+impl View for IntervalReport {
+    fn text(&self) -> String {
+        let mut text = String::new();
+        for machine in &self.machines {
+            text.push_str(&machine.text(&self.currency));
+            text.push('\n');
+        }
+        text.push_str(&format!(
+            "{} edges in the log, {} used{}{}. Seed {}.\n",
+            self.edges_found,
+            self.edges_used,
+            counted(self.rows_set_aside, "row could not be read", "rows could not be read"),
+            counted(self.notes, "note on how rows were read", "notes on how rows were read"),
+            self.seed,
+        ));
+        if self.rows_set_aside + self.notes > 0 {
+            text.push_str("keenspan verify shows them.\n");
+        }
+        text.push_str("\nWhen you change knives:\n");
+        for caution in self.cautions {
+            text.push_str(&wrapped("-", caution, WIDTH));
+        }
+        text
+    }
+
+    fn json(&self) -> Map<String, Value> {
+        let machines: Vec<Value> = self.machines.iter().map(MachineInterval::json).collect();
+        Map::from_iter([
+            ("machines".to_string(), json!(machines)),
+            ("currency".to_string(), json!(self.currency)),
+            (
+                "edges".to_string(),
+                json!({ "found": self.edges_found, "used": self.edges_used }),
+            ),
+            ("rows_set_aside".to_string(), json!(self.rows_set_aside)),
+            ("notes".to_string(), json!(self.notes)),
+            ("seed".to_string(), json!(self.seed)),
+            ("cautions".to_string(), json!(self.cautions)),
+        ])
+    }
+
+    fn warnings(&self) -> Vec<String> {
+        let said = |machine: &MachineInterval, caveat: &Caveat| format!("{}: {caveat}", machine.machine);
+        self.machines
+            .iter()
+            .flat_map(|machine| machine.answer.caveats.iter().map(move |caveat| said(machine, caveat)))
+            .collect()
+    }
+}
+
+fn counted(count: usize, one: &str, many: &str) -> String {
+    match count {
+        0 => String::new(),
+        1 => format!(", 1 {one}"),
+        count => format!(", {count} {many}"),
+    }
+}
