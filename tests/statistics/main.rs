@@ -1,1 +1,4 @@
-//! placeholder
+//! Numbers checked against published answers, exact solutions and second implementations.
+
+mod replacement;
+mod replacement_simulated;
