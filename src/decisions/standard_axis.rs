@@ -39,9 +39,10 @@ pub(super) struct LawAt {
 
 impl LawAt {
     pub fn new(family: Family, w: f64) -> Self {
+        let log_survival = family.log_survival(w);
         Self {
-            failure: family.log_failure(w).exp(),
-            survival: family.log_survival(w).exp(),
+            failure: -log_survival.exp_m1(),
+            survival: log_survival.exp(),
             density: family.log_density(w).exp(),
         }
     }

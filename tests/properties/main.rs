@@ -1,1 +1,3 @@
-//! placeholder
+//! What must hold whatever the numbers.
+
+mod replacement;

@@ -8,7 +8,7 @@ use crate::quantities::{MeterHours, Money};
 /// keeping, and is told from it only by rounding.
 const WORTH_A_RULE: f64 = 1e-9;
 /// Absolute error of `ln tau` at an optimum.
-const CLOSE: f64 = 1e-13;
+const CLOSE: f64 = 1e-12;
 
 /// What is cheapest for one life law.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -82,34 +82,28 @@ impl AgeReplacement {
         let below = rises
             .first()
             .filter(|(_, rise)| *rise > 0.0)
-            .and_then(|(age, _)| self.turn_below(*age));
+            .and_then(|first| self.turn_below(*first));
         let between = rises
             .windows(2)
             .filter(|pair| pair[0].1 < 0.0 && pair[1].1 >= 0.0)
-            .map(|pair| self.turn_between(pair[0].0, pair[1].0));
+            .filter_map(|pair| self.turn_between(pair[0], pair[1]));
         below.into_iter().chain(between).collect()
     }
 
-    /// Where the signs at the ends differ only by rounding, an end is the turn.
-    fn turn_between(&self, low: f64, high: f64) -> f64 {
+    /// The turn between two ages, each with the rise of cost there.
+    fn turn_between(&self, low: (f64, f64), high: (f64, f64)) -> Option<f64> {
         let rise = |log_age: f64| self.rise(log_age.exp());
-        let nearer_end = || {
-            if self.rise(low).abs() < self.rise(high).abs() {
-                low
-            } else {
-                high
-            }
-        };
-        brent_root(low.ln(), high.ln(), CLOSE, rise).map_or_else(nearer_end, f64::exp)
+        brent_root((low.0.ln(), low.1), (high.0.ln(), high.1), CLOSE, rise).map(f64::exp)
     }
 
     /// Cost per hour is infinite at age zero, so that it falls somewhere below.
-    fn turn_below(&self, age: f64) -> Option<f64> {
-        let mut high = age;
+    fn turn_below(&self, rising: (f64, f64)) -> Option<f64> {
+        let mut high = rising;
         for _ in 0..400 {
-            let low = 0.5 * high;
-            if self.rise(low) < 0.0 {
-                return Some(self.turn_between(low, high));
+            let age = 0.5 * high.0;
+            let low = (age, self.rise(age));
+            if low.1 < 0.0 {
+                return self.turn_between(low, high);
             }
             high = low;
         }
@@ -124,8 +118,9 @@ impl AgeReplacement {
         // Exact without strikes; a start otherwise.
         let mut high = (2.0 * self.costs.planned / wear).sqrt();
         for _ in 0..400 {
-            if self.rise(high) > 0.0 {
-                return self.turn_below(high).into_iter().collect();
+            let rise = self.rise(high);
+            if rise >= 0.0 {
+                return self.turn_below((high, rise)).into_iter().collect();
             }
             high *= 1.5;
         }

@@ -3,6 +3,7 @@
 use super::{AgeReplacement, Sums};
 use crate::decisions::DecisionError;
 use crate::decisions::standard_axis::{LOOKS, tails};
+use crate::decisions::strike_factors::StrikeFactors;
 use crate::numerics::GaussLegendre;
 
 impl AgeReplacement {
@@ -33,13 +34,37 @@ impl AgeReplacement {
     }
 
     /// Adds one panel; `wear_rate` counts this way too, and is turned round at the end.
+    #[inline]
     fn add_panel(&self, sums: &mut Sums, weighted: &[f64; LOOKS], steps: &[f64; LOOKS]) {
-        let at_edge = sums.exposure;
-        for (weight, step) in weighted.iter().zip(steps) {
-            let exposure = at_edge * step;
-            self.add_look(sums, *weight, exposure);
-            sums.wear_rate += weight * self.costs.call_at / exposure;
+        let last = self.strike_rate * sums.exposure * steps[LOOKS - 1];
+        if last < StrikeFactors::SERIES_UP_TO {
+            self.add_panel_by(sums, weighted, steps, StrikeFactors::by_series);
+        } else {
+            self.add_panel_by(sums, weighted, steps, StrikeFactors::at);
         }
+    }
+
+    #[inline(always)]
+    fn add_panel_by(
+        &self,
+        sums: &mut Sums,
+        weighted: &[f64; LOOKS],
+        steps: &[f64; LOOKS],
+        factors: impl Fn(f64) -> StrikeFactors,
+    ) {
+        let rate = self.strike_rate;
+        let exposures = steps.map(|step| sums.exposure * step);
+        let strikes = exposures.map(|exposure| factors(rate * exposure));
+        let shares: [f64; LOOKS] = std::array::from_fn(|k| weighted[k] * exposures[k]);
+        let (mut hours, mut wear_hours, mut wear_rate) = (0.0, 0.0, 0.0);
+        for k in 0..LOOKS {
+            hours += shares[k] * strikes[k].hours;
+            wear_hours += shares[k] * strikes[k].hour_sum;
+            wear_rate += weighted[k] / exposures[k];
+        }
+        sums.hours += hours;
+        sums.wear_hours += self.costs.call_at * wear_hours;
+        sums.wear_rate += self.costs.call_at * wear_rate;
     }
 
     /// Edges that nobody ever calls: only `E[1/T]` counts.
