@@ -1,7 +1,10 @@
 //! Plain numerics: no hours, no edges, no files, no randomness.
 
 pub mod elementary;
-pub mod legendre;
 pub mod newton;
 pub mod normal;
-pub mod roots;
+mod quadrature;
+mod roots;
+
+pub(crate) use quadrature::GaussLegendre;
+pub(crate) use roots::brent_root;

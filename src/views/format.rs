@@ -29,7 +29,11 @@ pub fn per_cent(share: f64) -> String {
 /// Meter hours: whole from ten up, one decimal below.
 pub fn hours(hours: MeterHours) -> String {
     let value = hours.get();
-    if value < 9.95 { format!("{value:.1}") } else { format!("{value:.0}") }
+    if value < 9.95 {
+        format!("{value:.1}")
+    } else {
+        format!("{value:.0}")
+    }
 }
 
 /// The bounds of an estimate of hours.
@@ -46,14 +50,26 @@ pub fn money(amount: Money, currency: &str) -> String {
         _ => 2,
     };
     let rounded = format!("{:.decimals$}", value.abs());
-    let sign = if value < 0.0 && rounded.contains(|digit: char| ('1'..='9').contains(&digit)) { "-" } else { "" };
-    let space = if currency.chars().all(char::is_alphabetic) && !currency.is_empty() { " " } else { "" };
+    let sign = if value < 0.0 && rounded.contains(|digit: char| ('1'..='9').contains(&digit)) {
+        "-"
+    } else {
+        ""
+    };
+    let space = if currency.chars().all(char::is_alphabetic) && !currency.is_empty() {
+        " "
+    } else {
+        ""
+    };
     format!("{sign}{currency}{space}{rounded}")
 }
 
 /// The bounds of an estimate of money.
 pub fn money_range(estimate: &Estimate<Money>, currency: &str) -> String {
-    format!("{} to {}", money(estimate.lower, currency), money(estimate.upper, currency))
+    format!(
+        "{} to {}",
+        money(estimate.lower, currency),
+        money(estimate.upper, currency)
+    )
 }
 
 /// A chance in whole per cent; less than one half of one per cent says so.
@@ -70,7 +86,11 @@ pub fn whole_percent(chance: Probability) -> String {
 
 /// The bounds of an estimate of a chance.
 pub fn percent_range(estimate: &Estimate<Probability>) -> String {
-    format!("{} to {}", whole_percent(estimate.lower), whole_percent(estimate.upper))
+    format!(
+        "{} to {}",
+        whole_percent(estimate.lower),
+        whole_percent(estimate.upper)
+    )
 }
 
 /// A label in a column of its own, and a sentence broken into lines beside it.

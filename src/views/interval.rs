@@ -1,7 +1,9 @@
 //! When to change: the owner's answer, to be read at arm's length.
 
 use super::View;
-use super::format::{hours, hours_range, money_range, per_cent, percent_range, whole_percent, wrapped};
+use super::format::{
+    hours, hours_range, money_range, per_cent, percent_range, whole_percent, wrapped,
+};
 use crate::decisions::{Caveat, FlatPart, IntervalAnswer, RuleComparison, ServiceInterval};
 use crate::quantities::{Estimate, MeterHours, Probability};
 use crate::wood::Contamination;
@@ -97,7 +99,11 @@ impl MachineInterval {
         }
         lines.push((
             "dull by then",
-            format!("{} of edges ({})", whole_percent(answer.past_dull.point), percent_range(&answer.past_dull)),
+            format!(
+                "{} of edges ({})",
+                whole_percent(answer.past_dull.point),
+                percent_range(&answer.past_dull)
+            ),
         ));
         lines.push((
             "cost",
@@ -108,7 +114,12 @@ impl MachineInterval {
             ),
         ));
         lines.push(("stands on", self.evidence_sentence()));
-        lines.extend(answer.caveats.iter().map(|caveat| ("mind", format!("{caveat}."))));
+        lines.extend(
+            answer
+                .caveats
+                .iter()
+                .map(|caveat| ("mind", format!("{caveat}."))),
+        );
         lines
     }
 
@@ -125,7 +136,9 @@ impl MachineInterval {
         );
         let further = match self.further_changes {
             Some(0) => "the range of edge life is already narrow".to_string(),
-            Some(count) => format!("about {count} more graded changes would bring its range within 1.5-fold"),
+            Some(count) => {
+                format!("about {count} more graded changes would bring its range within 1.5-fold")
+            }
             None => "grades at each change would narrow its range only slowly".to_string(),
         };
         format!("{defaults}; {further}.")
@@ -133,18 +146,32 @@ impl MachineInterval {
 
     fn table(&self) -> String {
         let mut text = format!("  {:<12}", "hours");
-        let woods: Vec<&str> = self.by_wood.iter().map(|row| row.wood).fold(Vec::new(), |mut woods, wood| {
-            if !woods.contains(&wood) {
-                woods.push(wood);
-            }
-            woods
-        });
-        woods.iter().for_each(|wood| text.push_str(&format!("{wood:<20}")));
+        let woods: Vec<&str> =
+            self.by_wood
+                .iter()
+                .map(|row| row.wood)
+                .fold(Vec::new(), |mut woods, wood| {
+                    if !woods.contains(&wood) {
+                        woods.push(wood);
+                    }
+                    woods
+                });
+        woods
+            .iter()
+            .for_each(|wood| text.push_str(&format!("{wood:<20}")));
         let mut text = text.trim_end().to_string() + "\n";
         for contamination in Contamination::ALL {
             let mut line = format!("  {:<12}", contamination.word());
-            for row in self.by_wood.iter().filter(|row| row.contamination == contamination) {
-                let cell = format!("{} ({})", hours(row.interval.point), hours_range(&row.interval));
+            for row in self
+                .by_wood
+                .iter()
+                .filter(|row| row.contamination == contamination)
+            {
+                let cell = format!(
+                    "{} ({})",
+                    hours(row.interval.point),
+                    hours_range(&row.interval)
+                );
                 line.push_str(&format!("{cell:<20}"));
             }
             text.push_str(line.trim_end());
@@ -183,7 +210,11 @@ impl MachineInterval {
 
 fn rule_sentence(rule: &RuleComparison, flat: &FlatPart, currency: &str) -> String {
     let extra = &rule.extra_per_100_hours;
-    let verdict = if flat.holds(rule.rule) { "as good as the best" } else { "worth changing" };
+    let verdict = if flat.holds(rule.rule) {
+        "as good as the best"
+    } else {
+        "worth changing"
+    };
     format!(
         "every {} hours costs {} more per 100 meter hours ({}): {verdict}; {} chance that it is dearer",
         hours(rule.rule),
@@ -195,7 +226,11 @@ fn rule_sentence(rule: &RuleComparison, flat: &FlatPart, currency: &str) -> Stri
 
 fn flat_sentence(flat: &FlatPart) -> String {
     match flat.to {
-        Some(to) => format!("any interval from {} to {} hours costs within 2 % of the least", hours(flat.from), hours(to)),
+        Some(to) => format!(
+            "any interval from {} to {} hours costs within 2 % of the least",
+            hours(flat.from),
+            hours(to)
+        ),
         None => format!(
             "any interval from {} hours up, and running until the cut calls for a change, costs within 2 % of the least",
             hours(flat.from)
@@ -229,8 +264,16 @@ impl View for IntervalReport {
             "{} edges in the log, {} used{}{}. Seed {}.\n",
             self.edges_found,
             self.edges_used,
-            counted(self.rows_set_aside, "row could not be read", "rows could not be read"),
-            counted(self.notes, "note on how rows were read", "notes on how rows were read"),
+            counted(
+                self.rows_set_aside,
+                "row could not be read",
+                "rows could not be read"
+            ),
+            counted(
+                self.notes,
+                "note on how rows were read",
+                "notes on how rows were read"
+            ),
             self.seed,
         ));
         if self.rows_set_aside + self.notes > 0 {
@@ -260,10 +303,17 @@ impl View for IntervalReport {
     }
 
     fn warnings(&self) -> Vec<String> {
-        let said = |machine: &MachineInterval, caveat: &Caveat| format!("{}: {caveat}", machine.machine);
+        let said =
+            |machine: &MachineInterval, caveat: &Caveat| format!("{}: {caveat}", machine.machine);
         self.machines
             .iter()
-            .flat_map(|machine| machine.answer.caveats.iter().map(move |caveat| said(machine, caveat)))
+            .flat_map(|machine| {
+                machine
+                    .answer
+                    .caveats
+                    .iter()
+                    .map(move |caveat| said(machine, caveat))
+            })
             .collect()
     }
 }

@@ -14,6 +14,11 @@ pub struct LifeLaw {
 }
 
 impl LifeLaw {
+    /// The location of log life: the `ln t` at which `W` is zero.
+    pub fn location(&self) -> f64 {
+        self.log_median - self.sigma * self.family.median()
+    }
+
     /// Standardised log life at `hours`.
     pub fn standardised(&self, hours: f64) -> f64 {
         (hours.ln() - self.log_median) / self.sigma + self.family.median()

@@ -1,12 +1,15 @@
 //! The lognormal law of life: `W` is standard normal.
 
 use super::life_distribution::{Curve, Gathered, LifeDistribution};
-use crate::numerics::legendre::LEGENDRE_TWELVE;
-use crate::numerics::normal;
+use crate::numerics::{GaussLegendre, normal};
+use std::sync::LazyLock;
 
 /// `P(W > w)` is the normal upper tail, so that `h(w) = phi(w) / P(W > w)` and `h' = h (h - w)`.
 #[derive(Debug, Clone, Copy)]
 pub struct Lognormal;
+
+/// Twelve points over a narrow stretch leave nothing that a double could hold.
+static RULE: LazyLock<GaussLegendre<12>> = LazyLock::new(GaussLegendre::new);
 
 /// Above this the hazard gathered is a plain difference; below it a quadrature keeps the digits.
 const NARROW: f64 = 0.5;
@@ -106,9 +109,9 @@ fn far_lower_quantile(log_probability: f64) -> f64 {
 fn gathered_narrow(w: f64, gap: f64) -> Gathered {
     let at_start = normal::log_hazard(w);
     let (mut area, mut slopes, mut bends) = (0.0, 0.0, 0.0);
-    for &(node, weight) in &LEGENDRE_TWELVE {
-        let there = w + gap * node;
-        let mass = weight * (normal::log_hazard(there) - at_start).exp();
+    for (node, weight) in RULE.nodes.iter().zip(&RULE.weights) {
+        let there = w + gap * (0.5 + 0.5 * node);
+        let mass = 0.5 * weight * (normal::log_hazard(there) - at_start).exp();
         let (zeta, bend) = normal::hazard_excess(there);
         area += mass;
         slopes += mass * zeta;

@@ -262,16 +262,16 @@ impl LifeTableFit {
 
 /// The root of `excess` beyond `point` in the direction of `step`, if it comes within forty steps.
 fn crossing(excess: &impl Fn(f64) -> f64, point: f64, step: f64) -> Option<f64> {
-    let mut near = point;
-    let mut far = point + step;
+    let mut near = (point, excess(point));
     let mut widen = step;
     for _ in 0..40 {
-        if excess(far) < 0.0 {
-            return crate::numerics::roots::brent_root(near.min(far), near.max(far), 1e-13, excess);
+        let far = near.0 + widen;
+        let at_far = (far, excess(far));
+        if at_far.1 < 0.0 {
+            return crate::numerics::brent_root(near, at_far, 1e-13, excess);
         }
-        near = far;
+        near = at_far;
         widen *= 1.5;
-        far += widen;
     }
     None
 }

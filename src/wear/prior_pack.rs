@@ -34,8 +34,6 @@ pub struct PriorEntry {
     pub low: f64,
     /// One chance in twenty that the truth is higher.
     pub high: f64,
-    /// Its unit, in words.
-    pub unit: String,
     /// On what it rests.
     pub basis: Basis,
     /// Which source, or how it was derived; blank where there is none.
@@ -58,10 +56,11 @@ pub struct PriorPack {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Life {
-    median_drum: PriorEntry,
+    median_life_drum: PriorEntry,
     disc_ratio: PriorEntry,
-    spread: PriorEntry,
-    reground: PriorEntry,
+    sigma: PriorEntry,
+    reground_life_ratio: PriorEntry,
+    touch_up_share: PriorEntry,
 }
 
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -74,7 +73,6 @@ struct Wear {
     dry: PriorEntry,
     frozen: PriorEntry,
     palm: PriorEntry,
-    touch_up: PriorEntry,
 }
 
 impl Wear {
@@ -99,6 +97,7 @@ struct Strikes {
     dusty: PriorEntry,
     dirty: PriorEntry,
     gritty: PriorEntry,
+    gamma_shape: PriorEntry,
 }
 
 impl Strikes {
@@ -111,8 +110,7 @@ impl Strikes {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Eye {
-    error: PriorEntry,
-    called_at: PriorEntry,
+    eye_error: PriorEntry,
 }
 
 /// Why a prior pack cannot be used.
@@ -170,9 +168,9 @@ impl PriorPack {
                 rising(&name, entry, "all above zero", 0.0)?;
             }
         }
-        let touch_up = &self.wear.touch_up;
+        let touch_up = &self.life.touch_up_share;
         if touch_up.high >= 1.0 {
-            return Err(order("wear.touch_up", touch_up, "all below one"));
+            return Err(order("life.touch_up_share", touch_up, "all below one"));
         }
         Ok(())
     }
@@ -185,8 +183,9 @@ impl PriorPack {
     /// [`WearError::Setting`] for numbers that no normal law fits, which [`PriorPack::parse`] excludes.
     pub fn priors(&self) -> Result<Vec<NormalPrior>, WearError> {
         let on_log = |entry: &PriorEntry| NormalPrior::on_log(entry.likely, entry.low, entry.high);
-        let features: [&PriorEntry; FEATURES.len()] = [&self.life.disc_ratio, &self.life.reground];
-        let mut priors = vec![on_log(&self.life.median_drum)?];
+        let features: [&PriorEntry; FEATURES.len()] =
+            [&self.life.disc_ratio, &self.life.reground_life_ratio];
+        let mut priors = vec![on_log(&self.life.median_life_drum)?];
         for entry in features {
             priors.push(on_log(entry)?);
         }
@@ -197,40 +196,43 @@ impl PriorPack {
                 on_log(entry)?
             });
         }
-        priors.push(on_log(&self.life.spread)?);
+        priors.push(on_log(&self.life.sigma)?);
         Ok(priors)
     }
 
     /// Share of the wear so far that a touch-up takes back.
     pub fn touch_up_share(&self) -> f64 {
-        self.wear.touch_up.likely
+        self.life.touch_up_share.likely
     }
 
     /// The grader's error on the log of wear fraction.
     pub fn eye_error(&self) -> f64 {
-        self.eye.error.likely
-    }
-
-    /// The wear fraction at which a crew gives up on an edge.
-    pub fn called_at(&self) -> f64 {
-        self.eye.called_at.likely
+        self.eye.eye_error.likely
     }
 
     /// The priors on strikes, in the order of [`Contamination::ALL`].
     pub fn strikes(&self) -> [StrikePrior; 4] {
+        let shape = self.strikes.gamma_shape.likely;
         self.strikes
             .by_class()
-            .map(|entry| StrikePrior::new(entry.likely, entry.low, entry.high))
+            .map(|entry| StrikePrior::new(entry.likely, shape))
     }
 
     /// Every entry with its name, for showing where the numbers come from.
     pub fn entries(&self) -> Vec<(String, &PriorEntry)> {
         let named = |table: &str, name: &str| format!("{table}.{name}");
+        let life = &self.life;
         let mut entries = vec![
-            (named("life", "median_drum"), &self.life.median_drum),
-            (named("life", "disc_ratio"), &self.life.disc_ratio),
-            (named("life", "spread"), &self.life.spread),
-            (named("life", "reground"), &self.life.reground),
+            (named("life", "median_life_drum"), &life.median_life_drum),
+            (named("life", "disc_ratio"), &life.disc_ratio),
+            (named("life", "sigma"), &life.sigma),
+            (
+                named("life", "reground_life_ratio"),
+                &life.reground_life_ratio,
+            ),
+            (named("life", "touch_up_share"), &life.touch_up_share),
+            (named("eye", "eye_error"), &self.eye.eye_error),
+            (named("strikes", "gamma_shape"), &self.strikes.gamma_shape),
         ];
         entries.extend(
             Covariates::NAMES
@@ -238,9 +240,6 @@ impl PriorPack {
                 .map(|name| named("wear", name))
                 .zip(self.wear.by_covariate()),
         );
-        entries.push((named("wear", "touch_up"), &self.wear.touch_up));
-        entries.push((named("eye", "error"), &self.eye.error));
-        entries.push((named("eye", "called_at"), &self.eye.called_at));
         let classes = Contamination::ALL.map(|class| named("strikes", class.word()));
         entries.extend(classes.into_iter().zip(self.strikes.by_class()));
         entries

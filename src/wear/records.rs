@@ -2,8 +2,8 @@
 //! no names, no files.
 
 use super::{FEATURES, WearError};
-use crate::lives::{EdgeLife, Observation};
 use crate::lives::Rotor;
+use crate::lives::{EdgeLife, Observation};
 use crate::quantities::MeterHours;
 use crate::wood::Covariates;
 

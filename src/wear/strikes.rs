@@ -17,12 +17,8 @@ pub struct StrikePrior {
 }
 
 impl StrikePrior {
-    /// With mean `likely` and a spread that a 90 % range from `low` to `high` suggests.
-    ///
-    /// The range is read as 3.29 standard deviations, so `shape = (mean / deviation)^2`.
-    pub fn new(likely: f64, low: f64, high: f64) -> Self {
-        let deviation = (high - low) / 3.29;
-        let shape = (likely / deviation).powi(2);
+    /// With mean `likely`, standing as firmly as a log with `shape` strikes.
+    pub fn new(likely: f64, shape: f64) -> Self {
         Self {
             shape,
             hours: shape / likely,

@@ -4,7 +4,10 @@ use crate::support::{self, keenspan, said, status};
 use serde_json::Value;
 
 fn published(name: &str) -> String {
-    format!("{}/datasets/published/{name}.csv", env!("CARGO_MANIFEST_DIR"))
+    format!(
+        "{}/datasets/published/{name}.csv",
+        env!("CARGO_MANIFEST_DIR")
+    )
 }
 
 fn json(arguments: &[&str]) -> (i32, Value) {
@@ -30,12 +33,28 @@ fn a_published_table_comes_out_with_every_promised_key() {
     // NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3: shape 1.7208.
     let shape = answer["shape"]["estimate"].as_f64().expect("a shape");
     assert_eq!(format!("{shape:.4}"), "1.7208");
-    let names: Vec<&Value> = answer["parameters"].as_array().expect("a list").iter().map(|p| &p["name"]).collect();
+    let names: Vec<&Value> = answer["parameters"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|p| &p["name"])
+        .collect();
     assert_eq!(names, ["intercept", "log_sigma"]);
-    let shares: Vec<f64> =
-        answer["quantiles"].as_array().expect("a list").iter().map(|q| q["p"].as_f64().expect("p")).collect();
+    let shares: Vec<f64> = answer["quantiles"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|q| q["p"].as_f64().expect("p"))
+        .collect();
     assert_eq!(shares, [0.01, 0.05, 0.1, 0.5, 0.9]);
-    for key in ["log_likelihood", "covariance", "scale", "warnings", "units", "keenspan"] {
+    for key in [
+        "log_likelihood",
+        "covariance",
+        "scale",
+        "warnings",
+        "units",
+        "keenspan",
+    ] {
         assert!(!answer[key].is_null(), "{key} is missing");
     }
 }
@@ -48,7 +67,12 @@ fn a_table_without_failures_ends_in_status_3_without_a_number() {
     assert!(answer["scale"].is_null() && answer["log_likelihood"].is_null());
     assert!(answer["parameters"][0]["estimate"].is_null());
     assert_eq!(answer["flat_direction"][0], "intercept");
-    assert!(answer["warnings"][0].as_str().expect("words").contains("right-censored"));
+    assert!(
+        answer["warnings"][0]
+            .as_str()
+            .expect("words")
+            .contains("right-censored")
+    );
 }
 
 #[test]
@@ -56,13 +80,23 @@ fn separation_names_the_covariate() {
     let (status, answer) = json(&[&published("separated_covariate"), "--covariates", "x1"]);
     assert_eq!(status, 3);
     assert_eq!(answer["flat_direction"][0], "x1");
-    assert!(answer["warnings"][0].as_str().expect("words").contains("coefficient of x1 rises without end"));
+    assert!(
+        answer["warnings"][0]
+            .as_str()
+            .expect("words")
+            .contains("coefficient of x1 rises without end")
+    );
 }
 
 #[test]
 fn quantiles_are_taken_at_the_covariates_asked_for() {
     let file = published("glass_capacitors");
-    let at = ["--covariates", "temperature,voltage", "--at", "temperature=175,voltage=250"];
+    let at = [
+        "--covariates",
+        "temperature,voltage",
+        "--at",
+        "temperature=175,voltage=250",
+    ];
     let (_, answer) = json(&[&[file.as_str()], at.as_slice()].concat());
     // Meeker and Escobar (1998), capacitor data, fitted by R survival 3.5-3: see tests/reference/life_tables.json.
     let median = answer["quantiles"][3]["estimate"].as_f64().expect("an age");
@@ -85,14 +119,23 @@ fn every_faulty_cell_is_named_with_its_line_and_column() {
     let output = keenspan(&["lifedata", &file]);
     assert_eq!(status(&output), 4);
     let words = said(&output);
-    for part in ["line 2, column \"upper\"", "line 3, column \"lower\"", "line 4, column \"weight\""] {
+    for part in [
+        "line 2, column \"upper\"",
+        "line 3, column \"lower\"",
+        "line 4, column \"weight\"",
+    ] {
         assert!(words.contains(part), "{part} is missing from:\n{words}");
     }
 }
 
 #[test]
 fn a_column_that_is_not_there_is_a_usage_error_that_lists_those_that_are() {
-    let output = keenspan(&["lifedata", &published("glass_capacitors"), "--covariates", "volts"]);
+    let output = keenspan(&[
+        "lifedata",
+        &published("glass_capacitors"),
+        "--covariates",
+        "volts",
+    ]);
     assert_eq!(status(&output), 2);
     assert!(said(&output).contains("temperature"));
 }
@@ -101,7 +144,13 @@ fn a_column_that_is_not_there_is_a_usage_error_that_lists_those_that_are() {
 fn likelihood_ratio_bounds_are_those_that_the_book_prints() {
     // Meeker and Escobar (1998), Example 7.1: likelihood-ratio 95 % interval [498, 662].
     let file = published("binned_inter_arrival_times");
-    let (_, answer) = json(&[&file, "--distribution", "exponential", "--bounds", "likelihood-ratio"]);
+    let (_, answer) = json(&[
+        &file,
+        "--distribution",
+        "exponential",
+        "--bounds",
+        "likelihood-ratio",
+    ]);
     let bound = |side: &str| answer["scale"][side].as_f64().expect("a bound").round();
     assert_eq!((bound("lower"), bound("upper")), (498.0, 662.0));
     assert_eq!(answer["parameters"].as_array().expect("a list").len(), 1);

@@ -3,3 +3,4 @@
 #![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
 
 mod logbook;
+mod replacement;

@@ -3,8 +3,12 @@
 #![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
 
 mod changing_exposure;
+mod common_practice;
+mod interval;
 mod left_truncation;
 mod life_tables;
 mod likelihood;
 mod reference;
+mod replacement;
+mod replacement_simulated;
 mod worked_examples;

@@ -1,0 +1,132 @@
+//! The answer stands, weakly: what every view must show beside it.
+
+use crate::quantities::{Probability, QuantityError};
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+/// Above this share of defaults an answer is mostly not the crew's own. Basis: half.
+const MOSTLY: f64 = 0.5;
+/// Fewer finished edges than this say little of how much edges differ. Basis: common practice in
+/// this program: a dozen changes on a schedule narrow the range of median life from 3.7-fold to about
+/// 1.6-fold (own simulation), half a dozen not yet to 2-fold.
+const FEW_EDGES: usize = 6;
+/// Above this share of draws "run until called" is worth a word. Basis: judged.
+const OFTEN: f64 = 0.05;
+
+/// What the answer stands on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evidence {
+    /// Edges that have finished their work: dull, pulled or struck.
+    pub edges_finished: usize,
+    /// Edges that somebody graded, measured or noticed dull.
+    pub edges_graded: usize,
+    /// Variance of the log of median life before any data.
+    pub prior_variance: f64,
+    /// Variance of the log of median life with them.
+    pub posterior_variance: f64,
+}
+
+impl Evidence {
+    /// The share of the answer that is still the defaults: what is left of the prior variance of log
+    /// median life. 1 before any data; 0 when the log has said all.
+    ///
+    /// # Errors
+    ///
+    /// None: the share is held between 0 and 1, and variances that are no numbers count as no data.
+    pub fn share_from_defaults(&self) -> Result<Probability, QuantityError> {
+        let share = self.posterior_variance / self.prior_variance;
+        Probability::new(if share.is_nan() {
+            1.0
+        } else {
+            share.clamp(0.0, 1.0)
+        })
+    }
+}
+
+/// A reservation under an answer.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "caveat", rename_all = "kebab-case")]
+pub enum Caveat {
+    /// The answer is more the defaults than the log.
+    MostlyDefaults {
+        /// What is left of the prior variance of log median life.
+        share: Probability,
+    },
+    /// Few edges have finished.
+    FewEdges {
+        /// How many.
+        finished: usize,
+    },
+    /// Edges have finished and nobody graded one.
+    NoGrades {
+        /// How many have finished.
+        finished: usize,
+    },
+    /// Today's rule was not given, so that nothing can be said of what it costs.
+    RuleNotKnown,
+    /// In some draws no planned change pays: those count at the hours by which nearly every edge
+    /// would have been called.
+    OftenBestUntilCalled {
+        /// In which share of draws.
+        share: Probability,
+    },
+}
+
+impl fmt::Display for Caveat {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Caveat::MostlyDefaults { share } => write!(
+                f,
+                "{:.0} % of this answer is common practice, not yet your own log",
+                100.0 * share.get()
+            ),
+            Caveat::FewEdges { finished: 0 } => write!(f, "no edge in this log has finished yet"),
+            Caveat::FewEdges { finished: 1 } => write!(f, "only one edge in this log has finished"),
+            Caveat::FewEdges { finished } => {
+                write!(f, "only {finished} edges in this log have finished")
+            }
+            Caveat::NoGrades { finished } => write!(
+                f,
+                "{finished} edges have finished and none was graded; a grade at each change teaches far more"
+            ),
+            Caveat::RuleNotKnown => write!(
+                f,
+                "today's rule is not in the log, so this cannot say what it costs"
+            ),
+            Caveat::OftenBestUntilCalled { share } => write!(
+                f,
+                "there is a {:.0} % chance that no planned change pays at all",
+                100.0 * share.get()
+            ),
+        }
+    }
+}
+
+/// What must be said under an interval.
+pub(super) fn of_interval(
+    evidence: &Evidence,
+    rule_known: bool,
+    until_called: Probability,
+) -> Result<Vec<Caveat>, QuantityError> {
+    let share = evidence.share_from_defaults()?;
+    let finished = evidence.edges_finished;
+    let applies = [
+        (share.get() > MOSTLY, Caveat::MostlyDefaults { share }),
+        (finished < FEW_EDGES, Caveat::FewEdges { finished }),
+        (
+            finished > 0 && evidence.edges_graded == 0,
+            Caveat::NoGrades { finished },
+        ),
+        (!rule_known, Caveat::RuleNotKnown),
+        (
+            until_called.get() > OFTEN,
+            Caveat::OftenBestUntilCalled {
+                share: until_called,
+            },
+        ),
+    ];
+    Ok(applies
+        .into_iter()
+        .filter_map(|(applies, caveat)| applies.then_some(caveat))
+        .collect())
+}

@@ -1,0 +1,212 @@
+//! Expected cost per hour, averaged over the posterior, and where it is least.
+
+use super::cycle::AgeReplacement;
+use super::spread::{mean, quantile};
+use super::{CycleCosts, DecisionError};
+use crate::numerics::brent_root;
+use crate::wear::DrawUnderConditions;
+
+/// Share of edges that would not yet have been called at the horizon of a draw in which no planned
+/// change pays.
+const STILL_RUNNING: f64 = 0.01;
+/// Step of the grid in the log of hours: a cubic on it is good to some 1e-4 of the cost.
+const STEP: f64 = 0.2;
+/// The grid reaches this far beyond the middle nine tenths of the draws' own best, as a ratio.
+const REACH: f64 = 2.5;
+/// Error of the log of the best interval. The cost is flat there: this moves it by 1e-14.
+const CLOSE: f64 = 1e-7;
+/// An interval that saves a smaller share than this is none.
+const WORTH_A_RULE: f64 = 1e-9;
+
+/// Every draw, ready to be asked the cost of any interval.
+pub(super) struct MeanCurve {
+    draws: Vec<AgeReplacement>,
+    /// Each draw's own best age, in the order of the draws.
+    pub own_best: Vec<f64>,
+    /// Share of draws in which no planned change pays.
+    pub until_called: f64,
+    /// Mean cost per hour where edges run until called.
+    pub until_called_rate: f64,
+    grid: Vec<GridPoint>,
+    best: usize,
+}
+
+/// A point of the grid.
+pub(super) struct GridPoint {
+    pub log_hours: f64,
+    /// Cost per hour in each draw.
+    pub rates: Vec<f64>,
+    pub mean: f64,
+    /// Slope of the mean in the log of hours.
+    slope: f64,
+}
+
+impl MeanCurve {
+    /// # Errors
+    ///
+    /// [`DecisionError::RunUntilCalled`] where no interval is cheaper on the mean, and those of
+    /// [`AgeReplacement::new`].
+    pub fn new(draws: &[DrawUnderConditions], costs: &CycleCosts) -> Result<Self, DecisionError> {
+        let draws: Vec<AgeReplacement> = draws
+            .iter()
+            .map(|draw| AgeReplacement::new(&draw.law, draw.strikes_per_hour, costs))
+            .collect::<Result<_, _>>()?;
+        let best: Vec<Option<f64>> = draws.iter().map(|draw| draw.least().age).collect();
+        let none = best.iter().filter(|age| age.is_none()).count();
+        let own_best: Vec<f64> = draws
+            .iter()
+            .zip(&best)
+            .map(|(draw, age)| age.unwrap_or_else(|| draw.called_by(STILL_RUNNING)))
+            .collect();
+        let mut curve = Self {
+            until_called: none as f64 / draws.len() as f64,
+            until_called_rate: 0.0,
+            draws,
+            own_best,
+            grid: Vec::new(),
+            best: 0,
+        };
+        curve.until_called_rate = mean(&curve.each(AgeReplacement::rate_until_called));
+        curve.grid = curve.lay_grid()?;
+        curve.insert_best()?;
+        Ok(curve)
+    }
+
+    /// A grid round the draws' own best, long enough that mean cost falls at its start and, where it
+    /// ever rises, rises at its end.
+    fn lay_grid(&self) -> Result<Vec<GridPoint>, DecisionError> {
+        let mut sorted = self.own_best.clone();
+        sorted.sort_unstable_by(f64::total_cmp);
+        let own = |share: f64| Some(quantile(&sorted, share)?.ln());
+        let (low, high, longest) = own(0.05)
+            .zip(own(0.95))
+            .zip(own(1.0))
+            .map(|((low, high), longest)| (low - REACH.ln(), high + REACH.ln(), longest))
+            .ok_or(DecisionError::NoDraws)?;
+        let steps = ((high - low) / STEP).ceil();
+        let mut grid: Vec<GridPoint> = (0..=steps as u32)
+            .map(|step| self.grid_point(low + (high - low) * f64::from(step) / steps))
+            .collect();
+        self.lengthen(&mut grid, longest);
+        Ok(grid)
+    }
+
+    /// A few draws with very short or long lives may carry the mean. Beyond every draw's own best
+    /// there is nothing left to find.
+    fn lengthen(&self, grid: &mut Vec<GridPoint>, longest: f64) {
+        let shortest = self.own_best.iter().copied().fold(f64::MAX, f64::min).ln();
+        while let Some(first) = grid.first().filter(|point| point.slope > 0.0) {
+            let earlier = first.log_hours - STEP;
+            if first.log_hours < shortest {
+                break;
+            }
+            grid.insert(0, self.grid_point(earlier));
+        }
+        while let Some(last) = grid.last().filter(|point| point.slope < 0.0) {
+            if last.log_hours > longest {
+                break;
+            }
+            let later = last.log_hours + STEP;
+            grid.push(self.grid_point(later));
+        }
+    }
+
+    fn grid_point(&self, log_hours: f64) -> GridPoint {
+        let hours = log_hours.exp();
+        let looks = self.draws.iter().map(|draw| draw.rate_and_slope(hours));
+        let (rates, slopes): (Vec<f64>, Vec<f64>) = looks.unzip();
+        GridPoint {
+            log_hours,
+            mean: mean(&rates),
+            slope: hours * mean(&slopes),
+            rates,
+        }
+    }
+
+    pub fn grid(&self) -> &[GridPoint] {
+        &self.grid
+    }
+
+    /// Each draw's answer to `ask`.
+    pub fn each(&self, ask: impl Fn(&AgeReplacement) -> f64) -> Vec<f64> {
+        self.draws.iter().map(ask).collect()
+    }
+
+    pub fn rates(&self, hours: f64) -> Vec<f64> {
+        self.each(|draw| draw.rate(hours))
+    }
+
+    /// The point of the grid where mean cost is least.
+    pub fn best(&self) -> &GridPoint {
+        &self.grid[self.best]
+    }
+
+    /// Puts the interval of least mean cost into the grid.
+    fn insert_best(&mut self) -> Result<(), DecisionError> {
+        let turns = self
+            .grid
+            .windows(2)
+            .filter(|pair| pair[0].slope < 0.0 && pair[1].slope >= 0.0)
+            .filter_map(|pair| self.turn_between(&pair[0], &pair[1]));
+        let least = turns
+            .map(|log_hours| self.grid_point(log_hours))
+            .min_by(|left, right| left.mean.total_cmp(&right.mean))
+            .filter(|point| point.mean < self.until_called_rate * (1.0 - WORTH_A_RULE))
+            .ok_or(DecisionError::RunUntilCalled {
+                cost_per_hour: self.until_called_rate,
+            })?;
+        self.best = self
+            .grid
+            .partition_point(|point| point.log_hours < least.log_hours);
+        self.grid.insert(self.best, least);
+        Ok(())
+    }
+
+    fn turn_between(&self, low: &GridPoint, high: &GridPoint) -> Option<f64> {
+        let slope = |log_hours: f64| {
+            let hours = log_hours.exp();
+            hours * mean(&self.each(|draw| draw.rate_and_slope(hours).1))
+        };
+        let ends = [low, high].map(|point| (point.log_hours, point.slope));
+        brent_root(ends[0], ends[1], CLOSE, slope)
+    }
+
+    /// The stretch of hours round the best in which mean cost stays below `limit`; each end is where
+    /// the grid ends if cost stays below as far as it reaches.
+    pub fn stretch_below(&self, limit: f64) -> (f64, f64) {
+        let (before, after) = (&self.grid[..=self.best], &self.grid[self.best..]);
+        let from = before.windows(2).rev().find(|pair| pair[0].mean >= limit);
+        let to = after.windows(2).find(|pair| pair[1].mean >= limit);
+        let ends = (
+            self.grid[0].log_hours,
+            self.grid[self.grid.len() - 1].log_hours,
+        );
+        let crossing =
+            |pair: &[GridPoint]| self.sharpened(crossing(&pair[0], &pair[1], limit), limit);
+        (
+            from.map_or(ends.0, crossing).exp(),
+            to.map_or(ends.1, crossing).exp(),
+        )
+    }
+
+    /// One step of Newton's method on the mean cost itself: the cubic alone is off by some 1e-4.
+    fn sharpened(&self, log_hours: f64, limit: f64) -> f64 {
+        let here = self.grid_point(log_hours);
+        log_hours - (here.mean - limit) / here.slope
+    }
+}
+
+/// Where the cubic through two points and their slopes crosses `limit`.
+fn crossing(low: &GridPoint, high: &GridPoint, limit: f64) -> f64 {
+    let width = high.log_hours - low.log_hours;
+    let cubic = |part: f64| {
+        let rest = 1.0 - part;
+        let by_values = low.mean * (1.0 + 2.0 * part) * rest * rest
+            + high.mean * (1.0 + 2.0 * rest) * part * part;
+        let by_slopes = width * part * rest * (low.slope * rest - high.slope * part);
+        by_values + by_slopes - limit
+    };
+    // The ends lie on both sides of the limit, so that there is a root; half-way is a safe word.
+    let ends = [(0.0, cubic(0.0)), (1.0, cubic(1.0))];
+    low.log_hours + width * brent_root(ends[0], ends[1], CLOSE, cubic).unwrap_or(0.5)
+}
