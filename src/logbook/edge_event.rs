@@ -33,6 +33,42 @@ pub enum EventKind {
     MeterReplaced,
 }
 
+impl EventKind {
+    /// Every kind.
+    pub const ALL: [EventKind; 12] = [
+        EventKind::Fitted,
+        EventKind::Checked,
+        EventKind::NoticedDull,
+        EventKind::TouchedUp,
+        EventKind::Flipped,
+        EventKind::Pulled,
+        EventKind::Reground,
+        EventKind::Struck,
+        EventKind::Discarded,
+        EventKind::BedKnifeTurned,
+        EventKind::BedKnifeReset,
+        EventKind::MeterReplaced,
+    ];
+
+    /// The words the crew uses.
+    pub fn words(self) -> &'static str {
+        match self {
+            EventKind::Fitted => "fitted",
+            EventKind::Checked => "checked",
+            EventKind::NoticedDull => "noticed dull",
+            EventKind::TouchedUp => "touched up",
+            EventKind::Flipped => "flipped",
+            EventKind::Pulled => "pulled",
+            EventKind::Reground => "reground",
+            EventKind::Struck => "struck",
+            EventKind::Discarded => "discarded",
+            EventKind::BedKnifeTurned => "bed knife turned",
+            EventKind::BedKnifeReset => "bed knife reset",
+            EventKind::MeterReplaced => "meter replaced",
+        }
+    }
+}
+
 /// One event, as written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EdgeEvent {

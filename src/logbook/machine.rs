@@ -12,6 +12,19 @@ pub enum Rotor {
     Disc,
 }
 
+impl Rotor {
+    /// Both kinds.
+    pub const ALL: [Rotor; 2] = [Rotor::Drum, Rotor::Disc];
+
+    /// The word the crew uses.
+    pub fn word(self) -> &'static str {
+        match self {
+            Rotor::Drum => "drum",
+            Rotor::Disc => "disc",
+        }
+    }
+}
+
 /// One machine. Everything after `rule` is as this machine's manual or the crew gives it; keenspan
 /// has no figure of its own for torque, gap or discard width.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,18 +1,31 @@
 //! What the crew wrote: a folder of plain CSV files, read into typed records and a list of problems.
 //!
 //! This room knows files and people's ways of writing; it knows nothing of statistics or the clock.
+//! `read` and `write` are the only places in the library that open files.
 
+mod apostrophe;
 mod costs;
 mod edge_event;
+mod extras;
+mod files;
 mod knife_set;
 mod machine;
+mod problem;
+pub mod read;
 mod run;
+mod sheet;
+mod shop;
+pub mod write;
 
 pub use costs::{CostEntries, CostItem};
 pub use edge_event::{EdgeEvent, EventKind};
+pub use extras::{ExtraColumns, Extras, RowKey};
+pub use files::{Column, LogFile};
 pub use knife_set::KnifeSet;
 pub use machine::{Machine, Rotor};
+pub use problem::Problem;
 pub use run::{MeterSpan, Run};
+pub use shop::{DateOrder, ShopSettings};
 
 /// Where a record stands in its file: 1-based line, the header being line 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -31,4 +44,8 @@ pub struct Logbook {
     pub events: Vec<EdgeEvent>,
     /// What things cost this crew; items not given fall back on the defaults.
     pub costs: CostEntries,
+    /// Whose log it is and how it is written.
+    pub shop: ShopSettings,
+    /// Columns that the crew added for itself.
+    pub extras: Extras,
 }

@@ -8,6 +8,7 @@ mod level;
 mod money;
 mod nonnegative;
 mod probability;
+mod units;
 
 pub use estimate::Estimate;
 pub use grade::Grade;
@@ -15,6 +16,7 @@ pub use level::Level;
 pub use money::Money;
 pub use nonnegative::{MeterHours, Torque, WearFraction, WearHours, Width};
 pub use probability::Probability;
+pub use units::Units;
 
 /// A number that does not fit the quantity it was meant for.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

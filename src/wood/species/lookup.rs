@@ -26,8 +26,8 @@ const ALIKE: f64 = 0.78;
 impl SpeciesTable {
     /// Looks up what somebody wrote: a common or scientific name, a trade word, or a class.
     ///
-    /// A trade word such as "oak" stands for the mean hardness over the table's species whose common
-    /// name ends in it, or whose genus it is ("Quercus"). "hardwood" is the reference hardness;
+    /// A trade word such as "oak" or "red oak" stands for the mean hardness over the table's species
+    /// whose common name ends in it, or whose genus it is ("Quercus"). "hardwood" is the reference hardness;
     /// "softwood" the median of the table's softwoods; "palm" and "bamboo" the reference hardness
     /// with the palm effect. A plural is taken for its singular.
     ///

@@ -1,0 +1,125 @@
+//! runs.csv.
+
+use super::cells::{Ways, date, hours, loads};
+use super::known::Known;
+use super::row::RowReader;
+use super::table::{TableReading, read_rows};
+use crate::logbook::{LogFile, MeterSpan, RowKey, Run};
+use crate::quantities::MeterHours;
+use crate::wood::{Contamination, WoodError, WoodMix, WoodState};
+
+/// How far hours and meter readings of one row may differ. Basis: common practice; people write
+/// quarters of an hour, meters show tenths.
+const HOURS_TOLERANCE: f64 = 0.25;
+
+pub(super) fn read(bytes: &[u8], ways: Ways, known: &Known) -> (Vec<Run>, TableReading) {
+    read_rows(LogFile::Runs, bytes, ways, |row| {
+        run(row, known).map(|run| (RowKey::Line(run.line), run))
+    })
+}
+
+fn run(row: &mut RowReader<'_>, known: &Known) -> Option<Run> {
+    let ways = row.ways;
+    let date = row.required("date", "the day, such as 2026-03-05", |text| {
+        date(text, ways.dates)
+    });
+    let machine = row.required("machine", "the machine's name", |text| {
+        known.machines.resolve(text, LogFile::Machines)
+    });
+    let span = span(row);
+    let wood = row.optional("wood", |text| {
+        WoodMix::parse(text).map_err(|error| wanted_wood(&error))
+    });
+    let contamination = row.optional("dirt", |text| {
+        Contamination::parse(text).map_err(|_| "clean, dusty, dirty or gritty".into())
+    });
+    let state = row.optional("state", |text| {
+        WoodState::parse(text).map_err(|_| "green, dry or frozen".into())
+    });
+    let loads = row.optional("loads", |text| loads(text, ways));
+    Some(Run {
+        line: row.line(),
+        date: date?,
+        machine: machine?,
+        span: span?,
+        wood,
+        contamination,
+        state: state.unwrap_or(WoodState::Green),
+        loads,
+        who: row.text("who"),
+        note: row.text("note"),
+    })
+}
+
+/// Hours, or readings at start and end, or both where they agree.
+fn span(row: &mut RowReader<'_>) -> Option<MeterSpan> {
+    let ways = row.ways;
+    let length = row.optional("hours", |text| hours(text, ways));
+    let start = row.optional("meter start", |text| hours(text, ways));
+    let end = row.optional("meter end", |text| hours(text, ways));
+    let blank = |column| row.text(column).is_empty();
+    match (blank("hours"), blank("meter start"), blank("meter end")) {
+        (false, true, true) => length.map(MeterSpan::Hours),
+        (true, true, true) => {
+            row.fault(
+                "hours",
+                "hours, such as 3.5, or meter start and meter end".into(),
+            );
+            None
+        }
+        (_, false, true) => {
+            row.fault("meter end", "the meter reading at the end, too".into());
+            None
+        }
+        (_, true, false) => {
+            row.fault("meter start", "the meter reading at the start, too".into());
+            None
+        }
+        (_, false, false) => readings(row, length, start?, end?),
+    }
+}
+
+fn readings(
+    row: &mut RowReader<'_>,
+    length: Option<MeterHours>,
+    start: MeterHours,
+    end: MeterHours,
+) -> Option<MeterSpan> {
+    let (from, to) = (start.get(), end.get());
+    if to < from {
+        row.fault(
+            "meter end",
+            format!("a reading that is not below the start, {from}"),
+        );
+        return None;
+    }
+    let off = length.map_or(0.0, |length| (length.get() - (to - from)).abs());
+    if off > HOURS_TOLERANCE {
+        let ran = ((to - from) * 100.0).round() / 100.0;
+        row.fault(
+            "hours",
+            format!("the hours between the readings, {ran}, or no hours"),
+        );
+        return None;
+    }
+    Some(MeterSpan::Readings { start, end })
+}
+
+fn wanted_wood(error: &WoodError) -> String {
+    match error {
+        WoodError::UnknownWood { found, suggestions } if !suggestions.is_empty() => format!(
+            "{} for \"{found}\", if that is meant, or hardwood or softwood; blank counts as the usual mix",
+            suggestions.join(" or ")
+        ),
+        WoodError::UnknownWood { found, .. } => format!(
+            "hardwood, softwood, palm or a species for \"{found}\"; blank counts as the usual mix"
+        ),
+        WoodError::ShareMissing { wood } => {
+            format!("a share for \"{wood}\", too, or no shares at all, such as oak 60%, spruce 40%")
+        }
+        WoodError::SharesDoNotAddUp { total } => {
+            format!("shares that add up to 100 %, such as oak 60%, spruce 40%: these make {total}")
+        }
+        _ => "each wood with its share, such as oak 60%, spruce 40%".into(),
+    }
+}

@@ -1,0 +1,97 @@
+//! A file of records: header, rows, counts, and the crew's own columns.
+
+use super::cells::Ways;
+use super::header::{Header, empty_file};
+use super::row::RowReader;
+use crate::logbook::sheet::{RawRow, Sheet};
+use crate::logbook::{ExtraColumns, LogFile, Problem, RowKey};
+
+/// What is common to the reading of every file.
+#[derive(Debug, Default)]
+pub(super) struct TableReading {
+    pub(super) problems: Vec<Problem>,
+    pub(super) rows: usize,
+    pub(super) set_aside: usize,
+    pub(super) extras: ExtraColumns,
+    /// The header could not be read, so that nothing is known of any row.
+    pub(super) unreadable: bool,
+}
+
+/// Reads every row with `build`. A row with any problem is set aside, whatever `build` made of it.
+pub(super) fn read_rows<T>(
+    file: LogFile,
+    bytes: &[u8],
+    ways: Ways,
+    mut build: impl FnMut(&mut RowReader<'_>) -> Option<(RowKey, T)>,
+) -> (Vec<T>, TableReading) {
+    let sheet = Sheet::scan(bytes);
+    let mut reading = TableReading::default();
+    let mut records = Vec::new();
+    let Some((header, rows)) = header_and_rows(file, &sheet, &mut reading) else {
+        return (records, reading);
+    };
+    let ways = Ways {
+        comma_decimal: sheet.separator == b';',
+        ..ways
+    };
+    let extra_places = header.extra_places();
+    reading.extras.names = extra_places
+        .iter()
+        .filter_map(|at| header.names.get(*at).cloned())
+        .collect();
+    for row in rows {
+        let mut reader = RowReader {
+            file,
+            sheet: &sheet,
+            header: &header,
+            row,
+            ways,
+            problems: Vec::new(),
+            broken: false,
+        };
+        let built = read_row(&mut reader, &mut build);
+        let extra = extra_places.iter().map(|at| reader.text_at(*at)).collect();
+        reading.problems.append(&mut reader.problems);
+        match built {
+            Some((key, record)) => {
+                records.push(record);
+                if !extra_places.is_empty() {
+                    reading.extras.cells.insert(key, extra);
+                }
+            }
+            None => reading.set_aside += 1,
+        }
+    }
+    (records, reading)
+}
+
+fn read_row<T>(
+    reader: &mut RowReader<'_>,
+    build: &mut impl FnMut(&mut RowReader<'_>) -> Option<(RowKey, T)>,
+) -> Option<(RowKey, T)> {
+    reader.check_shape();
+    let built = build(reader);
+    built.filter(|_| reader.problems.is_empty())
+}
+
+fn header_and_rows<'a>(
+    file: LogFile,
+    sheet: &'a Sheet<'_>,
+    reading: &mut TableReading,
+) -> Option<(Header, &'a [RawRow])> {
+    let Some((first, rows)) = sheet.rows.split_first() else {
+        reading.problems.push(empty_file(file));
+        reading.unreadable = true;
+        return None;
+    };
+    reading.rows = rows.len();
+    match Header::read(file, sheet, first) {
+        Ok(header) => Some((header, rows)),
+        Err(problems) => {
+            reading.problems = problems;
+            reading.set_aside = rows.len();
+            reading.unreadable = true;
+            None
+        }
+    }
+}

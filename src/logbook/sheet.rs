@@ -1,0 +1,334 @@
+//! CSV text cut into rows and cells, each with its place in the file.
+//!
+//! The csv crate reads on to the end of the file when a quote is not closed, and one slip of the
+//! finger would swallow every row after it. This scanner says where the quote was opened and goes on
+//! with the next line; for text without such faults a test holds it to the csv crate's answer.
+
+use std::ops::Range;
+
+/// One cell.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Cell {
+    /// Its content, without the quotes.
+    pub(super) bytes: Vec<u8>,
+    /// Its place in the file, with the quotes.
+    pub(super) place: Range<usize>,
+}
+
+/// One row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct RawRow {
+    /// Line of the file in which it starts, from 1.
+    pub(super) line: u64,
+    /// Its cells, blank rows having one blank cell.
+    pub(super) cells: Vec<Cell>,
+    /// The last cell opens a quote that is not closed where a cell can end.
+    pub(super) unclosed: bool,
+}
+
+/// A file's text in rows.
+#[derive(Debug)]
+pub(super) struct Sheet<'a> {
+    /// The whole text.
+    pub(super) bytes: &'a [u8],
+    /// What parts the cells: comma, semicolon or tab.
+    pub(super) separator: u8,
+    /// Rows that are not blank, the header first.
+    pub(super) rows: Vec<RawRow>,
+}
+
+const BYTE_ORDER_MARK: &[u8] = b"\xef\xbb\xbf";
+
+impl<'a> Sheet<'a> {
+    /// Cuts the text up. Never fails: a fault is marked on its row.
+    pub(super) fn scan(bytes: &'a [u8]) -> Self {
+        let separator = separator(bytes);
+        let mut scanner = Scanner {
+            bytes,
+            separator,
+            at: start(bytes),
+            line: 1,
+        };
+        let rows = std::iter::from_fn(|| scanner.row())
+            .filter(|row| !row.is_blank())
+            .collect();
+        Self {
+            bytes,
+            separator,
+            rows,
+        }
+    }
+
+    /// The one line of the file that holds this place.
+    pub(super) fn line_around(&self, place: &Range<usize>) -> Range<usize> {
+        let is_end = |byte: &u8| matches!(byte, b'\n' | b'\r');
+        let before = self.bytes.get(..place.start).unwrap_or_default();
+        let after = self.bytes.get(place.start..).unwrap_or_default();
+        let from = before
+            .iter()
+            .rposition(is_end)
+            .map_or(start(self.bytes), |at| at + 1);
+        let to = after
+            .iter()
+            .position(is_end)
+            .map_or(self.bytes.len(), |at| place.start + at);
+        from.min(to)..to
+    }
+}
+
+impl RawRow {
+    fn is_blank(&self) -> bool {
+        !self.unclosed
+            && self
+                .cells
+                .iter()
+                .all(|cell| cell.bytes.trim_ascii().is_empty())
+    }
+}
+
+fn start(bytes: &[u8]) -> usize {
+    if bytes.starts_with(BYTE_ORDER_MARK) {
+        BYTE_ORDER_MARK.len()
+    } else {
+        0
+    }
+}
+
+/// Whatever the first line that is not blank has most of; a comma where it has none.
+fn separator(bytes: &[u8]) -> u8 {
+    let header = bytes
+        .split(|byte| matches!(byte, b'\n' | b'\r'))
+        .find(|line| !line.trim_ascii().is_empty())
+        .unwrap_or_default();
+    let count = |mark: u8| header.iter().filter(|byte| **byte == mark).count();
+    let most = |best: u8, next: u8| {
+        if count(next) > count(best) {
+            next
+        } else {
+            best
+        }
+    };
+    [b';', b'\t'].into_iter().fold(b',', most)
+}
+
+#[derive(Debug)]
+struct Scanner<'a> {
+    bytes: &'a [u8],
+    separator: u8,
+    at: usize,
+    line: u64,
+}
+
+/// How a cell ended.
+#[derive(Debug, PartialEq)]
+enum CellEnd {
+    /// At a separator: another cell follows.
+    Separator,
+    /// At the end of the row or of the file.
+    Row,
+    /// With an unclosed quote; the scanner stands at the end of the line that opened it.
+    Unclosed,
+}
+
+impl Scanner<'_> {
+    fn row(&mut self) -> Option<RawRow> {
+        self.peek()?;
+        let line = self.line;
+        let mut cells = Vec::new();
+        loop {
+            let (cell, end) = self.cell();
+            cells.push(cell);
+            if end != CellEnd::Separator {
+                return Some(RawRow {
+                    line,
+                    cells,
+                    unclosed: end == CellEnd::Unclosed,
+                });
+            }
+        }
+    }
+
+    fn cell(&mut self) -> (Cell, CellEnd) {
+        let from = self.at;
+        self.skip_blanks();
+        if self.peek() == Some(b'"') {
+            self.quoted(from)
+        } else {
+            self.at = from;
+            self.plain(from)
+        }
+    }
+
+    /// A quote in the middle of a plain cell is a letter like any other, as in 15/16".
+    fn plain(&mut self, from: usize) -> (Cell, CellEnd) {
+        while self.peek().is_some_and(|byte| !self.ends_cell(byte)) {
+            self.at += 1;
+        }
+        let place = from..self.at;
+        let bytes = self.bytes.get(place.clone()).unwrap_or_default().to_vec();
+        (Cell { bytes, place }, self.end_of_cell())
+    }
+
+    fn quoted(&mut self, from: usize) -> (Cell, CellEnd) {
+        let (opened_at, opened_on) = (self.at, self.line);
+        self.at += 1;
+        let mut bytes = Vec::new();
+        while let Some(byte) = self.peek() {
+            if byte != b'"' {
+                bytes.push(byte);
+                self.step();
+            } else if self.bytes.get(self.at + 1) == Some(&b'"') {
+                bytes.push(byte);
+                self.at += 2;
+            } else {
+                self.at += 1;
+                let place = from..self.at;
+                self.skip_blanks();
+                if self.peek().is_none_or(|byte| self.ends_cell(byte)) {
+                    return (Cell { bytes, place }, self.end_of_cell());
+                }
+                break;
+            }
+        }
+        (self.at, self.line) = (opened_at, opened_on);
+        self.unclosed(from)
+    }
+
+    fn unclosed(&mut self, from: usize) -> (Cell, CellEnd) {
+        while self.peek().is_some_and(|byte| !is_line_end(byte)) {
+            self.at += 1;
+        }
+        let place = from..self.at;
+        let bytes = self.bytes.get(place.clone()).unwrap_or_default().to_vec();
+        self.end_row();
+        (Cell { bytes, place }, CellEnd::Unclosed)
+    }
+
+    fn end_of_cell(&mut self) -> CellEnd {
+        match self.peek() {
+            Some(byte) if byte == self.separator => {
+                self.at += 1;
+                CellEnd::Separator
+            }
+            _ => {
+                self.end_row();
+                CellEnd::Row
+            }
+        }
+    }
+
+    fn skip_blanks(&mut self) {
+        while self
+            .peek()
+            .is_some_and(|byte| byte == b' ' || (byte == b'\t' && byte != self.separator))
+        {
+            self.at += 1;
+        }
+    }
+
+    fn ends_cell(&self, byte: u8) -> bool {
+        byte == self.separator || is_line_end(byte)
+    }
+
+    fn peek(&self) -> Option<u8> {
+        self.bytes.get(self.at).copied()
+    }
+
+    /// One byte on. CR, LF and CR LF each end one line.
+    fn step(&mut self) {
+        let Some(byte) = self.peek() else { return };
+        self.at += 1;
+        if byte == b'\n' || (byte == b'\r' && self.peek() != Some(b'\n')) {
+            self.line += 1;
+        }
+    }
+
+    /// Over the line ending, both halves of it.
+    fn end_row(&mut self) {
+        let first = self.peek();
+        self.step();
+        if first == Some(b'\r') && self.peek() == Some(b'\n') {
+            self.step();
+        }
+    }
+}
+
+fn is_line_end(byte: u8) -> bool {
+    matches!(byte, b'\n' | b'\r')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn cells(text: &str) -> Vec<Vec<String>> {
+        let text_of = |cell: Cell| String::from_utf8_lossy(&cell.bytes).into_owned();
+        let sheet = Sheet::scan(text.as_bytes());
+        sheet
+            .rows
+            .into_iter()
+            .map(|row| row.cells.into_iter().map(text_of).collect())
+            .collect()
+    }
+
+    #[test]
+    fn an_unclosed_quote_costs_its_own_row_and_no_other() {
+        let sheet = Sheet::scan(b"a,b\n1,\"oak\n2,\"ash, elm\"\n3,x\n");
+        let unclosed: Vec<(u64, bool)> = sheet
+            .rows
+            .iter()
+            .map(|row| (row.line, row.unclosed))
+            .collect();
+        assert_eq!(unclosed, [(1, false), (2, true), (3, false), (4, false)]);
+    }
+
+    #[test]
+    fn lines_are_counted_through_notes_of_several_lines() {
+        let sheet = Sheet::scan(b"a,b\r\n1,\"two\r\nlines\"\r\n\r\n2,x\r\n");
+        let lines: Vec<u64> = sheet.rows.iter().map(|row| row.line).collect();
+        assert_eq!(lines, [1, 2, 5]);
+    }
+
+    #[test]
+    fn inch_marks_blanks_before_quotes_and_semicolons_are_read() {
+        assert_eq!(
+            cells("a;b\n15/16\"; \"x; y\" \n"),
+            [["a", "b"], ["15/16\"", "x; y"]]
+        );
+        assert_eq!(cells("\u{feff}a\tb\n1\t2"), [["a", "b"], ["1", "2"]]);
+    }
+
+    proptest! {
+        // The csv crate is the witness wherever every quote is closed.
+        #[test]
+        fn sound_text_is_cut_as_the_csv_crate_cuts_it(
+            rows in prop::collection::vec(prop::collection::vec("[a-z,\"\n ]{0,5}x", 2..4), 1..6)
+        ) {
+            let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
+            for row in &rows {
+                writer.write_record(row).map_err(|error| TestCaseError::fail(error.to_string()))?;
+            }
+            let text = writer.into_inner().map_err(|error| TestCaseError::fail(error.to_string()))?;
+            // A comma must win as the separator, which it does in what the crate writes.
+            let by_csv: Vec<Vec<String>> = csv::ReaderBuilder::new()
+                .flexible(true)
+                .has_headers(false)
+                .from_reader(text.as_slice())
+                .records()
+                .filter_map(Result::ok)
+                .map(|record| record.iter().map(str::to_owned).collect())
+                .collect();
+            prop_assert_eq!(cells(&String::from_utf8_lossy(&text)), by_csv);
+        }
+
+        #[test]
+        fn any_bytes_are_cut_into_rows_in_order(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
+            let sheet = Sheet::scan(&bytes);
+            prop_assert!(sheet.rows.windows(2).all(|pair| pair[0].line < pair[1].line));
+            for cell in sheet.rows.iter().flat_map(|row| &row.cells) {
+                prop_assert!(sheet.bytes.get(sheet.line_around(&cell.place)).is_some());
+            }
+        }
+    }
+}
