@@ -57,3 +57,6 @@ fn tidy(hours: f64) -> f64 {
 fn hours(value: f64) -> MeterHours {
     MeterHours::new(value.max(0.0)).unwrap_or(MeterHours::ZERO)
 }
+
+#[cfg(test)]
+mod tests;

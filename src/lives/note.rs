@@ -237,7 +237,7 @@ impl Matter {
             Matter::PlacedByDate { kind, date } => write!(
                 to,
                 "\"{}\" has no meter reading; it was placed by its date, {date}",
-                words(*kind)
+                kind.words()
             ),
             Matter::ReadingOutOfLine { machine, reading } => write!(
                 to,
@@ -278,12 +278,12 @@ impl Matter {
             Matter::NoMachine { kind } => write!(
                 to,
                 "\"{}\" does not say on which machine; the row was not used",
-                words(*kind)
+                kind.words()
             ),
             Matter::NoSet { kind } => write!(
                 to,
                 "\"{}\" does not say which set; the row was not used",
-                words(*kind)
+                kind.words()
             ),
             Matter::OtherSetIn {
                 kind,
@@ -293,7 +293,7 @@ impl Matter {
             } => write!(
                 to,
                 "\"{}\" names set {named}, but by the rows before it set {fitted} is in {machine}; the row was not used",
-                words(*kind)
+                kind.words()
             ),
             Matter::OtherEdgeIn { edge, named } => write!(
                 to,
@@ -302,7 +302,7 @@ impl Matter {
             Matter::NothingFitted { kind, machine } => write!(
                 to,
                 "\"{}\", but by the rows before it no set is in {machine}; the row was not used",
-                words(*kind)
+                kind.words()
             ),
             _ => Ok(()),
         }
@@ -317,7 +317,7 @@ impl Matter {
             Matter::StillFitted { edge, kind } => write!(
                 to,
                 "\"{}\" while the set was still in a machine; {edge} is taken as pulled by then",
-                words(*kind)
+                kind.words()
             ),
             Matter::AlreadyFitted { edge } => write!(
                 to,
@@ -365,23 +365,5 @@ impl Matter {
             ),
             _ => Ok(()),
         }
-    }
-}
-
-/// The word that the crew writes for an event.
-pub(super) fn words(kind: EventKind) -> &'static str {
-    match kind {
-        EventKind::Fitted => "fitted",
-        EventKind::Checked => "checked",
-        EventKind::NoticedDull => "noticed dull",
-        EventKind::TouchedUp => "touched up",
-        EventKind::Flipped => "flipped",
-        EventKind::Pulled => "pulled",
-        EventKind::Reground => "reground",
-        EventKind::Struck => "struck",
-        EventKind::Discarded => "discarded",
-        EventKind::BedKnifeTurned => "bed knife turned",
-        EventKind::BedKnifeReset => "bed knife reset",
-        EventKind::MeterReplaced => "meter replaced",
     }
 }

@@ -68,8 +68,12 @@ impl<'a> Day<'a> {
         if let Some(index) = self.bench.iter().position(|work| !waiting(work)) {
             return Some(self.bench.remove(index));
         }
-        let first = self.heads().next().map(|(machine, _)| machine);
-        match first {
+        // Everything waits for something else: the set that comes out again today went in first.
+        let comes_out = self
+            .heads()
+            .find(|(machine, head)| self.comes_out_here(head, machine));
+        let first = comes_out.or_else(|| self.heads().next());
+        match first.map(|(machine, _)| machine) {
             Some(machine) => self.pop(machine),
             None => (!self.bench.is_empty()).then(|| self.bench.remove(0)),
         }
@@ -96,6 +100,14 @@ impl<'a> Day<'a> {
                 .iter()
                 .any(|work| work.event.set.as_deref() == Some(set))
                 || self.comes_out_elsewhere(set, head.machine, seated))
+    }
+
+    fn comes_out_here(&self, head: &Placed<'a>, machine: &str) -> bool {
+        let set = head.event.set.as_deref();
+        let queue = self.machines.get(machine);
+        queue.into_iter().flatten().any(|placed| {
+            placed.event.kind == EventKind::Pulled && placed.event.set.as_deref() == set
+        })
     }
 
     fn comes_out_elsewhere(&self, set: &str, here: Option<&str>, seated: &Seated<'a>) -> bool {

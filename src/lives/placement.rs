@@ -15,6 +15,8 @@ pub(super) struct Placed<'a> {
     pub(super) at: f64,
     /// The day it counts under: the first of all days for an edge fitted before the log starts.
     pub(super) day: Date,
+    /// Its set went in at this very place, in a row above.
+    after_fit: bool,
 }
 
 impl<'a> Placed<'a> {
@@ -24,7 +26,12 @@ impl<'a> Placed<'a> {
             machine: None,
             at: 0.0,
             day: event.date,
+            after_fit: false,
         }
+    }
+
+    pub(super) fn moved_to(self, at: f64) -> Self {
+        Self { at, ..self }
     }
 
     pub(super) fn record(&self) -> Record {
@@ -47,10 +54,19 @@ impl<'a> Placed<'a> {
         }
     }
 
+    fn fits_before(&self, later: &Self) -> bool {
+        self.event.kind == EventKind::Fitted
+            && self.event.set.is_some()
+            && self.event.set == later.event.set
+            && self.event.line < later.event.line
+            && (self.day, self.at) == (later.day, later.at)
+    }
+
     pub(super) fn before(&self, other: &Self) -> std::cmp::Ordering {
         self.day
             .cmp(&other.day)
             .then(self.at.total_cmp(&other.at))
+            .then(self.after_fit.cmp(&other.after_fit))
             .then(self.rank().cmp(&other.rank()))
             .then(self.event.line.cmp(&other.event.line))
     }
@@ -78,7 +94,20 @@ pub(super) fn place<'a>(
         placed.push(places.of(index, event));
     }
     placed.sort_by(Placed::before);
+    mark_after_fit(&mut placed);
     placed
+}
+
+/// Rows about a set below the row that fitted it, at one place: they follow the fitting.
+fn mark_after_fit(placed: &mut [Placed<'_>]) {
+    let same_place = |a: &Placed<'_>, b: &Placed<'_>| (a.day, a.at) == (b.day, b.at);
+    for group in placed.chunk_by_mut(same_place) {
+        for index in 0..group.len() {
+            let fits = |other: &Placed<'_>| other.fits_before(&group[index]);
+            group[index].after_fit = group.iter().any(fits);
+        }
+        group.sort_by(Placed::before);
+    }
 }
 
 struct Places<'p, 'a> {
@@ -98,6 +127,7 @@ impl<'a> Places<'_, 'a> {
             machine: Some(&self.log.machine.name),
             at,
             day: if early { Date::MIN } else { event.date },
+            after_fit: false,
         }
     }
 

@@ -52,7 +52,7 @@ impl<'a> Shop<'a> {
             let here = Here {
                 machine,
                 rotor_edges: 0,
-                placed: Placed { at, ..*placed },
+                placed: placed.moved_to(at),
             };
             self.look(&seat, &here);
         }
