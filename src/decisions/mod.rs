@@ -1,1 +1,5 @@
 //! What to do about it.
+
+mod cautions;
+
+pub use cautions::handling_knives;

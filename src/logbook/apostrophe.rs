@@ -44,6 +44,9 @@ mod tests {
     }
 
     proptest! {
+        // A failure shows its case; no file is left at the top level.
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         #[test]
         fn every_cell_comes_back_as_it_was(cell in "['=+@ \t\r\n-]{0,4}.{0,6}") {
             let written = guarded(&cell);

@@ -1,6 +1,7 @@
 //! What was done to an edge, or seen of it.
 
 use super::Line;
+use super::files::folded;
 use crate::quantities::{Grade, MeterHours, Width};
 use jiff::civil::Date;
 
@@ -66,6 +67,25 @@ impl EventKind {
             EventKind::BedKnifeReset => "bed knife reset",
             EventKind::MeterReplaced => "meter replaced",
         }
+    }
+
+    /// The kind that goes by these words; case, spaces, hyphens and underscores do not count.
+    pub fn from_words(words: &str) -> Option<Self> {
+        let key = folded(words);
+        Self::ALL
+            .into_iter()
+            .find(|kind| folded(kind.words()) == key)
+    }
+
+    /// Whether somebody's hands are on knives or near the rotor for it.
+    pub fn handles_knives(self) -> bool {
+        !matches!(self, EventKind::NoticedDull | EventKind::MeterReplaced)
+    }
+
+    /// Whether an edge's work ends here in somebody's hands, so that a grade can be given for the
+    /// asking and teaches more of wear than anything else in the log.
+    pub fn ends_in_hand(self) -> bool {
+        matches!(self, EventKind::Pulled | EventKind::Flipped)
     }
 }
 

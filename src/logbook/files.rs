@@ -143,6 +143,21 @@ impl LogFile {
     }
 }
 
+/// Columns of free text, the only ones of those that keenspan reads in which a cell may hold several
+/// lines.
+const FREE_TEXT: [&str; 9] = [
+    "name", "value", "unit", "note", "wrench", "steel", "who", "by", "key",
+];
+
+impl LogFile {
+    /// Whether a column, as a header calls it, never holds several lines. The crew's own columns may.
+    pub(super) fn is_one_line(self, header: &str) -> bool {
+        self.columns()
+            .iter()
+            .any(|column| column.is_called(header) && !FREE_TEXT.contains(&column.name))
+    }
+}
+
 impl fmt::Display for LogFile {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         formatter.write_str(self.name())

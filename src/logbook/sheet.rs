@@ -3,6 +3,9 @@
 //! The csv crate reads on to the end of the file when a quote is not closed, and one slip of the
 //! finger would swallow every row after it. This scanner says where the quote was opened and goes on
 //! with the next line; for text without such faults a test holds it to the csv crate's answer.
+//!
+//! A quote may seem closed by an inch mark some rows below. So a cell of several lines is believed
+//! only in a column of free text, and only where the row has the cells of the header.
 
 use std::ops::Range;
 
@@ -40,21 +43,29 @@ pub(super) struct Sheet<'a> {
 const BYTE_ORDER_MARK: &[u8] = b"\xef\xbb\xbf";
 
 impl<'a> Sheet<'a> {
-    /// Cuts the text up. Never fails: a fault is marked on its row.
-    pub(super) fn scan(bytes: &'a [u8]) -> Self {
-        let separator = separator(bytes);
+    /// Cuts the text up. Never fails: a fault is marked on its row. `one_line` says which columns, by
+    /// the name in the header, never hold several lines.
+    pub(super) fn scan(bytes: &'a [u8], one_line: impl Fn(&str) -> bool) -> Self {
         let mut scanner = Scanner {
             bytes,
-            separator,
+            separator: separator(bytes),
             at: start(bytes),
             line: 1,
+            one_line: Vec::new(),
         };
-        let rows = std::iter::from_fn(|| scanner.row())
-            .filter(|row| !row.is_blank())
-            .collect();
+        let mut rows: Vec<RawRow> = Vec::new();
+        while let Some(row) = scanner.row() {
+            if rows.is_empty() && !row.is_blank() {
+                let name = |cell: &Cell| one_line(&String::from_utf8_lossy(&cell.bytes));
+                scanner.one_line = row.cells.iter().map(name).collect();
+            }
+            if !row.is_blank() {
+                rows.push(row);
+            }
+        }
         Self {
             bytes,
-            separator,
+            separator: scanner.separator,
             rows,
         }
     }
@@ -117,6 +128,16 @@ struct Scanner<'a> {
     separator: u8,
     at: usize,
     line: u64,
+    /// For each column of the header, whether it never holds several lines; empty before the header.
+    one_line: Vec<bool>,
+}
+
+/// Where a cell starts.
+#[derive(Debug, Clone, Copy)]
+struct Start {
+    index: usize,
+    at: usize,
+    line: u64,
 }
 
 /// How a cell ended.
@@ -135,24 +156,55 @@ impl Scanner<'_> {
         self.peek()?;
         let line = self.line;
         let mut cells = Vec::new();
+        let mut spanning = None;
         loop {
-            let (cell, end) = self.cell();
-            cells.push(cell);
-            if end != CellEnd::Separator {
-                return Some(RawRow {
-                    line,
-                    cells,
-                    unclosed: end == CellEnd::Unclosed,
-                });
+            let start = Start {
+                index: cells.len(),
+                at: self.at,
+                line: self.line,
+            };
+            let (cell, end) = self.cell(start.index);
+            if spanning.is_none() && cell.bytes.iter().any(|byte| is_line_end(*byte)) {
+                spanning = Some(start);
             }
+            cells.push(cell);
+            if end == CellEnd::Separator {
+                continue;
+            }
+            let unclosed = end == CellEnd::Unclosed || self.swallowed(&mut cells, spanning);
+            return Some(RawRow {
+                line,
+                cells,
+                unclosed,
+            });
         }
     }
 
-    fn cell(&mut self) -> (Cell, CellEnd) {
+    /// Whether a cell of several lines made the row too long or too short. Then its quote was never
+    /// meant to reach so far: the row ends with the line that opened it, and the rest is read anew.
+    fn swallowed(&mut self, cells: &mut Vec<Cell>, spanning: Option<Start>) -> bool {
+        let Some(start) = spanning.filter(|_| self.is_misfit(cells)) else {
+            return false;
+        };
+        cells.truncate(start.index);
+        (self.at, self.line) = (start.at, start.line);
+        let (cell, _) = self.unclosed(start.at);
+        cells.push(cell);
+        true
+    }
+
+    /// Not the cells of the header; blank ones behind them do not count.
+    fn is_misfit(&self, cells: &[Cell]) -> bool {
+        let columns = self.one_line.len();
+        let surplus = |cell: &Cell| !cell.bytes.trim_ascii().is_empty();
+        columns > 0 && (cells.len() < columns || cells.iter().skip(columns).any(surplus))
+    }
+
+    fn cell(&mut self, index: usize) -> (Cell, CellEnd) {
         let from = self.at;
         self.skip_blanks();
         if self.peek() == Some(b'"') {
-            self.quoted(from)
+            self.quoted(from, index)
         } else {
             self.at = from;
             self.plain(from)
@@ -169,7 +221,7 @@ impl Scanner<'_> {
         (Cell { bytes, place }, self.end_of_cell())
     }
 
-    fn quoted(&mut self, from: usize) -> (Cell, CellEnd) {
+    fn quoted(&mut self, from: usize, index: usize) -> (Cell, CellEnd) {
         let (opened_at, opened_on) = (self.at, self.line);
         self.at += 1;
         let mut bytes = Vec::new();
@@ -184,7 +236,8 @@ impl Scanner<'_> {
                 self.at += 1;
                 let place = from..self.at;
                 self.skip_blanks();
-                if self.peek().is_none_or(|byte| self.ends_cell(byte)) {
+                let fits = self.line == opened_on || self.one_line.get(index) != Some(&true);
+                if fits && self.peek().is_none_or(|byte| self.ends_cell(byte)) {
                     return (Cell { bytes, place }, self.end_of_cell());
                 }
                 break;
@@ -264,7 +317,7 @@ mod tests {
 
     fn cells(text: &str) -> Vec<Vec<String>> {
         let text_of = |cell: Cell| String::from_utf8_lossy(&cell.bytes).into_owned();
-        let sheet = Sheet::scan(text.as_bytes());
+        let sheet = Sheet::scan(text.as_bytes(), |_| false);
         sheet
             .rows
             .into_iter()
@@ -274,7 +327,7 @@ mod tests {
 
     #[test]
     fn an_unclosed_quote_costs_its_own_row_and_no_other() {
-        let sheet = Sheet::scan(b"a,b\n1,\"oak\n2,\"ash, elm\"\n3,x\n");
+        let sheet = Sheet::scan(b"a,b\n1,\"oak\n2,\"ash, elm\"\n3,x\n", |_| false);
         let unclosed: Vec<(u64, bool)> = sheet
             .rows
             .iter()
@@ -284,8 +337,22 @@ mod tests {
     }
 
     #[test]
+    fn an_inch_mark_further_down_does_not_close_a_quote() {
+        let unclosed = |text: &str| -> Vec<bool> {
+            let sheet = Sheet::scan(text.as_bytes(), |name| name == "flat");
+            sheet.rows.iter().map(|row| row.unclosed).collect()
+        };
+        let same_column = "flat,note\n\"1/32,x\n2,y\n1/32\",z\n";
+        assert_eq!(unclosed(same_column), [false, true, false, false]);
+        let other_column = "note,flat\n\"x,1\ny,1/32\"\nz,2\n";
+        assert_eq!(unclosed(other_column), [false, true, false, false]);
+        let sound = "flat,note\n1,\"two\nlines\"\n2,y\n";
+        assert_eq!(unclosed(sound), [false, false, false]);
+    }
+
+    #[test]
     fn lines_are_counted_through_notes_of_several_lines() {
-        let sheet = Sheet::scan(b"a,b\r\n1,\"two\r\nlines\"\r\n\r\n2,x\r\n");
+        let sheet = Sheet::scan(b"a,b\r\n1,\"two\r\nlines\"\r\n\r\n2,x\r\n", |_| false);
         let lines: Vec<u64> = sheet.rows.iter().map(|row| row.line).collect();
         assert_eq!(lines, [1, 2, 5]);
     }
@@ -300,10 +367,13 @@ mod tests {
     }
 
     proptest! {
+        // A failure shows its case; no file is left at the top level.
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         // The csv crate is the witness wherever every quote is closed.
         #[test]
         fn sound_text_is_cut_as_the_csv_crate_cuts_it(
-            rows in prop::collection::vec(prop::collection::vec("[a-z,\"\n ]{0,5}x", 2..4), 1..6)
+            rows in prop::collection::vec(prop::collection::vec("[a-z,\"\n ]{0,5}x", 3), 1..6)
         ) {
             let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
             for row in &rows {
@@ -324,7 +394,7 @@ mod tests {
 
         #[test]
         fn any_bytes_are_cut_into_rows_in_order(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
-            let sheet = Sheet::scan(&bytes);
+            let sheet = Sheet::scan(&bytes, |name| name == "a");
             prop_assert!(sheet.rows.windows(2).all(|pair| pair[0].line < pair[1].line));
             for cell in sheet.rows.iter().flat_map(|row| &row.cells) {
                 prop_assert!(sheet.bytes.get(sheet.line_around(&cell.place)).is_some());

@@ -131,7 +131,7 @@ fn segments(written: &str) -> Vec<&str> {
         let decimal = mark == ','
             && digit(written[..at].chars().next_back())
             && digit(written[at + 1..].chars().next());
-        if ",;/+&\n".contains(mark) && !decimal {
+        if ",;/+&".contains(mark) && !decimal {
             pieces.push(&written[from..at]);
             from = at + mark.len_utf8();
         }

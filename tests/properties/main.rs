@@ -1,1 +1,3 @@
-//! placeholder
+//! What holds whatever the data are.
+
+mod logbook;

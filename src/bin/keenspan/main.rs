@@ -1,1 +1,22 @@
-fn main() {}
+//! The command line: what was typed, what it means, the command, the answer, the exit status.
+
+mod answer;
+mod arguments;
+mod commands;
+mod failure;
+mod settings;
+mod terminal;
+
+use clap::Parser;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let arguments = arguments::Arguments::parse();
+    let settings = settings::Settings::of(&arguments.shared);
+    let outcome = arguments.command.execute(&settings);
+    let status = match outcome {
+        Ok(answer) => answer.print(&settings),
+        Err(failure) => failure.print(),
+    };
+    ExitCode::from(status)
+}

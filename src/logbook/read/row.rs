@@ -205,7 +205,7 @@ impl RowReader<'_> {
 
 /// The content of a cell as a problem shows it.
 pub(super) fn found_in(cell: &Cell) -> String {
-    String::from_utf8_lossy(&cell.bytes).trim().to_owned()
+    unguarded(String::from_utf8_lossy(&cell.bytes).trim()).to_owned()
 }
 
 /// A problem with the line of the file that it stands in.

@@ -1,6 +1,6 @@
 //! runs.csv.
 
-use super::cells::{Ways, date, hours, loads};
+use super::cells::{Ways, date, hours, loads, one_of};
 use super::known::Known;
 use super::row::RowReader;
 use super::table::{TableReading, read_rows};
@@ -31,10 +31,11 @@ fn run(row: &mut RowReader<'_>, known: &Known) -> Option<Run> {
         WoodMix::parse(text).map_err(|error| wanted_wood(&error))
     });
     let contamination = row.optional("dirt", |text| {
-        Contamination::parse(text).map_err(|_| "clean, dusty, dirty or gritty".into())
+        Contamination::parse(text)
+            .or_else(|_| one_of(text, &Contamination::ALL.map(|it| (it.word(), it))))
     });
     let state = row.optional("state", |text| {
-        WoodState::parse(text).map_err(|_| "green, dry or frozen".into())
+        WoodState::parse(text).or_else(|_| one_of(text, &WoodState::ALL.map(|it| (it.word(), it))))
     });
     let loads = row.optional("loads", |text| loads(text, ways));
     Some(Run {

@@ -24,7 +24,7 @@ pub(super) fn read_rows<T>(
     ways: Ways,
     mut build: impl FnMut(&mut RowReader<'_>) -> Option<(RowKey, T)>,
 ) -> (Vec<T>, TableReading) {
-    let sheet = Sheet::scan(bytes);
+    let sheet = Sheet::scan(bytes, |header| file.is_one_line(header));
     let mut reading = TableReading::default();
     let mut records = Vec::new();
     let Some((header, rows)) = header_and_rows(file, &sheet, &mut reading) else {
@@ -50,6 +50,7 @@ pub(super) fn read_rows<T>(
             broken: false,
         };
         let built = read_row(&mut reader, &mut build);
+        reader.problems.sort_by_key(|problem| problem.mark.start);
         let extra = extra_places.iter().map(|at| reader.text_at(*at)).collect();
         reading.problems.append(&mut reader.problems);
         match built {

@@ -82,18 +82,22 @@ fn with_row(
     cells: &[(&str, String)],
 ) -> Result<(Vec<u8>, Line), AppendError> {
     let mut bytes = texts.get(&file).cloned().unwrap_or_default();
-    if Sheet::scan(&bytes).rows.is_empty() {
+    if scan(file, &bytes).rows.is_empty() {
         bytes.extend_from_slice(text::empty(file).as_bytes());
     }
     let ending = line_ending(&bytes);
     if !bytes.ends_with(b"\n") && !bytes.ends_with(b"\r") {
         bytes.extend_from_slice(ending.as_bytes());
     }
-    let row = row_text(file, &Sheet::scan(&bytes), cells)?;
+    let row = row_text(file, &scan(file, &bytes), cells)?;
     let line = lines_in(&bytes) + 1;
     bytes.extend_from_slice(row.trim_end_matches('\n').as_bytes());
     bytes.extend_from_slice(ending.as_bytes());
     Ok((bytes, Line(line)))
+}
+
+fn scan(file: LogFile, bytes: &[u8]) -> Sheet<'_> {
+    Sheet::scan(bytes, |header| file.is_one_line(header))
 }
 
 /// The row in the order of the file's own header.

@@ -1,0 +1,119 @@
+//! One more row in the log.
+
+mod event;
+mod run;
+mod set;
+
+use crate::answer::{ANSWERED, Answer};
+use crate::failure::Failure;
+use crate::settings::Settings;
+use clap::{Args, Subcommand};
+use keenspan::logbook::read::Reading;
+use keenspan::logbook::write::append_row;
+use keenspan::logbook::{Line, LogFile};
+use keenspan::quantities::Units;
+use serde_json::{Map, json};
+
+/// Add a run, an event, a knife set or a machine to the log
+///
+/// What is given is read back with the whole log first; a row that would be a problem is refused and
+/// nothing is written.
+#[derive(Debug, Args)]
+pub struct Add {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Debug, Subcommand)]
+enum What {
+    Run(run::Run),
+    Event(event::Event),
+    Set(set::Set),
+    Machine(set::Machine),
+}
+
+impl Add {
+    pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let reading = settings.read_log()?;
+        let row = match &self.what {
+            What::Run(run) => run.row(&reading),
+            What::Event(event) => event.row(&reading)?,
+            What::Set(set) => set.row(),
+            What::Machine(machine) => machine.row(),
+        };
+        let line = append_row(&settings.log, row.file, &row.cells)?;
+        Ok(row.answer(line, settings.units_for(&reading)))
+    }
+}
+
+/// A row to be added.
+#[derive(Debug)]
+struct NewRow {
+    file: LogFile,
+    /// Column and text; blank text where nothing was given.
+    cells: Vec<(&'static str, String)>,
+    /// What to heed about it.
+    cautions: &'static [&'static str],
+}
+
+impl NewRow {
+    fn answer(&self, Line(line): Line, units: Units) -> Answer {
+        let fields = Map::from_iter([
+            ("file".to_owned(), json!(self.file.name())),
+            ("line".to_owned(), json!(line)),
+            ("cautions".to_owned(), json!(self.cautions)),
+        ]);
+        Answer {
+            command: "add",
+            words: format!(
+                "Added to {} as line {line}: {}\n{}",
+                self.file,
+                self.given(),
+                self.heed()
+            ),
+            fields,
+            warnings: Vec::new(),
+            units,
+            status: ANSWERED,
+        }
+    }
+
+    fn given(&self) -> String {
+        let cells = self.cells.iter().filter(|(_, text)| !text.is_empty());
+        let parts: Vec<String> = cells
+            .map(|(column, text)| format!("{column} {text}"))
+            .collect();
+        parts.join("; ")
+    }
+
+    fn heed(&self) -> String {
+        if self.cautions.is_empty() {
+            return String::new();
+        }
+        let lines = self.cautions.iter().map(|line| format!("  - {line}\n"));
+        std::iter::once("Whenever knives are handled:\n".to_owned())
+            .chain(lines)
+            .collect()
+    }
+}
+
+/// Text as it was given, blank where it was not.
+fn or_blank(given: &Option<String>) -> String {
+    given.clone().unwrap_or_default()
+}
+
+/// The day given, or today: the front is the only place that looks at the clock.
+fn day(given: &Option<String>) -> String {
+    given
+        .clone()
+        .unwrap_or_else(|| jiff::ZonedDateTime::now().date().to_string())
+}
+
+/// The machine given, or the only one there is.
+fn machine(given: &Option<String>, reading: &Reading) -> String {
+    match (given, reading.logbook.machines.as_slice()) {
+        (Some(name), _) => name.clone(),
+        (None, [only]) => only.name.clone(),
+        (None, _) => String::new(),
+    }
+}

@@ -1,0 +1,37 @@
+//! One file a command, each with its arguments and its `execute`. A new command is its file, its `mod`
+//! line and its line in the list.
+
+mod add;
+mod new;
+pub mod snippet;
+mod verify;
+
+use crate::answer::Answer;
+use crate::failure::Failure;
+use crate::settings::Settings;
+
+/// Makes the list of commands and hands each to its `execute`.
+macro_rules! commands {
+    ($($name:ident($arguments:ty)),* $(,)?) => {
+        /// What to do.
+        #[derive(Debug, clap::Subcommand)]
+        pub enum Command {
+            $($name($arguments)),*
+        }
+
+        impl Command {
+            /// Carries out the command.
+            pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+                match self {
+                    $(Self::$name(arguments) => arguments.execute(settings)),*
+                }
+            }
+        }
+    };
+}
+
+commands! {
+    New(new::New),
+    Add(add::Add),
+    Verify(verify::Verify),
+}

@@ -1,0 +1,214 @@
+//! Starting a log.
+
+use crate::answer::{ANSWERED, Answer};
+use crate::failure::Failure;
+use crate::settings::Settings;
+use crate::terminal::ask;
+use clap::{Args, ValueEnum};
+use keenspan::logbook::write::write_new_logbook;
+use keenspan::logbook::{DateOrder, Line, LogFile, Logbook, Machine, Rotor, ShopSettings};
+use keenspan::quantities::MeterHours;
+use serde_json::{Map, json};
+use std::fs::OpenOptions;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+const README: &str = include_str!("new_readme.txt");
+const README_NAME: &str = "README.txt";
+
+/// Start a log: a folder of tables that open in any spreadsheet, and a page on how to fill them
+///
+/// Asks for the machine on a terminal where it is not given. A log that exists is never touched.
+#[derive(Debug, Args)]
+pub struct New {
+    /// The folder to make; it may exist, but hold no log
+    #[arg(value_name = "FOLDER")]
+    folder: PathBuf,
+    /// What the crew calls the machine
+    #[arg(long, value_name = "NAME")]
+    machine: Option<String>,
+    /// How its rotor carries the knives
+    #[arg(long)]
+    rotor: Option<RotorWord>,
+    /// Knives in a set
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=200))]
+    knives: Option<u32>,
+    /// Cutting edges on each knife: 1, or 2 where they are reversible
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=8))]
+    edges: u32,
+    /// Today's rule: change after this many meter hours
+    #[arg(long, value_name = "HOURS", value_parser = hours)]
+    rule: Option<MeterHours>,
+    /// What the hour meter reads today
+    #[arg(long, value_name = "READING", value_parser = hours)]
+    meter: Option<MeterHours>,
+    /// What the shop calls itself
+    #[arg(long, value_name = "NAME", default_value = "")]
+    shop: String,
+    /// How the crew writes 5/3/2026; dates with the year first are always understood
+    #[arg(long, value_name = "ORDER")]
+    dates: Option<DatesWord>,
+}
+
+/// Drum or disc, as typed.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum RotorWord {
+    /// Knives along a drum
+    Drum,
+    /// Knives on the face of a disc
+    Disc,
+}
+
+/// Which way round dates are written, as typed.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum DatesWord {
+    /// 5/3/2026 is the fifth of March
+    DayFirst,
+    /// 5/3/2026 is the third of May
+    MonthFirst,
+    /// Only 2026-03-05
+    YearFirst,
+}
+
+impl New {
+    pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let logbook = self.logbook(settings)?;
+        write_new_logbook(&self.folder, &logbook)?;
+        let readme = write_readme(&self.folder);
+        let mut files: Vec<&str> = LogFile::ALL.iter().map(|file| file.name()).collect();
+        files.extend(readme.is_ok().then_some(README_NAME));
+        Ok(Answer {
+            command: "new",
+            words: self.words(&files),
+            fields: Map::from_iter([
+                (
+                    "folder".to_owned(),
+                    json!(self.folder.display().to_string()),
+                ),
+                ("files".to_owned(), json!(files)),
+            ]),
+            warnings: readme.err().into_iter().collect(),
+            units: logbook.shop.units,
+            status: ANSWERED,
+        })
+    }
+
+    fn logbook(&self, settings: &Settings) -> Result<Logbook, Failure> {
+        Ok(Logbook {
+            machines: vec![self.machine()?],
+            shop: ShopSettings {
+                name: self.shop.clone(),
+                units: settings.units.unwrap_or_default(),
+                dates: self.dates.map(DateOrder::from),
+            },
+            ..Logbook::default()
+        })
+    }
+
+    fn machine(&self) -> Result<Machine, Failure> {
+        Ok(Machine {
+            line: Line(2),
+            name: self.name()?,
+            rotor: self.rotor()?,
+            knives: self.knives()?,
+            edges_per_knife: self.edges,
+            meter: self.meter,
+            rule: self.rule,
+            service_every: None,
+            wrench: String::new(),
+            bolt_torque: None,
+            bed_knife_gap: None,
+            discard_width: None,
+            note: String::new(),
+        })
+    }
+
+    fn name(&self) -> Result<String, Failure> {
+        let name = |text: &str| match text.trim() {
+            "" => Err("with a name".to_owned()),
+            name => Ok(name.to_owned()),
+        };
+        match &self.machine {
+            Some(given) => name(given).map_err(|_| missing("--machine NAME")),
+            None => ask("What does the crew call the machine?", name)
+                .ok_or_else(|| missing("--machine NAME")),
+        }
+    }
+
+    fn rotor(&self) -> Result<Rotor, Failure> {
+        let rotor = |text: &str| {
+            let word = RotorWord::from_str(text, true);
+            word.map_err(|_| "drum or disc".to_owned())
+        };
+        self.rotor
+            .or_else(|| ask("Does it have a drum or a disc?", rotor))
+            .map(Rotor::from)
+            .ok_or_else(|| missing("--rotor drum or --rotor disc"))
+    }
+
+    fn knives(&self) -> Result<u32, Failure> {
+        let number = |text: &str| {
+            let number = text
+                .parse()
+                .ok()
+                .filter(|number| (1..=200).contains(number));
+            number.ok_or_else(|| "with a number, such as 2".to_owned())
+        };
+        self.knives
+            .or_else(|| ask("How many knives are in a set?", number))
+            .ok_or_else(|| missing("--knives N"))
+    }
+
+    fn words(&self, files: &[&str]) -> String {
+        let folder = self.folder.display();
+        format!(
+            "A new log in {folder}: {}.\nNext, the knives: keenspan --log {folder} add set --name NAME \
+             --knives N, then add event fitted --set NAME.\n{README_NAME} says how to fill each file.\n",
+            files.join(", ")
+        )
+    }
+}
+
+fn missing(flag: &str) -> Failure {
+    Failure::Usage(format!(
+        "a new log needs its first machine: give {flag}; nothing was written"
+    ))
+}
+
+/// Keeps a page that is there already.
+fn write_readme(folder: &Path) -> Result<(), String> {
+    let path = folder.join(README_NAME);
+    OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .open(&path)
+        .and_then(|mut file| file.write_all(README.as_bytes()))
+        .map_err(|error| format!("{README_NAME} was not written: {error}"))
+}
+
+fn hours(text: &str) -> Result<MeterHours, String> {
+    let number: f64 = text
+        .replace(',', ".")
+        .parse()
+        .map_err(|_| "write hours, such as 50 or 1234.5".to_owned())?;
+    MeterHours::new(number).map_err(|error| error.to_string())
+}
+
+impl From<RotorWord> for Rotor {
+    fn from(word: RotorWord) -> Rotor {
+        match word {
+            RotorWord::Drum => Rotor::Drum,
+            RotorWord::Disc => Rotor::Disc,
+        }
+    }
+}
+
+impl From<DatesWord> for DateOrder {
+    fn from(word: DatesWord) -> DateOrder {
+        match word {
+            DatesWord::DayFirst => DateOrder::DayFirst,
+            DatesWord::MonthFirst => DateOrder::MonthFirst,
+            DatesWord::YearFirst => DateOrder::YearFirst,
+        }
+    }
+}

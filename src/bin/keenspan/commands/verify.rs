@@ -1,0 +1,111 @@
+//! Is the log in order?
+
+use crate::answer::{ANSWERED, Answer, LOG_PROBLEMS};
+use crate::commands::snippet;
+use crate::failure::Failure;
+use crate::settings::Settings;
+use clap::Args;
+use keenspan::logbook::Problem;
+use keenspan::logbook::read::{FileCount, Reading};
+use serde_json::{Map, Value, json};
+
+/// Show everything in the log that cannot be read, with file, line and column
+///
+/// Exit status 4 where a row was set aside, 0 where none was.
+#[derive(Debug, Args)]
+pub struct Verify {}
+
+impl Verify {
+    pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let reading = settings.read_log()?;
+        let in_order = reading.problems.is_empty();
+        Ok(Answer {
+            command: "verify",
+            words: words(&reading),
+            fields: fields(&reading),
+            warnings: unread_columns(&reading),
+            units: settings.units_for(&reading),
+            status: if in_order { ANSWERED } else { LOG_PROBLEMS },
+        })
+    }
+}
+
+fn words(reading: &Reading) -> String {
+    let mut lines: Vec<String> = reading
+        .files
+        .iter()
+        .map(|count| of_file(reading, count))
+        .collect();
+    lines.extend(unread_columns(reading));
+    lines.push(total(reading));
+    lines.join("\n") + "\n"
+}
+
+fn of_file(reading: &Reading, count: &FileCount) -> String {
+    let FileCount {
+        file,
+        rows,
+        set_aside,
+    } = count;
+    let mut lines = vec![format!(
+        "{file}: {} used, {set_aside} set aside",
+        rows - set_aside
+    )];
+    let own = |problem: &&Problem| problem.file == *file;
+    lines.extend(reading.problems.iter().filter(own).map(indented));
+    lines.join("\n")
+}
+
+fn indented(problem: &Problem) -> String {
+    format!("  {}", snippet::within_file(problem).replace('\n', "\n  "))
+}
+
+fn total(reading: &Reading) -> String {
+    let rows: usize = reading.files.iter().map(|count| count.rows).sum();
+    let set_aside = reading.set_aside();
+    let used = rows - set_aside;
+    match reading.problems.len() {
+        0 => format!("All {rows} rows can be read."),
+        1 => format!("1 problem: {used} rows used, {set_aside} set aside."),
+        many => format!("{many} problems: {used} rows used, {set_aside} set aside."),
+    }
+}
+
+/// A column of the crew's own is no fault, but a misspelt one would go unread without a word.
+fn unread_columns(reading: &Reading) -> Vec<String> {
+    let extras = reading.logbook.extras.iter();
+    extras
+        .filter(|(_, columns)| !columns.names.is_empty())
+        .map(|(file, columns)| {
+            let names = columns.names.join("\", \"");
+            format!("{file}: kept, but not read: column \"{names}\"")
+        })
+        .collect()
+}
+
+fn fields(reading: &Reading) -> Map<String, Value> {
+    let problems: Vec<Value> = reading.problems.iter().map(problem).collect();
+    let files: Vec<Value> = reading.files.iter().map(file).collect();
+    Map::from_iter([
+        ("problems".to_owned(), Value::Array(problems)),
+        ("files".to_owned(), Value::Array(files)),
+    ])
+}
+
+fn problem(problem: &Problem) -> Value {
+    json!({
+        "file": problem.file.name(),
+        "line": problem.line.0,
+        "column": problem.column,
+        "found": problem.found,
+        "wanted": problem.wanted,
+    })
+}
+
+fn file(count: &FileCount) -> Value {
+    json!({
+        "file": count.file.name(),
+        "rows": count.rows,
+        "set_aside": count.set_aside,
+    })
+}

@@ -1,0 +1,43 @@
+//! What the shared arguments mean.
+
+use crate::arguments::Shared;
+use crate::failure::Failure;
+use keenspan::logbook::read::{Reading, read_logbook};
+use keenspan::quantities::Units;
+use std::path::PathBuf;
+
+/// What every command works with.
+#[derive(Debug)]
+pub struct Settings {
+    /// The log folder.
+    pub log: PathBuf,
+    /// Answer in JSON rather than words.
+    pub json: bool,
+    /// Units asked for; the log's own where none were.
+    pub units: Option<Units>,
+    /// Start of the random numbers.
+    #[expect(dead_code, reason = "for the commands that draw random numbers")]
+    pub seed: u64,
+}
+
+impl Settings {
+    /// Reads nothing yet.
+    pub fn of(shared: &Shared) -> Self {
+        Self {
+            log: shared.log.clone(),
+            json: shared.json,
+            units: shared.units.map(Units::from),
+            seed: shared.seed,
+        }
+    }
+
+    /// Reads the log.
+    pub fn read_log(&self) -> Result<Reading, Failure> {
+        Ok(read_logbook(&self.log)?)
+    }
+
+    /// The units to answer in.
+    pub fn units_for(&self, reading: &Reading) -> Units {
+        self.units.unwrap_or(reading.logbook.shop.units)
+    }
+}
