@@ -15,7 +15,9 @@ use super::timeline::Timeline;
 use super::usual_mix::UsualMix;
 use super::{Exposure, Observation, SAME_PLACE, Segment, Sight, TouchUp, hours, tidy};
 use crate::logbook::Logbook;
+use crate::wood::Blend;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Everything that a log tells of its edges.
 #[derive(Debug, Clone, PartialEq)]
@@ -215,20 +217,24 @@ impl Building<'_> {
 }
 
 /// Equal conditions make one segment, however many runs they were written in.
-fn lengthen(exposure: &mut Exposure, stop: f64, blend: std::sync::Arc<crate::wood::Blend>) {
+fn lengthen(exposure: &mut Exposure, stop: f64, blend: Arc<Blend>) {
     let start = exposure.total();
     let stop = hours(stop);
     if stop <= start {
         return;
     }
-    match exposure
-        .segments
-        .last_mut()
-        .filter(|last| *last.blend == *blend)
-    {
+    let last = exposure.segments.last_mut();
+    match last.filter(|last| alike(&last.blend, &blend)) {
         Some(last) => last.stop = stop,
         None => exposure.segments.push(Segment { start, stop, blend }),
     }
+}
+
+/// Equal but for the rounding of a usual mix, which is a sum of hours in some order.
+fn alike(one: &Blend, other: &Blend) -> bool {
+    let pairs = || one.parts().iter().zip(other.parts());
+    one.parts().len() == other.parts().len()
+        && pairs().all(|(a, b)| a.covariates == b.covariates && (a.share - b.share).abs() < 1e-9)
 }
 
 /// An edge that only ever was seen at the moment it came into the log says nothing.

@@ -52,7 +52,8 @@ pub(super) enum Spot {
 pub(super) struct DatedSpot {
     pub(super) date: Date,
     pub(super) at: f64,
-    pub(super) fitted: bool,
+    /// The day's work had yet to come: an edge was fitted, or a run written.
+    pub(super) before_work: bool,
 }
 
 /// The readings of one machine on its axis.
@@ -184,7 +185,7 @@ pub(super) struct Mark {
     /// `None` for readings from before the log's first day.
     pub(super) date: Option<Date>,
     pub(super) reading: f64,
-    fitted: bool,
+    before_work: bool,
 }
 
 impl Mark {
@@ -201,7 +202,7 @@ impl Mark {
         DatedSpot {
             date: self.date.unwrap_or(Date::MIN),
             at,
-            fitted: self.fitted,
+            before_work: self.before_work,
         }
     }
 }
@@ -294,7 +295,7 @@ fn machine_mark(machine: &Machine) -> Option<Mark> {
         line: machine.line,
         date: None,
         reading: machine.meter?.get(),
-        fitted: false,
+        before_work: true,
     })
 }
 
@@ -306,7 +307,7 @@ fn run_mark(index: usize, run: &Run, side: Side, reading: f64) -> Mark {
         line: run.line,
         date: Some(run.date),
         reading,
-        fitted: false,
+        before_work: true,
     }
 }
 
@@ -323,7 +324,7 @@ fn event_marks(
         line: event.line,
         date: (!early).then_some(event.date),
         reading,
-        fitted: event.kind == EventKind::Fitted,
+        before_work: event.kind == EventKind::Fitted,
     };
     let meter = event.meter.map(|meter| meter.get());
     let Some(own) = replacements.iter().position(|r| r.event == index) else {

@@ -302,32 +302,26 @@ fn floors(pieces: &[Piece], log: &MachineLog<'_>) -> Vec<(Date, u64, f64)> {
     floors
 }
 
-/// A loose run lies after the runs written before it, after the readings of earlier days, and after
-/// the edge fitted on its own day: an edge is fitted before the day's work.
+/// A loose run lies after the runs written before it and after the readings of earlier days. It
+/// fills the hours from there on: the meter moved through them, and this run is what explains it.
 fn floor_of(run: &Run, floors: &[(Date, u64, f64)], meter: &MeterLine) -> Option<f64> {
     let key = (run.date, run.line.0);
     let count = floors.partition_point(|(date, line, _)| (*date, *line) < key);
     let after_run = count.checked_sub(1).map(|last| floors[last].2);
-    let same_day = meter.dated.partition_point(|spot| spot.date < run.date);
-    let fitted = meter.dated[same_day..]
-        .iter()
-        .take_while(|spot| spot.date == run.date)
-        .filter(|spot| spot.fitted)
-        .map(|spot| spot.at);
-    fitted
-        .chain(after_run)
-        .chain(meter.last_before(run.date))
-        .max_by(f64::total_cmp)
+    let earlier = meter.last_before(run.date);
+    after_run.into_iter().chain(earlier).max_by(f64::total_cmp)
 }
 
-/// Loose runs before the first reading lie right before it.
+/// Loose runs before the first reading lie right before it; without any reading the axis starts with
+/// them.
 fn start_of_leading(loose: &[Loose], log: &MachineLog<'_>, meter: &MeterLine) -> Option<f64> {
     let first = meter.dated.first()?;
-    let leading = loose
-        .iter()
-        .take_while(|one| log.runs[one.run].date < first.date);
-    let total: f64 = leading.map(|one| one.hours).sum();
-    (total > 0.0).then(|| tidy(first.at - total))
+    let leads = |one: &&Loose| {
+        let date = log.runs[one.run].date;
+        date < first.date || date == first.date && !first.before_work
+    };
+    let total: f64 = loose.iter().take_while(leads).map(|one| one.hours).sum();
+    Some(tidy(first.at - total))
 }
 
 #[derive(Clone, Copy)]

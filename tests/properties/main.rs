@@ -1,3 +1,4 @@
 //! What holds whatever the data are.
 
+mod lives;
 mod logbook;

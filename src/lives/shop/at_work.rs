@@ -45,7 +45,7 @@ impl<'a> Shop<'a> {
 
     pub(super) fn agree_on_set(&mut self, seat: Seat, here: &Here<'a>) -> Option<Seat> {
         match here.event().set.as_deref() {
-            Some(named) if named != seat.set && seat.unnamed => {
+            Some(named) if seat.unnamed && self.seat_of(named).is_none() => {
                 Some(self.name_the_unnamed(here.machine, &seat, named))
             }
             Some(named) if named != seat.set => {
