@@ -2,14 +2,62 @@
 //!
 //! This is the last room that knows dates and hour meters. It drops nothing silently: a [`Tally`]
 //! says what was set aside and why.
+//!
+//! ```text
+//! gather      rows by machine
+//! meter_line  hour-meter readings on one axis per machine      (increasing: which readings to trust)
+//! timeline    runs on that axis, and the hours between them
+//! placement   events on that axis                              (order: over all machines and the bench)
+//! shop        which edge is at work where                      (at_work, fitting, bench, open_life)
+//! build       edge lives, tally, present state                 (looks, usual_mix, strikes, present)
+//! ```
 
+mod build;
 mod edge_life;
 mod exposure;
+mod gather;
+mod increasing;
+mod looks;
+mod meter_line;
+mod meter_notes;
+mod note;
 mod observation;
+mod open_life;
+mod order;
+mod placement;
+mod present;
+mod shop;
+mod strikes;
 mod tally;
+mod timeline;
+mod usual_mix;
 
 pub use crate::logbook::Rotor;
+pub use build::{Lives, edge_lives};
 pub use edge_life::{EdgeFeatures, EdgeLife, Ending};
 pub use exposure::{Exposure, Segment, TouchUp};
+pub use note::{EdgeName, Matter, Note, Record};
 pub use observation::{Look, Observation, Sight};
-pub use tally::{SetAside, Tally};
+pub use present::{AtWork, BedKnifeEvent, MachineState};
+pub use strikes::{StrikeClass, StrikeCounts};
+pub use tally::{AsideReason, MachineHours, SetAside, Tally};
+pub use usual_mix::UsualMix;
+
+use crate::quantities::MeterHours;
+
+/// Hours closer than this are one place: they differ by rounding only. A third of a second.
+const SAME_PLACE: f64 = 1e-4;
+
+/// Rounds away what binary fractions leave behind (1040.3 - 1000.1 is 40.2): no hour meter shows a
+/// millionth.
+fn tidy(hours: f64) -> f64 {
+    (hours * 1e6).round() / 1e6
+}
+
+/// Hours that cannot be below zero but for rounding.
+fn hours(value: f64) -> MeterHours {
+    MeterHours::new(value.max(0.0)).unwrap_or(MeterHours::ZERO)
+}
+
+#[cfg(test)]
+mod tests;

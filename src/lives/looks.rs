@@ -1,0 +1,121 @@
+//! From what was seen of an edge to the observation that the fit stands on.
+
+use super::note::{Matter, Note};
+use super::open_life::{OpenLife, Seen};
+use super::{Look, Observation, SAME_PLACE, Sight, hours};
+use crate::quantities::Grade;
+
+/// What a log tells of when this edge went dull. Looks at one hour count once.
+pub(super) fn observation(life: &OpenLife, notes: &mut Vec<Note>) -> Observation {
+    let end = life.observed();
+    let mut settled = Settled::default();
+    for sighting in life.seen.iter().filter(|sighting| sighting.at <= end) {
+        // Wear is zero at hour zero, whatever somebody wrote: no grade but keen could come of it.
+        if sighting.at <= SAME_PLACE {
+            notes.push(Note {
+                record: sighting.record,
+                matter: Matter::LookWhenFresh {
+                    edge: life.name.clone(),
+                },
+            });
+        } else {
+            settled.take(sighting.at, sighting.seen);
+        }
+    }
+    settled.weigh_noticed();
+    settled.close(life, end);
+    settled.into()
+}
+
+/// A look being settled, in plain hours.
+#[derive(Clone, Copy)]
+struct Settling {
+    at: f64,
+    sight: Sight,
+}
+
+#[derive(Default)]
+struct Settled {
+    looks: Vec<Settling>,
+    noticed: Option<f64>,
+}
+
+impl Settled {
+    fn take(&mut self, at: f64, seen: Seen) {
+        match seen {
+            Seen::NoticedDull if self.noticed.is_none() => self.noticed = Some(at),
+            // An edge goes dull once; felt dull again (after a touch-up, say) it is a grade.
+            Seen::NoticedDull => self.add(at, Sight::Graded(Grade::Dull)),
+            Seen::Grade(grade) => self.add(at, Sight::Graded(grade)),
+            Seen::Flat(fraction) => self.add(at, Sight::Measured(fraction)),
+        }
+    }
+
+    /// Of two looks at one hour the later one stands, but a measurement stands against a grade.
+    fn add(&mut self, at: f64, sight: Sight) {
+        let look = Settling { at, sight };
+        match self.looks.last_mut().filter(|last| same(last.at, at)) {
+            Some(last) => {
+                let finer = matches!(last.sight, Sight::Measured(_));
+                if !finer || matches!(sight, Sight::Measured(_)) {
+                    *last = look;
+                }
+            }
+            None => self.looks.push(look),
+        }
+    }
+
+    /// Noticed dull in the cut says more than a grade at the same hour, unless that grade is overrun:
+    /// then it was noticed late.
+    fn weigh_noticed(&mut self) {
+        let Some(noticed) = self.noticed else {
+            return;
+        };
+        let beside = |look: &Settling| same(look.at, noticed);
+        if self
+            .looks
+            .iter()
+            .any(|look| beside(look) && overrun(look.sight))
+        {
+            self.noticed = None;
+        } else {
+            self.looks.retain(|look| !beside(look));
+        }
+    }
+
+    /// An edge that came out, or runs on, and of which nobody said anything at that hour.
+    fn close(&mut self, life: &OpenLife, end: f64) {
+        let called = self.noticed.filter(|at| !life.touched_up_since(*at));
+        let seen_at_end = self.looks.last().is_some_and(|look| same(look.at, end))
+            || self.noticed.is_some_and(|at| same(at, end));
+        if called.is_none() && !seen_at_end {
+            let sight = Sight::NotCalled;
+            self.looks.push(Settling { at: end, sight });
+        }
+    }
+}
+
+impl From<Settled> for Observation {
+    fn from(settled: Settled) -> Self {
+        let dressed = |look: Settling| Look {
+            at: hours(look.at),
+            sight: look.sight,
+        };
+        Observation::Graded {
+            looks: settled.looks.into_iter().map(dressed).collect(),
+            noticed: settled.noticed.map(hours),
+        }
+    }
+}
+
+fn same(one: f64, other: f64) -> bool {
+    (one - other).abs() <= SAME_PLACE
+}
+
+fn overrun(sight: Sight) -> bool {
+    match sight {
+        Sight::Graded(grade) => grade == Grade::Overrun,
+        Sight::Measured(fraction) => fraction.get() > Grade::CUTS[2],
+        Sight::NotCalled => false,
+    }
+}

@@ -1,0 +1,203 @@
+//! Follows every set through the shop, event by event: which edge is at work where.
+
+mod at_work;
+mod bench;
+mod fitting;
+
+use super::note::{EdgeName, Matter, Note, Record};
+use super::open_life::OpenLife;
+use super::placement::Placed;
+use super::timeline::Timeline;
+use super::{SAME_PLACE, hours};
+use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Machine};
+use crate::quantities::Width;
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+
+/// One machine with its axis.
+pub(super) struct Stand<'a> {
+    pub(super) machine: &'a Machine,
+    pub(super) timeline: Timeline,
+}
+
+/// Which edge is at work in a machine.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Seat {
+    pub(super) set: String,
+    pub(super) edge: u32,
+    /// No row has named the set yet.
+    unnamed: bool,
+}
+
+/// What is known of a set beyond its edges.
+#[derive(Debug, Clone, Default)]
+struct SetHistory {
+    regrinds: u32,
+    ground_by: String,
+    edges: u32,
+    discarded: bool,
+}
+
+/// When an edge last went to work in a machine.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct WentIn {
+    pub(super) at: f64,
+    pub(super) date: Date,
+}
+
+/// What was done to a machine's bed knife, with its place.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct BedKnifeWork {
+    pub(super) kind: EventKind,
+    pub(super) at: f64,
+    pub(super) date: Date,
+}
+
+/// The shop at one moment of its log.
+pub(super) struct Shop<'a> {
+    stands: &'a BTreeMap<&'a str, Stand<'a>>,
+    flat_when_dull: Option<Width>,
+    pub(super) seats: BTreeMap<&'a str, Seat>,
+    /// Since when no row says which edge is in.
+    vacant_since: BTreeMap<&'a str, f64>,
+    left_last: BTreeMap<&'a str, String>,
+    sets: BTreeMap<String, SetHistory>,
+    open: BTreeMap<(String, u32), OpenLife>,
+    pub(super) finished: Vec<OpenLife>,
+    pub(super) strikes: Vec<(&'a str, f64)>,
+    pub(super) bed_knives: BTreeMap<&'a str, Vec<BedKnifeWork>>,
+    pub(super) went_in: BTreeMap<&'a str, WentIn>,
+    pub(super) notes: Vec<Note>,
+}
+
+impl<'a> Shop<'a> {
+    pub(super) fn new(
+        stands: &'a BTreeMap<&'a str, Stand<'a>>,
+        sets: &[KnifeSet],
+        flat_when_dull: Option<Width>,
+    ) -> Self {
+        let history = |set: &KnifeSet| SetHistory {
+            regrinds: set.regrinds,
+            edges: set.edges_per_knife,
+            ..SetHistory::default()
+        };
+        Self {
+            stands,
+            flat_when_dull,
+            seats: BTreeMap::new(),
+            vacant_since: BTreeMap::new(),
+            left_last: BTreeMap::new(),
+            sets: sets.iter().map(|s| (s.name.clone(), history(s))).collect(),
+            open: BTreeMap::new(),
+            finished: Vec::new(),
+            strikes: Vec::new(),
+            bed_knives: BTreeMap::new(),
+            went_in: BTreeMap::new(),
+            notes: Vec::new(),
+        }
+    }
+
+    pub(super) fn apply(&mut self, placed: &Placed<'a>) {
+        let kind = placed.event.kind;
+        if matches!(kind, EventKind::Reground | EventKind::Discarded) {
+            self.bench_work(placed);
+        } else if let Some((name, stand)) = placed.machine.and_then(|m| self.stand(m)) {
+            let here = Here {
+                machine: name,
+                rotor_edges: stand.machine.edges_per_knife,
+                placed: *placed,
+            };
+            match kind {
+                EventKind::Fitted => self.fit(&here),
+                EventKind::BedKnifeTurned | EventKind::BedKnifeReset => self.bed_knife(&here),
+                EventKind::MeterReplaced => {}
+                _ => self.seen_or_done(&here),
+            }
+        }
+    }
+
+    /// The log ends: what is in stays in, and every life is closed as far as it is known.
+    pub(super) fn close(&mut self) {
+        for (machine, seat) in &self.seats {
+            let end = self.stands.get(machine).map(|stand| stand.timeline.end);
+            let life = self.open.get_mut(&(seat.set.clone(), seat.edge));
+            if let (Some(end), Some(life)) = (end, life) {
+                life.comes_out(end, Date::MAX);
+                life.running = true;
+            }
+        }
+        let open = std::mem::take(&mut self.open);
+        for life in open.into_values() {
+            self.finish(life);
+        }
+    }
+
+    fn stand(&self, machine: &str) -> Option<(&'a str, &'a Stand<'a>)> {
+        let (name, stand) = self.stands.get_key_value(machine)?;
+        Some((name, stand))
+    }
+
+    fn note(&mut self, record: Record, matter: Matter) {
+        self.notes.push(Note { record, matter });
+    }
+
+    fn bed_knife(&mut self, here: &Here<'a>) {
+        let work = BedKnifeWork {
+            kind: here.event().kind,
+            at: here.at(),
+            date: here.event().date,
+        };
+        self.bed_knives.entry(here.machine).or_default().push(work);
+    }
+
+    fn finish_edge(&mut self, key: &(String, u32)) {
+        if let Some(life) = self.open.remove(key) {
+            self.finish(life);
+        }
+    }
+
+    fn finish(&mut self, life: OpenLife) {
+        let ran_on = life.total() - life.observed();
+        if let Some(struck) = life.struck.filter(|_| ran_on > SAME_PLACE) {
+            let edge = life.name.clone();
+            let hours = hours(ran_on);
+            self.note(struck.record, Matter::RanOnAfterStrike { edge, hours });
+        }
+        self.finished.push(life);
+    }
+}
+
+/// An event of one machine.
+struct Here<'a> {
+    machine: &'a str,
+    rotor_edges: u32,
+    placed: Placed<'a>,
+}
+
+impl<'a> Here<'a> {
+    fn event(&self) -> &'a EdgeEvent {
+        self.placed.event
+    }
+
+    fn at(&self) -> f64 {
+        self.placed.at
+    }
+
+    fn record(&self) -> Record {
+        self.placed.record()
+    }
+}
+
+impl Seat {
+    fn key(&self) -> (String, u32) {
+        (self.set.clone(), self.edge)
+    }
+
+    fn name(&self, machine: &str) -> EdgeName {
+        EdgeName {
+            machine: machine.to_owned(),
+            set: self.set.clone(),
+            edge: self.edge,
+        }
+    }
+}

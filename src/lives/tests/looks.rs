@@ -1,0 +1,129 @@
+use super::*;
+use crate::quantities::WearFraction;
+
+fn at_work() -> Book {
+    Book::otter()
+        .event(1, EventKind::Fitted, 100.0, "A")
+        .run(1, 100.0, 110.0)
+        .run(2, 110.0, 120.0)
+}
+
+fn pulled(grade: Option<Grade>) -> Book {
+    at_work()
+        .event(2, EventKind::Pulled, 120.0, "A")
+        .with(|event| event.grade = grade)
+}
+
+#[test]
+fn the_grade_of_a_pull_stands_alone_at_its_hour() {
+    let life = pulled(Some(Grade::Working)).only();
+    assert_eq!(
+        seen(&life),
+        (vec![(20.0, Sight::Graded(Grade::Working))], None)
+    );
+    assert_eq!(life.ending, Ending::PulledOnSchedule);
+}
+
+#[test]
+fn a_pull_without_a_grade_was_not_called() {
+    let life = pulled(None).only();
+    assert_eq!(seen(&life), (vec![(20.0, Sight::NotCalled)], None));
+}
+
+#[test]
+fn noticed_dull_outweighs_the_grade_at_the_same_hour() {
+    let life = pulled(Some(Grade::Dull))
+        .event(2, EventKind::NoticedDull, 120.0, "A")
+        .only();
+    assert_eq!(seen(&life), (vec![], Some(20.0)));
+    assert_eq!(life.ending, Ending::NoticedDull);
+}
+
+#[test]
+fn overrun_outweighs_noticed_dull_at_the_same_hour() {
+    let life = pulled(Some(Grade::Overrun))
+        .event(2, EventKind::NoticedDull, 120.0, "A")
+        .only();
+    assert_eq!(
+        seen(&life),
+        (vec![(20.0, Sight::Graded(Grade::Overrun))], None)
+    );
+    assert_eq!(life.ending, Ending::NoticedDull);
+}
+
+#[test]
+fn nobody_says_not_called_of_an_edge_noticed_dull_earlier() {
+    let book = pulled(None).event(2, EventKind::NoticedDull, 116.0, "A");
+    assert_eq!(seen(&book.only()), (vec![], Some(16.0)));
+    assert_eq!(book.lives().tally.graded_endings, 1);
+}
+
+#[test]
+fn after_a_touch_up_an_edge_noticed_dull_runs_on_not_called() {
+    let life = at_work()
+        .event(1, EventKind::NoticedDull, 110.0, "A")
+        .event(1, EventKind::TouchedUp, 110.0, "A")
+        .only();
+    assert_eq!(seen(&life), (vec![(20.0, Sight::NotCalled)], Some(10.0)));
+    assert_eq!(life.exposure.touch_ups.len(), 1);
+    assert_eq!(life.exposure.touch_ups[0].at, hours(10.0));
+    assert_eq!(life.ending, Ending::Running);
+}
+
+#[test]
+fn felt_dull_again_it_counts_as_a_grade() {
+    let life = pulled(None)
+        .event(1, EventKind::NoticedDull, 110.0, "A")
+        .event(1, EventKind::TouchedUp, 110.0, "A")
+        .event(2, EventKind::NoticedDull, 118.0, "A")
+        .only();
+    let looks = vec![(18.0, Sight::Graded(Grade::Dull)), (20.0, Sight::NotCalled)];
+    assert_eq!(seen(&life), (looks, Some(10.0)));
+}
+
+#[test]
+fn a_measured_flat_is_a_fraction_of_the_flat_when_dull() {
+    let book = pulled(Some(Grade::Working))
+        .with(|event| event.flat = Width::from_millimetres(0.3).ok())
+        .flat_when_dull(0.5);
+    let fraction = WearFraction::new(0.6).expect("a fraction");
+    let looks = seen(&book.only()).0;
+    assert_eq!(looks, [(20.0, Sight::Measured(fraction))]);
+}
+
+#[test]
+fn a_flat_without_the_flat_when_dull_is_noted_and_the_grade_stands() {
+    let book =
+        pulled(Some(Grade::Working)).with(|event| event.flat = Width::from_millimetres(0.3).ok());
+    let looks = seen(&book.only()).0;
+    assert_eq!(looks, [(20.0, Sight::Graded(Grade::Working))]);
+    assert_eq!(notes(&book.lives()), [&Matter::FlatUnused]);
+}
+
+#[test]
+fn a_look_at_an_edge_that_has_not_worked_says_nothing() {
+    let book = pulled(Some(Grade::Dull))
+        .event(1, EventKind::Checked, 100.0, "A")
+        .graded(Grade::Working);
+    assert_eq!(seen(&book.only()).0, [(20.0, Sight::Graded(Grade::Dull))]);
+    assert!(matches!(
+        notes(&book.lives())[0],
+        Matter::LookWhenFresh { .. }
+    ));
+}
+
+#[test]
+fn looks_in_the_middle_of_a_life_are_kept_in_order() {
+    let life = pulled(Some(Grade::Dull))
+        .event(2, EventKind::Checked, 114.0, "A")
+        .graded(Grade::Working)
+        .event(1, EventKind::Checked, 105.0, "A")
+        .graded(Grade::Keen)
+        .only();
+    let looks = [
+        (5.0, Sight::Graded(Grade::Keen)),
+        (14.0, Sight::Graded(Grade::Working)),
+        (20.0, Sight::Graded(Grade::Dull)),
+    ];
+    assert_eq!(seen(&life).0, looks);
+}
