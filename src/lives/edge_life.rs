@@ -1,6 +1,6 @@
 //! One edge's life.
 
-use super::{Exposure, Observation};
+use super::{Exposure, Observation, Sight};
 use crate::logbook::Rotor;
 use crate::quantities::MeterHours;
 
@@ -47,4 +47,16 @@ pub struct EdgeLife {
     pub entry: Option<MeterHours>,
     /// How it ended.
     pub ending: Ending,
+}
+
+impl EdgeLife {
+    /// Somebody graded or measured it, or noticed it going dull.
+    pub fn was_seen(&self) -> bool {
+        match &self.observation {
+            Observation::Graded { looks, noticed } => {
+                noticed.is_some() || looks.iter().any(|look| look.sight != Sight::NotCalled)
+            }
+            _ => true,
+        }
+    }
 }

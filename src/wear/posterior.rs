@@ -30,6 +30,15 @@ pub struct Asked {
     pub reground: bool,
 }
 
+/// A variance before and after the log was read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Variances {
+    /// Under the prior alone.
+    pub before: f64,
+    /// With the log.
+    pub after: f64,
+}
+
 /// Draws of all parameters and of the strike rates, to be looked at under any conditions.
 #[derive(Debug, Clone)]
 pub struct Draws {
@@ -65,18 +74,18 @@ impl WearPosterior {
         self.edges
     }
 
-    /// Variance of the log of typical life on this rotor, as a share of what it was before the log was
-    /// read: 1 where nothing was learned, near 0 where the defaults no longer count.
-    pub fn share_still_prior(&self, rotor: Rotor) -> f64 {
-        let direction = self.direction(features_of(rotor, false), &[]);
-        let before: f64 = direction
+    /// Variance of the log of median life under asked conditions, before and after the log was read.
+    pub fn log_life_variances(&self, asked: &Asked) -> Variances {
+        let features = features_of(asked.rotor, asked.reground);
+        let direction = self.direction(features, &self.mean_row(asked));
+        let before = direction
             .iter()
             .zip(&self.priors)
             .map(|(d, prior)| (d * prior.spread()).powi(2))
             .sum();
         let direction = nalgebra::DVector::from_vec(direction);
         let after = direction.dot(&(self.laplace.covariance() * &direction));
-        (after / before).min(1.0)
+        Variances { before, after }
     }
 
     /// Derivative of log median life with respect to the parameters, at covariate row `x`.
@@ -139,6 +148,16 @@ impl WearPosterior {
 }
 
 impl Draws {
+    /// The first `count` of them.
+    pub fn first(&self, count: usize) -> Self {
+        Self {
+            family: self.family,
+            layout: self.layout.clone(),
+            parameters: self.parameters.iter().take(count).cloned().collect(),
+            strikes: self.strikes.iter().take(count).copied().collect(),
+        }
+    }
+
     /// Each draw's law of life and strike rate under the conditions asked about. A blend wears at the
     /// average of its parts' rates.
     pub fn under(&self, asked: &Asked) -> Vec<DrawUnderConditions> {

@@ -5,6 +5,7 @@
 //! Analysis, 3rd edition, section 2.6).
 
 use super::PriorPack;
+use crate::lives::StrikeCounts;
 use crate::wood::{Blend, Contamination};
 use rand::Rng;
 use rand_distr::{Distribution, Gamma};
@@ -33,6 +34,16 @@ pub struct StrikeRecord {
     pub hours: [f64; 4],
     /// Strikes.
     pub strikes: [f64; 4],
+}
+
+impl From<&StrikeCounts> for StrikeRecord {
+    /// Hours of which no run says how dirty they were, and strikes in them, tell nothing of a class.
+    fn from(counts: &StrikeCounts) -> Self {
+        Self {
+            hours: counts.classes.map(|class| class.hours.get()),
+            strikes: counts.classes.map(|class| f64::from(class.strikes)),
+        }
+    }
 }
 
 /// What is known of strike rates.

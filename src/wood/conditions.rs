@@ -184,6 +184,17 @@ impl Blend {
         Self { parts: merged }
     }
 
+    /// Share of the hours in each contamination class, in the order of [`Contamination::ALL`].
+    pub fn contamination_shares(&self) -> [f64; 4] {
+        Contamination::ALL.map(|class| {
+            let parts = self.parts.iter();
+            parts
+                .filter(|part| part.covariates.contamination() == class)
+                .map(|part| part.share)
+                .sum()
+        })
+    }
+
     /// The parts; their shares add up to one.
     pub fn parts(&self) -> &[BlendPart] {
         &self.parts

@@ -16,7 +16,6 @@ pub struct Settings {
     /// Units asked for; the log's own where none were.
     pub units: Option<Units>,
     /// Start of the random numbers.
-    #[expect(dead_code, reason = "for the commands that draw random numbers")]
     pub seed: u64,
 }
 

@@ -2,6 +2,7 @@
 //! line and its line in the list.
 
 mod add;
+mod interval;
 mod lifedata;
 mod new;
 pub mod snippet;
@@ -35,5 +36,6 @@ commands! {
     New(new::New),
     Add(add::Add),
     Verify(verify::Verify),
+    Interval(interval::Interval),
     Lifedata(lifedata::Lifedata),
 }

@@ -1,0 +1,334 @@
+//! The owner's question: what should the knife-change interval be, and what does today's rule cost?
+
+use crate::answer::{ANSWERED, Answer};
+use crate::failure::Failure;
+use crate::settings::Settings;
+use clap::Args;
+use keenspan::decisions::{
+    CycleCosts, DecisionError, Evidence, KnifeLayout, Question, ShopCosts, handling_knives,
+    recommend,
+};
+use keenspan::lives::{Ending, Lives, edge_lives};
+use keenspan::logbook::{Logbook, Machine};
+use keenspan::quantities::{Level, MeterHours};
+use keenspan::views::{IntervalReport, MachineInterval, View, WoodInterval};
+use keenspan::wear::{
+    Asked, Draws, EdgeRecords, FutureChange, PriorPack, StrikePosterior, StrikeRecord, WearError,
+    WearModel, WearPosterior, seeded,
+};
+use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
+use linfa::DatasetBase;
+use linfa::traits::Fit;
+use std::path::PathBuf;
+
+/// Draws behind the answer for a machine's own wood, and behind each cell of the table by wood.
+const DRAWS: usize = 2000;
+/// The table takes the first so many of them.
+const TABLE_DRAWS: usize = 500;
+/// "Half again as much from bottom to top": the width that further changes are counted for.
+const NARROW: f64 = 1.5;
+
+/// When to change knives, for each machine, with bounds; and what today's rule costs
+///
+/// Answers for the wood that the log says each machine chips; ask for other wood with --wood, --dirt and
+/// --state. With an empty log the answer is common practice, and says so.
+#[derive(Debug, Args)]
+pub struct Interval {
+    /// Only this machine
+    #[arg(long, value_name = "NAME")]
+    machine: Option<String>,
+    /// For this wood, such as oak or "ash 60 %, willow 40 %"
+    #[arg(long, value_name = "WOOD")]
+    wood: Option<String>,
+    /// For wood this dirty: clean, dusty, dirty or gritty
+    #[arg(long, value_name = "CLASS")]
+    dirt: Option<String>,
+    /// For wood in this state: green, dry or frozen
+    #[arg(long, value_name = "STATE")]
+    state: Option<String>,
+    /// Compare with this rule, in meter hours, rather than the one in machines.csv
+    #[arg(long, value_name = "HOURS", value_parser = hours)]
+    rule: Option<f64>,
+    /// A prior pack of your own, as models/common-practice.toml
+    #[arg(long, value_name = "FILE")]
+    priors: Option<PathBuf>,
+}
+
+fn hours(text: &str) -> Result<f64, String> {
+    let wanted = || "write hours above zero, such as 50".to_string();
+    text.parse()
+        .ok()
+        .filter(|hours: &f64| hours.is_finite() && *hours > 0.0)
+        .ok_or_else(wanted)
+}
+
+/// Everything that the answers for the machines have in common.
+struct Fitted<'a> {
+    log: &'a Logbook,
+    lives: Lives,
+    pack: PriorPack,
+    costs: ShopCosts,
+    posterior: WearPosterior,
+    draws: Draws,
+    table_draws: Draws,
+    seed: u64,
+}
+
+impl Interval {
+    pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let reading = settings.read_log()?;
+        let fitted = self.fit(&reading.logbook, settings.seed)?;
+        let machines = self.machines(&reading.logbook)?;
+        let asked_for = self.conditions()?;
+        let answers = machines
+            .iter()
+            .map(|machine| self.answer(&fitted, machine, asked_for.as_ref()))
+            .collect::<Result<Vec<_>, _>>()?;
+        let report = IntervalReport {
+            machines: answers,
+            currency: reading.logbook.costs.currency.clone(),
+            edges_found: fitted.lives.tally.edges_found,
+            edges_used: fitted.lives.tally.edges_used,
+            rows_set_aside: reading.set_aside(),
+            notes: fitted.lives.tally.notes.len(),
+            seed: settings.seed,
+            cautions: handling_knives(),
+        };
+        Ok(Answer {
+            command: "interval",
+            words: report.text(),
+            fields: report.json(),
+            warnings: report.warnings(),
+            units: settings.units_for(&reading),
+            status: ANSWERED,
+        })
+    }
+
+    fn fit<'a>(&self, log: &'a Logbook, seed: u64) -> Result<Fitted<'a>, Failure> {
+        let (pack, mut costs) = self.defaults()?;
+        for (item, value) in &log.costs.items {
+            costs = costs.with(item.key(), *value)?;
+        }
+        let lives = edge_lives(log);
+        let (records, observations) = EdgeRecords::from_lives(&lives.lives);
+        let dataset = DatasetBase::new(records, observations);
+        let posterior = WearModel::params(&pack)?.fit(&dataset)?;
+        let strikes = StrikePosterior::new(&pack, &StrikeRecord::from(&lives.strikes));
+        let draws = posterior.draws(&strikes, DRAWS, &mut seeded(seed));
+        let table_draws = draws.first(TABLE_DRAWS);
+        Ok(Fitted {
+            log,
+            lives,
+            pack,
+            costs,
+            posterior,
+            draws,
+            table_draws,
+            seed,
+        })
+    }
+
+    fn defaults(&self) -> Result<(PriorPack, ShopCosts), Failure> {
+        let Some(file) = &self.priors else {
+            return Ok((
+                PriorPack::common_practice().map_err(WearError::from)?,
+                ShopCosts::common_practice()?,
+            ));
+        };
+        let unusable = |reason: String| Failure::Usage(format!("{}: {reason}", file.display()));
+        let text = std::fs::read_to_string(file).map_err(|error| unusable(error.to_string()))?;
+        let pack = PriorPack::parse(&text).map_err(|error| unusable(error.to_string()))?;
+        let costs = ShopCosts::from_pack(&text).map_err(|error| unusable(error.to_string()))?;
+        Ok((pack, costs))
+    }
+
+    fn machines<'a>(&self, log: &'a Logbook) -> Result<Vec<&'a Machine>, Failure> {
+        let Some(name) = &self.machine else {
+            return Ok(log.machines.iter().collect());
+        };
+        let found: Vec<&Machine> = log
+            .machines
+            .iter()
+            .filter(|machine| machine.name.eq_ignore_ascii_case(name))
+            .collect();
+        if found.is_empty() {
+            let known: Vec<&str> = log
+                .machines
+                .iter()
+                .map(|machine| machine.name.as_str())
+                .collect();
+            return Err(Failure::Usage(format!(
+                "machines.csv has no machine \"{name}\"; it has {}",
+                known.join(", ")
+            )));
+        }
+        Ok(found)
+    }
+
+    /// The conditions that --wood, --dirt and --state ask for; `None` where none of them was typed.
+    fn conditions(&self) -> Result<Option<Conditions>, Failure> {
+        if self.wood.is_none() && self.dirt.is_none() && self.state.is_none() {
+            return Ok(None);
+        }
+        let wood = self.wood.as_deref().unwrap_or("hardwood");
+        let dirt = self.dirt.as_deref().unwrap_or("clean");
+        let state = self.state.as_deref().unwrap_or("green");
+        let contamination = Contamination::parse(dirt)?;
+        let wood_state = WoodState::parse(state)?;
+        let mix = WoodMix::parse(wood)?;
+        Ok(Some(Conditions {
+            words: format!("in {}, {} {wood}", contamination.word(), wood_state.word()),
+            blend: Blend::of(&mix, contamination, wood_state),
+        }))
+    }
+
+    fn answer(
+        &self,
+        fitted: &Fitted<'_>,
+        machine: &Machine,
+        asked_for: Option<&Conditions>,
+    ) -> Result<MachineInterval, Failure> {
+        let conditions = asked_for.cloned().unwrap_or_else(|| fitted.usual(machine));
+        let asked = fitted.asked(machine, conditions.blend);
+        let costs = fitted.cycle_costs(machine)?;
+        let question = Question {
+            rule: self
+                .rule
+                .and_then(|hours| MeterHours::new(hours).ok())
+                .or(machine.rule),
+            service_every: machine.service_every,
+            hours_per_year: None,
+            level: Level::NINETY,
+            evidence: fitted.evidence(machine, &asked),
+        };
+        let answer = recommend(&fitted.draws.under(&asked), &costs, &question)?;
+        let future = FutureChange {
+            asked: asked.clone(),
+            interval: answer.interval.point,
+            called_at: fitted.costs.call_at.value,
+            eye_error: fitted.pack.eye_error(),
+        };
+        let further_changes =
+            fitted
+                .posterior
+                .further_changes(&future, NARROW, &mut seeded(fitted.seed))?;
+        Ok(MachineInterval {
+            machine: machine.name.clone(),
+            rotor: machine.rotor.word(),
+            conditions: conditions.words,
+            edges: question.evidence.edges_finished,
+            further_changes,
+            by_wood: fitted.by_wood(machine, &costs, &question)?,
+            answer,
+        })
+    }
+}
+
+/// Conditions, and how they are called.
+#[derive(Debug, Clone)]
+struct Conditions {
+    words: String,
+    blend: Blend,
+}
+
+impl Fitted<'_> {
+    fn usual(&self, machine: &Machine) -> Conditions {
+        let logged = self.log.runs.iter().any(|run| run.machine == machine.name);
+        let words = if logged {
+            "in the wood that it usually chips"
+        } else {
+            "in clean, green hardwood"
+        };
+        Conditions {
+            words: words.to_string(),
+            blend: self.lives.usual_mix.machine(&machine.name).as_ref().clone(),
+        }
+    }
+
+    /// Edges of this machine count as reground where most that it has run were.
+    fn asked(&self, machine: &Machine, blend: Blend) -> Asked {
+        let own = || {
+            self.lives
+                .lives
+                .iter()
+                .filter(|life| life.machine == machine.name)
+        };
+        let reground = own().filter(|life| life.features.regrinds > 0).count();
+        Asked {
+            blend,
+            rotor: machine.rotor,
+            reground: 2 * reground > own().count(),
+        }
+    }
+
+    fn cycle_costs(&self, machine: &Machine) -> Result<CycleCosts, Failure> {
+        let layout = KnifeLayout {
+            knives: machine.knives,
+            edges_per_knife: machine.edges_per_knife,
+        };
+        Ok(self.costs.cycle(layout)?)
+    }
+
+    fn evidence(&self, machine: &Machine, asked: &Asked) -> Evidence {
+        let own = || {
+            self.lives
+                .lives
+                .iter()
+                .filter(|life| life.machine == machine.name)
+        };
+        let variances = self.posterior.log_life_variances(asked);
+        Evidence {
+            edges_finished: own().filter(|life| life.ending != Ending::Running).count(),
+            edges_graded: own().filter(|life| life.was_seen()).count(),
+            prior_variance: variances.before,
+            posterior_variance: variances.after,
+        }
+    }
+
+    /// The table by wood and dirt.
+    fn by_wood(
+        &self,
+        machine: &Machine,
+        costs: &CycleCosts,
+        question: &Question,
+    ) -> Result<Vec<WoodInterval>, Failure> {
+        let mut rows = Vec::new();
+        for contamination in Contamination::ALL {
+            for name in ["hardwood", "softwood"] {
+                let blend = Blend::of(&WoodMix::parse(name)?, contamination, WoodState::Green);
+                let draws = self.table_draws.under(&self.asked(machine, blend));
+                let answer = recommend(&draws, costs, question)?;
+                rows.push(WoodInterval {
+                    wood: name,
+                    contamination,
+                    interval: answer.interval,
+                    past_dull: answer.past_dull,
+                });
+            }
+        }
+        Ok(rows)
+    }
+}
+
+impl From<WearError> for Failure {
+    fn from(error: WearError) -> Self {
+        Self::NoTrustworthyAnswer(error.to_string())
+    }
+}
+
+impl From<DecisionError> for Failure {
+    fn from(error: DecisionError) -> Self {
+        match error {
+            DecisionError::UnknownCostItem { .. } | DecisionError::CostOutOfRange { .. } => {
+                Self::Log(format!("costs.csv: {error}"))
+            }
+            other => Self::NoTrustworthyAnswer(other.to_string()),
+        }
+    }
+}
+
+impl From<WoodError> for Failure {
+    fn from(error: WoodError) -> Self {
+        Self::Usage(error.to_string())
+    }
+}

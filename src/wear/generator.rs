@@ -1,0 +1,10 @@
+//! Where random numbers come from.
+
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+
+/// A generator whose stream depends on `seed` alone, on every machine and in every version of the
+/// generator's crate (ChaCha with eight rounds).
+pub fn seeded(seed: u64) -> ChaCha8Rng {
+    ChaCha8Rng::seed_from_u64(seed)
+}
