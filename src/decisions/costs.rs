@@ -1,28 +1,11 @@
 //! What things cost a shop, and what one cycle of an edge costs by that.
 
 use super::{CycleCosts, DecisionError};
-use crate::quantities::{Money, WearFraction};
+use crate::quantities::{Basis, Money, WearFraction};
 use serde::{Deserialize, Serialize};
 
 /// The defaults, compiled in: the one home of each figure, its basis and its source.
 const COMMON_PRACTICE: &str = include_str!("../../models/common-practice.toml");
-
-/// Where a figure comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub enum CostBasis {
-    /// It stands in print; the source is named.
-    #[serde(rename = "published")]
-    Published,
-    /// The trade says so, or it was judged.
-    #[serde(rename = "common practice")]
-    CommonPractice,
-    /// Recalled; source not at hand.
-    #[serde(rename = "from memory")]
-    FromMemory,
-    /// This shop gave it.
-    #[serde(rename = "this shop")]
-    ThisShop,
-}
 
 /// One figure of the table of costs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -33,7 +16,7 @@ pub struct CostFigure {
     /// Its unit, in words.
     pub unit: String,
     /// Where it comes from.
-    pub basis: CostBasis,
+    pub basis: Basis,
     /// The source, in words.
     pub source: String,
 }
@@ -126,7 +109,7 @@ impl ShopCosts {
         };
         let figure = self.figure_mut(name).ok_or_else(unknown)?;
         figure.value = value;
-        figure.basis = CostBasis::ThisShop;
+        figure.basis = Basis::ThisShop;
         figure.source = String::new();
         Ok(self)
     }
@@ -297,7 +280,7 @@ mod tests {
             assert!(!costs.figures()[place].1.source.is_empty(), "{name}");
             costs = costs.with(name, 0.0625 + place as f64 / 64.0).unwrap();
             assert_eq!(costs.figures()[place].1.value, 0.0625 + place as f64 / 64.0);
-            assert_eq!(costs.figures()[place].1.basis, CostBasis::ThisShop);
+            assert_eq!(costs.figures()[place].1.basis, Basis::ThisShop);
         }
     }
 

@@ -87,6 +87,16 @@ pub struct RuleComparison {
     pub chance_dearer: Probability,
 }
 
+/// Above this chance the rule is called dearer without an if. Basis: the level of the bounds.
+const SURE: f64 = 0.9;
+
+impl RuleComparison {
+    /// Whether the rule is dearer than the best interval with nine chances in ten.
+    pub fn is_surely_dearer(&self) -> bool {
+        self.chance_dearer.get() >= SURE
+    }
+}
+
 /// The cheapest multiple of the service stops next to the best interval.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ServiceInterval {

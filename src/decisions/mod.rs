@@ -16,7 +16,7 @@ mod strike_factors;
 
 pub use cautions::handling_knives;
 pub use caveats::{Caveat, Evidence};
-pub use costs::{CostBasis, CostFigure, KnifeLayout, ShopCosts};
+pub use costs::{CostFigure, KnifeLayout, ShopCosts};
 pub use cycle::{AgeReplacement, Cheapest};
 pub use cycle_costs::CycleCosts;
 pub use error::DecisionError;

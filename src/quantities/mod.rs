@@ -2,6 +2,7 @@
 //!
 //! A negative hour, a probability above one or an estimate outside its own bounds cannot be built.
 
+mod basis;
 mod estimate;
 mod grade;
 mod level;
@@ -10,6 +11,7 @@ mod nonnegative;
 mod probability;
 mod units;
 
+pub use basis::Basis;
 pub use estimate::Estimate;
 pub use grade::Grade;
 pub use level::Level;

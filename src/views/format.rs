@@ -36,9 +36,9 @@ pub fn hours(hours: MeterHours) -> String {
     }
 }
 
-/// The bounds of an estimate of hours.
-pub fn hours_range(estimate: &Estimate<MeterHours>) -> String {
-    format!("{} to {}", hours(estimate.lower), hours(estimate.upper))
+/// The bounds of an estimate of hours: "31 and 86".
+pub fn hours_between(estimate: &Estimate<MeterHours>) -> String {
+    format!("{} and {}", hours(estimate.lower), hours(estimate.upper))
 }
 
 /// Money: whole from twenty up, tenths from two up, hundredths below; never false cents.
@@ -55,12 +55,7 @@ pub fn money(amount: Money, currency: &str) -> String {
     } else {
         ""
     };
-    let space = if currency.chars().all(char::is_alphabetic) && !currency.is_empty() {
-        " "
-    } else {
-        ""
-    };
-    format!("{sign}{currency}{space}{rounded}")
+    format!("{sign}{}{rounded}", prefix(currency))
 }
 
 /// The bounds of an estimate of money.
@@ -70,6 +65,35 @@ pub fn money_range(estimate: &Estimate<Money>, currency: &str) -> String {
         money(estimate.lower, currency),
         money(estimate.upper, currency)
     )
+}
+
+/// Money without cents, for sums over many hours.
+pub fn whole_money(amount: Money, currency: &str) -> String {
+    let rounded = Money::new(amount.get().round()).unwrap_or(amount);
+    if rounded.get() == 0.0 {
+        return "nothing".to_string();
+    }
+    let sign = if rounded.get() < 0.0 { "-" } else { "" };
+    format!("{sign}{}{:.0}", prefix(currency), rounded.get().abs())
+}
+
+/// The bounds of an estimate of money, without cents.
+pub fn whole_money_range(estimate: &Estimate<Money>, currency: &str) -> String {
+    let plain = |amount: Money| match whole_money(amount, currency).as_str() {
+        "nothing" => format!("{}0", prefix(currency)),
+        words => words.to_string(),
+    };
+    format!("{} to {}", plain(estimate.lower), plain(estimate.upper))
+}
+
+/// The currency as it stands before an amount: a sign touches it, letters do not.
+fn prefix(currency: &str) -> String {
+    let letters = currency.chars().any(char::is_alphabetic);
+    if letters {
+        format!("{currency} ")
+    } else {
+        currency.to_string()
+    }
 }
 
 /// A chance in whole per cent; less than one half of one per cent says so.
@@ -95,7 +119,7 @@ pub fn percent_range(estimate: &Estimate<Probability>) -> String {
 
 /// A label in a column of its own, and a sentence broken into lines beside it.
 pub fn wrapped(label: &str, sentence: &str, width: usize) -> String {
-    let indent = if label == "-" { 4 } else { 16 };
+    let indent = if matches!(label, "-" | "!") { 4 } else { 16 };
     let mut text = format!("  {label:<0$}", indent - 2);
     let mut used = indent;
     for word in sentence.split(' ') {

@@ -2,7 +2,8 @@
 
 use super::View;
 use super::format::{
-    hours, hours_range, money_range, per_cent, percent_range, whole_percent, wrapped,
+    hours, hours_between, money, money_range, per_cent, percent_range, whole_money,
+    whole_money_range, whole_percent, wrapped,
 };
 use crate::decisions::{Caveat, FlatPart, IntervalAnswer, RuleComparison, ServiceInterval};
 use crate::quantities::{Estimate, MeterHours, Probability};
@@ -71,14 +72,17 @@ impl MachineInterval {
         let answer = &self.answer;
         let interval = &answer.interval;
         let mut text = format!(
-            "{}: change the knives every {} hours\n{}likely between {} hours ({} bounds), {}\n\n",
+            "{}: change the knives every {} hours\n  likely between {} hours ({} bounds), {}\n",
             self.machine,
             hours(interval.point),
-            " ".repeat(self.machine.chars().count() + 2),
-            hours_range(interval),
+            hours_between(interval),
             per_cent(interval.level.get()),
             self.conditions,
         );
+        for caveat in &answer.caveats {
+            text.push_str(&wrapped("!", &format!("{caveat}."), WIDTH));
+        }
+        text.push('\n');
         for (label, sentence) in self.lines(currency) {
             text.push_str(&wrapped(label, &sentence, WIDTH));
         }
@@ -108,18 +112,12 @@ impl MachineInterval {
         lines.push((
             "cost",
             format!(
-                "{} per meter hour ({}): changes, grinding, fuel and waiting",
-                super::format::money(answer.cost_per_hour.point, currency),
+                "{} per meter hour ({}) for changes, grinding, knives, extra fuel and waiting",
+                money(answer.cost_per_hour.point, currency),
                 money_range(&answer.cost_per_hour, currency)
             ),
         ));
         lines.push(("stands on", self.evidence_sentence()));
-        lines.extend(
-            answer
-                .caveats
-                .iter()
-                .map(|caveat| ("mind", format!("{caveat}."))),
-        );
         lines
     }
 
@@ -168,9 +166,10 @@ impl MachineInterval {
                 .filter(|row| row.contamination == contamination)
             {
                 let cell = format!(
-                    "{} ({})",
+                    "{} ({} to {})",
                     hours(row.interval.point),
-                    hours_range(&row.interval)
+                    hours(row.interval.lower),
+                    hours(row.interval.upper)
                 );
                 line.push_str(&format!("{cell:<20}"));
             }
@@ -208,20 +207,23 @@ impl MachineInterval {
     }
 }
 
+/// A rule is called dear only where the posterior is nearly sure of it.
 fn rule_sentence(rule: &RuleComparison, flat: &FlatPart, currency: &str) -> String {
     let extra = &rule.extra_per_100_hours;
-    let verdict = if flat.holds(rule.rule) {
-        "as good as the best"
-    } else {
-        "worth changing"
-    };
-    format!(
-        "every {} hours costs {} more per 100 meter hours ({}): {verdict}; {} chance that it is dearer",
+    let cost = format!(
+        "every {} hours costs {} more per 100 meter hours than the best ({})",
         hours(rule.rule),
-        super::format::money(extra.point, currency),
-        money_range(extra, currency),
-        whole_percent(rule.chance_dearer),
-    )
+        whole_money(extra.point, currency),
+        whole_money_range(extra, currency),
+    );
+    let dearer = whole_percent(rule.chance_dearer);
+    if flat.holds(rule.rule) {
+        format!("{cost}: as good as the best")
+    } else if rule.is_surely_dearer() {
+        format!("{cost}: worth changing, {dearer} sure")
+    } else {
+        format!("{cost}: perhaps worth changing, {dearer} chance that it is dearer")
+    }
 }
 
 fn flat_sentence(flat: &FlatPart) -> String {
@@ -248,8 +250,8 @@ fn service_sentence(service: &ServiceInterval, currency: &str) -> String {
     format!(
         "{stops}, {} hours, costs {} more per 100 meter hours ({})",
         hours(service.interval),
-        super::format::money(service.extra_per_100_hours.point, currency),
-        money_range(&service.extra_per_100_hours, currency)
+        whole_money(service.extra_per_100_hours.point, currency),
+        whole_money_range(&service.extra_per_100_hours, currency)
     )
 }
 

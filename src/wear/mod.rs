@@ -45,7 +45,7 @@ pub use maximum_likelihood::{Bounds, Distribution, LifeTableError, LifeTableFit}
 pub use parameters::Layout;
 pub use posterior::{Asked, Draws, Variances, WearPosterior};
 pub use prior::NormalPrior;
-pub use prior_pack::{Basis, PriorEntry, PriorPack, PriorPackError};
+pub use prior_pack::{PriorEntry, PriorPack, PriorPackError};
 pub use records::{EdgeRecord, EdgeRecords, Stretch, features_of};
 pub use strikes::{StrikePosterior, StrikePrior, StrikeRecord, strikes_per_hour};
 pub use weibull::Weibull;

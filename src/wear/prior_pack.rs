@@ -4,25 +4,12 @@
 use super::prior::NormalPrior;
 use super::strikes::StrikePrior;
 use super::{FEATURES, WearError};
+use crate::quantities::Basis;
 use crate::wood::{Contamination, Covariates};
 use serde::{Deserialize, Serialize};
 
 /// The pack that is compiled in.
 const COMMON_PRACTICE: &str = include_str!("../../models/common-practice.toml");
-
-/// On what a number rests.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Basis {
-    /// A named source.
-    Published,
-    /// What crews do; no source.
-    #[serde(rename = "common practice")]
-    CommonPractice,
-    /// Remembered, not seen in print.
-    #[serde(rename = "from memory")]
-    FromMemory,
-}
 
 /// One quantity in its natural unit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

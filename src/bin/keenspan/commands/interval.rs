@@ -2,6 +2,7 @@
 
 use crate::answer::{ANSWERED, Answer};
 use crate::failure::Failure;
+use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{
@@ -22,9 +23,11 @@ use linfa::traits::Fit;
 use std::path::PathBuf;
 
 /// Draws behind the answer for a machine's own wood, and behind each cell of the table by wood.
-const DRAWS: usize = 2000;
+const DRAWS: usize = 1000;
 /// The table takes the first so many of them.
-const TABLE_DRAWS: usize = 500;
+const TABLE_DRAWS: usize = 400;
+/// The woods of the table.
+const WOODS: [&str; 2] = ["hardwood", "softwood"];
 /// "Half again as much from bottom to top": the width that further changes are counted for.
 const NARROW: f64 = 1.5;
 
@@ -80,10 +83,11 @@ impl Interval {
         let fitted = self.fit(&reading.logbook, settings.seed)?;
         let machines = self.machines(&reading.logbook)?;
         let asked_for = self.conditions()?;
-        let answers = machines
-            .iter()
-            .map(|machine| self.answer(&fitted, machine, asked_for.as_ref()))
-            .collect::<Result<Vec<_>, _>>()?;
+        let answers = parallel::map(&machines, |machine| {
+            self.answer(&fitted, machine, asked_for.as_ref())
+        })
+        .into_iter()
+        .collect::<Result<Vec<_>, _>>()?;
         let report = IntervalReport {
             machines: answers,
             currency: reading.logbook.costs.currency.clone(),
@@ -292,21 +296,23 @@ impl Fitted<'_> {
         costs: &CycleCosts,
         question: &Question,
     ) -> Result<Vec<WoodInterval>, Failure> {
-        let mut rows = Vec::new();
-        for contamination in Contamination::ALL {
-            for name in ["hardwood", "softwood"] {
-                let blend = Blend::of(&WoodMix::parse(name)?, contamination, WoodState::Green);
-                let draws = self.table_draws.under(&self.asked(machine, blend));
-                let answer = recommend(&draws, costs, question)?;
-                rows.push(WoodInterval {
-                    wood: name,
-                    contamination,
-                    interval: answer.interval,
-                    past_dull: answer.past_dull,
-                });
-            }
-        }
-        Ok(rows)
+        let cells: Vec<(Contamination, &'static str)> = Contamination::ALL
+            .into_iter()
+            .flat_map(|contamination| WOODS.map(|wood| (contamination, wood)))
+            .collect();
+        parallel::map(&cells, |&(contamination, wood)| {
+            let blend = Blend::of(&WoodMix::parse(wood)?, contamination, WoodState::Green);
+            let draws = self.table_draws.under(&self.asked(machine, blend));
+            let answer = recommend(&draws, costs, question)?;
+            Ok(WoodInterval {
+                wood,
+                contamination,
+                interval: answer.interval,
+                past_dull: answer.past_dull,
+            })
+        })
+        .into_iter()
+        .collect()
     }
 }
 
