@@ -1,4 +1,5 @@
 //! What holds whatever the data are.
 
+mod demo;
 mod lives;
 mod logbook;
