@@ -67,7 +67,9 @@ fn edge(
 ) -> Option<u32> {
     let of_set = set.and_then(|name| known.sets.find(name));
     let of_machine = machine.and_then(|name| known.machines.find(name));
-    let edges = of_set.or(of_machine).and_then(|named| named.edges);
+    let edges = of_set
+        .and_then(|named| named.edges)
+        .or(of_machine.and_then(|named| named.edges));
     row.optional("edge", |text| count(text, 1, edges.unwrap_or(MOST_EDGES)))
 }
 

@@ -10,17 +10,35 @@ use std::ops::Range;
 /// Reads the cells of one row and gathers its problems.
 #[derive(Debug)]
 pub(super) struct RowReader<'a> {
-    pub(super) file: LogFile,
-    pub(super) sheet: &'a Sheet<'a>,
-    pub(super) header: &'a Header,
-    pub(super) row: &'a RawRow,
+    file: LogFile,
+    sheet: &'a Sheet<'a>,
+    header: &'a Header,
+    row: &'a RawRow,
     pub(super) ways: Ways,
     pub(super) problems: Vec<Problem>,
     /// The row as a whole is out of shape: its cells stand anywhere, so none of them is judged.
-    pub(super) broken: bool,
+    broken: bool,
 }
 
-impl RowReader<'_> {
+impl<'a> RowReader<'a> {
+    pub(super) fn new(
+        file: LogFile,
+        sheet: &'a Sheet<'a>,
+        header: &'a Header,
+        row: &'a RawRow,
+        ways: Ways,
+    ) -> Self {
+        Self {
+            file,
+            sheet,
+            header,
+            row,
+            ways,
+            problems: Vec::new(),
+            broken: false,
+        }
+    }
+
     /// The line that the row starts in.
     pub(super) fn line(&self) -> Line {
         Line(self.row.line)

@@ -35,35 +35,27 @@ pub(super) fn read_rows<T>(
         ..ways
     };
     let extra_places = header.extra_places();
-    reading.extras.names = extra_places
-        .iter()
-        .filter_map(|at| header.names.get(*at).cloned())
-        .collect();
+    reading.extras.names = names_at(&header, &extra_places);
     for row in rows {
-        let mut reader = RowReader {
-            file,
-            sheet: &sheet,
-            header: &header,
-            row,
-            ways,
-            problems: Vec::new(),
-            broken: false,
-        };
+        let mut reader = RowReader::new(file, &sheet, &header, row, ways);
         let built = read_row(&mut reader, &mut build);
-        reader.problems.sort_by_key(|problem| problem.mark.start);
-        let extra = extra_places.iter().map(|at| reader.text_at(*at)).collect();
         reading.problems.append(&mut reader.problems);
-        match built {
-            Some((key, record)) => {
-                records.push(record);
-                if !extra_places.is_empty() {
-                    reading.extras.cells.insert(key, extra);
-                }
-            }
-            None => reading.set_aside += 1,
+        let Some((key, record)) = built else {
+            reading.set_aside += 1;
+            continue;
+        };
+        records.push(record);
+        if !extra_places.is_empty() {
+            let extra = extra_places.iter().map(|at| reader.text_at(*at));
+            reading.extras.cells.insert(key, extra.collect());
         }
     }
     (records, reading)
+}
+
+fn names_at(header: &Header, places: &[usize]) -> Vec<String> {
+    let names = places.iter().filter_map(|at| header.names.get(*at));
+    names.cloned().collect()
 }
 
 fn read_row<T>(
@@ -72,6 +64,7 @@ fn read_row<T>(
 ) -> Option<(RowKey, T)> {
     reader.check_shape();
     let built = build(reader);
+    reader.problems.sort_by_key(|problem| problem.mark.start);
     built.filter(|_| reader.problems.is_empty())
 }
 

@@ -19,6 +19,9 @@ const OTHER_WORDS: [(&str, &str); 10] = [
     ("mixedsoftwood", "softwood"),
 ];
 
+/// Words for woods that are no species.
+const CLASSES: [&str; 4] = ["hardwood", "softwood", "palm", "bamboo"];
+
 /// Alike enough to be worth suggesting, on the Jaro-Winkler scale where 1 is the same word.
 /// Basis: judgement; "spruse" to "spruce" is 0.93, "banana" to any wood below 0.75.
 const ALIKE: f64 = 0.78;
@@ -27,9 +30,9 @@ impl SpeciesTable {
     /// Looks up what somebody wrote: a common or scientific name, a trade word, or a class.
     ///
     /// A trade word such as "oak" or "red oak" stands for the mean hardness over the table's species
-    /// whose common name ends in it, or whose genus it is ("Quercus"). "hardwood" is the reference hardness;
-    /// "softwood" the median of the table's softwoods; "palm" and "bamboo" the reference hardness
-    /// with the palm effect. A plural is taken for its singular.
+    /// whose common name ends in it, or whose genus it is ("Quercus"). "hardwood" is the reference
+    /// hardness; "softwood" the median of the table's softwoods; "palm" and "bamboo" the reference
+    /// hardness with the palm effect. A plural is taken for its singular.
     ///
     /// # Errors
     ///
@@ -90,30 +93,19 @@ impl SpeciesTable {
     }
 
     fn suggestions(&self, key: &str) -> Vec<String> {
-        let mut alike: Vec<(f64, String)> = self
+        let mut alike: Vec<(f64, &str)> = self
             .words()
-            .into_iter()
-            .map(|word| (strsim::jaro_winkler(key, &names::key(&word)), word))
+            .chain(CLASSES.map(|class| (class, class)))
+            .map(|(known, word)| (strsim::jaro_winkler(key, known), word))
             .filter(|(likeness, _)| *likeness >= ALIKE)
             .collect();
-        alike.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
-        alike.dedup_by(|a, b| a.1 == b.1);
-        alike.into_iter().map(|(_, word)| word).take(3).collect()
-    }
-
-    /// Every word that [`SpeciesTable::wood`] knows, except binomials.
-    fn words(&self) -> Vec<String> {
-        let classes = ["hardwood", "softwood", "palm", "bamboo"].map(str::to_owned);
-        let names = self
-            .rows()
-            .iter()
-            .flat_map(|species| names::common_names(&species.common_name));
-        let with_kinds = names.flat_map(|name| {
-            let mut all = names::kinds(&name);
-            all.push(name);
-            all
-        });
-        classes.into_iter().chain(with_kinds).collect()
+        alike.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(b.1)));
+        alike.dedup_by_key(|(_, word)| *word);
+        alike
+            .into_iter()
+            .map(|(_, word)| word.to_owned())
+            .take(3)
+            .collect()
     }
 }
 

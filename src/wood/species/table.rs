@@ -4,6 +4,7 @@ use super::names;
 use crate::wood::HardnessBasis;
 use crate::wood::hardness::{Figures, Kind, green_hardness};
 use serde::Deserialize;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::LazyLock;
 
 /// One row of the species table.
@@ -27,6 +28,13 @@ pub struct Species {
 #[derive(Debug)]
 pub struct SpeciesTable {
     rows: Vec<Species>,
+    /// Places of the rows by the key of each of their names; a long log asks for the same few names
+    /// many thousand times.
+    by_name: HashMap<String, usize>,
+    /// Places of the rows by the key of each trade word and genus.
+    by_kind: HashMap<String, BTreeSet<usize>>,
+    /// Every common name and trade word, with its key, for suggestions.
+    words: BTreeSet<(String, String)>,
 }
 
 /// One row as the file has it.
@@ -56,36 +64,59 @@ impl SpeciesTable {
 
     /// Rows that cannot be read are left out; a test holds the compiled-in file to having none.
     fn from_csv(text: &str) -> Self {
-        let rows = csv::Reader::from_reader(text.as_bytes())
+        let mut table = Self {
+            rows: Vec::new(),
+            by_name: HashMap::new(),
+            by_kind: HashMap::new(),
+            words: BTreeSet::new(),
+        };
+        csv::Reader::from_reader(text.as_bytes())
             .into_deserialize()
             .filter_map(Result::ok)
             .filter_map(species)
-            .collect();
-        Self { rows }
+            .for_each(|species| table.add(species));
+        table
+    }
+
+    fn add(&mut self, species: Species) {
+        let place = self.rows.len();
+        let names = names::common_names(&species.common_name);
+        for name in names
+            .iter()
+            .chain([&species.common_name, &species.scientific_name])
+        {
+            self.by_name.entry(names::key(name)).or_insert(place);
+        }
+        let kinds: Vec<String> = names.iter().flat_map(|name| names::kinds(name)).collect();
+        let genus = names::genus(&species.scientific_name);
+        for kind in kinds.iter().chain([&genus]) {
+            self.by_kind
+                .entry(names::key(kind))
+                .or_default()
+                .insert(place);
+        }
+        let words = kinds.into_iter().chain(names);
+        self.words
+            .extend(words.map(|word| (names::key(&word), word)));
+        self.rows.push(species);
     }
 
     /// Species whose common name ends in this word or words, or whose genus it is.
     pub(super) fn of_that_kind(&self, key: &str) -> Vec<&Species> {
-        let matches = |species: &&Species| {
-            names::genus(&species.scientific_name) == key
-                || names::common_names(&species.common_name)
-                    .iter()
-                    .flat_map(|name| names::kinds(name))
-                    .any(|kind| names::key(&kind) == key)
-        };
-        self.rows.iter().filter(matches).collect()
+        let places = self.by_kind.get(key).into_iter().flatten();
+        places.filter_map(|at| self.rows.get(*at)).collect()
     }
 
     /// The species of exactly this name, common or scientific.
     pub(super) fn named(&self, key: &str) -> Option<&Species> {
-        let has_name = |species: &&Species| {
-            names::key(&species.scientific_name) == key
-                || names::key(&species.common_name) == key
-                || names::common_names(&species.common_name)
-                    .iter()
-                    .any(|name| names::key(name) == key)
-        };
-        self.rows.iter().find(has_name)
+        self.by_name.get(key).and_then(|at| self.rows.get(*at))
+    }
+
+    /// Every common name and trade word, with its key.
+    pub(super) fn words(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.words
+            .iter()
+            .map(|(key, word)| (key.as_str(), word.as_str()))
     }
 }
 

@@ -7,7 +7,7 @@ use crate::terminal::ask;
 use clap::{Args, ValueEnum};
 use keenspan::logbook::write::write_new_logbook;
 use keenspan::logbook::{DateOrder, Line, LogFile, Logbook, Machine, Rotor, ShopSettings};
-use keenspan::quantities::MeterHours;
+use keenspan::quantities::{MeterHours, Units};
 use serde_json::{Map, json};
 use std::fs::OpenOptions;
 use std::io::Write;
@@ -63,11 +63,14 @@ enum RotorWord {
 #[derive(Debug, Clone, Copy, ValueEnum)]
 enum DatesWord {
     /// 5/3/2026 is the fifth of March
-    DayFirst,
+    #[value(name = "day-first", alias = "day first")]
+    Day,
     /// 5/3/2026 is the third of May
-    MonthFirst,
+    #[value(name = "month-first", alias = "month first")]
+    Month,
     /// Only 2026-03-05
-    YearFirst,
+    #[value(name = "year-first", alias = "year first")]
+    Year,
 }
 
 impl New {
@@ -98,8 +101,8 @@ impl New {
             machines: vec![self.machine()?],
             shop: ShopSettings {
                 name: self.shop.clone(),
-                units: settings.units.unwrap_or_default(),
-                dates: self.dates.map(DateOrder::from),
+                units: settings.units.or_else(ask_units).unwrap_or_default(),
+                dates: self.dates.map(DateOrder::from).or_else(ask_dates),
             },
             ..Logbook::default()
         })
@@ -169,6 +172,29 @@ impl New {
     }
 }
 
+fn ask_units() -> Option<Units> {
+    ask(
+        "Does the crew measure in inches or in millimetres?",
+        |text| match text.to_lowercase().as_str() {
+            "inches" | "inch" | "in" => Ok(Units::Us),
+            "millimetres" | "millimeters" | "mm" => Ok(Units::Metric),
+            _ => Err("inches or millimetres".into()),
+        },
+    )
+}
+
+/// Asked with a day that tells the orders apart.
+fn ask_dates() -> Option<DateOrder> {
+    const QUESTION: &str =
+        "How does the crew write the last day of March: 31/3/2026, 3/31/2026 or 2026-03-31?";
+    ask(QUESTION, |text| match text {
+        "31/3/2026" => Ok(DateOrder::DayFirst),
+        "3/31/2026" => Ok(DateOrder::MonthFirst),
+        "2026-03-31" => Ok(DateOrder::YearFirst),
+        _ => Err("with one of the three".into()),
+    })
+}
+
 fn missing(flag: &str) -> Failure {
     Failure::Usage(format!(
         "a new log needs its first machine: give {flag}; nothing was written"
@@ -206,9 +232,9 @@ impl From<RotorWord> for Rotor {
 impl From<DatesWord> for DateOrder {
     fn from(word: DatesWord) -> DateOrder {
         match word {
-            DatesWord::DayFirst => DateOrder::DayFirst,
-            DatesWord::MonthFirst => DateOrder::MonthFirst,
-            DatesWord::YearFirst => DateOrder::YearFirst,
+            DatesWord::Day => DateOrder::DayFirst,
+            DatesWord::Month => DateOrder::MonthFirst,
+            DatesWord::Year => DateOrder::YearFirst,
         }
     }
 }

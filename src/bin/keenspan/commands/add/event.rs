@@ -52,7 +52,7 @@ pub struct Event {
     #[arg(long, value_name = "READING", allow_hyphen_values = true)]
     new_meter: Option<String>,
     /// By whom: operator or grinder
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     by: Option<String>,
     /// Whatever else
     #[arg(long, allow_hyphen_values = true)]

@@ -35,12 +35,15 @@ enum What {
 impl Add {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log()?;
-        let row = match &self.what {
+        let mut row = match &self.what {
             What::Run(run) => run.row(&reading),
             What::Event(event) => event.row(&reading)?,
             What::Set(set) => set.row(),
             What::Machine(machine) => machine.row(),
         };
+        if let Some(units) = settings.units {
+            row.say_units(units);
+        }
         let line = append_row(&settings.log, row.file, &row.cells)?;
         Ok(row.answer(line, settings.units_for(&reading)))
     }
@@ -56,7 +59,35 @@ struct NewRow {
     cautions: &'static [&'static str],
 }
 
+/// Columns of widths; a bare number in them is in the log's units.
+const WIDTHS: [&str; 6] = [
+    "flat",
+    "stock removed",
+    "nick",
+    "width",
+    "bed knife gap",
+    "discard width",
+];
+
 impl NewRow {
+    /// Units asked for on the command line may not be the log's: bare numbers get theirs written out.
+    fn say_units(&mut self, units: Units) {
+        let (width, torque) = match units {
+            Units::Us => ("in", "lb-ft"),
+            Units::Metric => ("mm", "N m"),
+        };
+        for (column, text) in &mut self.cells {
+            let unit = match *column {
+                "bolt torque" => torque,
+                name if WIDTHS.contains(&name) => width,
+                _ => continue,
+            };
+            if text.ends_with(|last: char| last.is_ascii_digit()) {
+                *text = format!("{text} {unit}");
+            }
+        }
+    }
+
     fn answer(&self, Line(line): Line, units: Units) -> Answer {
         let fields = Map::from_iter([
             ("file".to_owned(), json!(self.file.name())),

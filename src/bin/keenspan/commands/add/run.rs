@@ -36,7 +36,7 @@ pub struct Run {
     #[arg(long, allow_hyphen_values = true)]
     loads: Option<String>,
     /// Who ran it
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     who: Option<String>,
     /// Whatever else
     #[arg(long, allow_hyphen_values = true)]

@@ -23,7 +23,7 @@ pub struct Set {
     #[arg(long)]
     regrinds: Option<String>,
     /// Steel
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     steel: Option<String>,
     /// Whatever else
     #[arg(long, allow_hyphen_values = true)]
@@ -55,7 +55,7 @@ pub struct Machine {
     #[arg(long, value_name = "HOURS")]
     service_every: Option<String>,
     /// Wrench sizes
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     wrench: Option<String>,
     /// Knife bolt torque from the machine's manual, such as "50 lb-ft"
     #[arg(long, value_name = "TORQUE")]

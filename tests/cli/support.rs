@@ -1,0 +1,101 @@
+//! A log in a temporary folder, and the program run on it.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use tempfile::TempDir;
+
+/// A fresh log with one machine and one set, thrown away at the end of the test.
+pub struct Shop {
+    folder: TempDir,
+}
+
+impl Shop {
+    /// Made with the program itself.
+    pub fn new() -> Self {
+        let shop = Self {
+            folder: tempfile::tempdir().expect("a temporary folder"),
+        };
+        let log = shop.log().display().to_string();
+        let made = "--machine big-drum --rotor drum --knives 4 --edges 2 --rule 50 --meter 1200";
+        let mut arguments = vec!["new", &log];
+        arguments.extend(made.split(' '));
+        assert_eq!(status(&keenspan(&arguments)), 0);
+        let set = shop.run(&["add", "set", "--name", "A", "--knives", "4", "--edges", "2"]);
+        assert_eq!(status(&set), 0);
+        shop
+    }
+
+    /// The log folder.
+    pub fn log(&self) -> PathBuf {
+        self.folder.path().join("log")
+    }
+
+    /// The program on this log.
+    pub fn command(&self, arguments: &[&str]) -> Command {
+        let mut command = program();
+        command.arg("--log").arg(self.log()).args(arguments);
+        command
+    }
+
+    /// The program run on this log to its end, with nobody at a terminal.
+    pub fn run(&self, arguments: &[&str]) -> Output {
+        self.command(arguments).output().expect("the program runs")
+    }
+
+    /// The text of one file of the log.
+    pub fn text(&self, file: &str) -> String {
+        read(&self.log().join(file))
+    }
+
+    /// Replaces one file of the log.
+    pub fn write(&self, file: &str, bytes: impl AsRef<[u8]>) {
+        std::fs::write(self.log().join(file), bytes).expect("a writable folder");
+    }
+
+    /// Files in the log folder that a killed writer left.
+    pub fn strays(&self) -> usize {
+        let entries = std::fs::read_dir(self.log()).expect("the log folder");
+        let names = entries.flatten().map(|entry| entry.file_name());
+        names
+            .filter(|name| name.to_string_lossy().ends_with(".tmp"))
+            .count()
+    }
+}
+
+fn read(path: &Path) -> String {
+    std::fs::read_to_string(path).expect("a readable file")
+}
+
+fn program() -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_keenspan"));
+    command.stdin(Stdio::null());
+    command
+}
+
+/// The program run to its end.
+pub fn keenspan(arguments: &[&str]) -> Output {
+    program()
+        .args(arguments)
+        .output()
+        .expect("the program runs")
+}
+
+/// Exit status; -1 where a signal ended it.
+pub fn status(output: &Output) -> i32 {
+    output.status.code().unwrap_or(-1)
+}
+
+/// What was answered.
+pub fn answer(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+/// What was said beside the answer.
+pub fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+/// The answer in JSON.
+pub fn json(output: &Output) -> serde_json::Value {
+    serde_json::from_slice(&output.stdout).expect("an answer in JSON")
+}
