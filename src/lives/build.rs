@@ -315,6 +315,13 @@ impl Report {
 
     fn end(mut self, found: usize, used: usize) -> Tally {
         for account in &mut self.tally.hours {
+            for sum in [
+                &mut account.in_lives,
+                &mut account.set_aside,
+                &mut account.after_strike,
+            ] {
+                *sum = hours(tidy(sum.get()));
+            }
             let told = account.in_lives + account.set_aside + account.after_strike;
             account.no_edge = hours(tidy(account.total.saturating_sub(told).get()));
         }

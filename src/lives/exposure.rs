@@ -16,7 +16,8 @@ pub struct Segment {
     pub blend: Arc<Blend>,
 }
 
-/// A touch-up in place: takes back a share of the wear so far.
+/// A touch-up in place: takes back a share of the wear so far. A look at the same hour saw the edge
+/// before it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TouchUp {
     /// Hours of this edge's life at the time.

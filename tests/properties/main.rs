@@ -2,6 +2,7 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)] // a test may stop
 #![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
 
+mod demo;
 mod lives;
 mod logbook;
 mod replacement;

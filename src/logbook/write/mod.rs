@@ -51,6 +51,13 @@ pub fn write_new_logbook(folder: &Path, logbook: &Logbook) -> Result<(), WriteEr
     write_all(&locked, logbook)
 }
 
+/// The text of every file of a log, as [`write_logbook`] writes it; opens nothing.
+pub fn texts(logbook: &Logbook) -> Vec<(LogFile, String)> {
+    LogFile::ALL
+        .map(|file| (file, text::whole(file, logbook)))
+        .into()
+}
+
 fn write_all(folder: &LogFolder, logbook: &Logbook) -> Result<(), WriteError> {
     for file in LogFile::ALL {
         folder.replace(file.name(), text::whole(file, logbook).as_bytes())?;

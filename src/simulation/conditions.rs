@@ -1,0 +1,81 @@
+//! What the invented crews chip, through the year.
+
+use super::dice::Dice;
+use super::edge::Rates;
+use super::truth::Truth;
+use crate::wood::{Blend, Contamination, WoodMix, WoodState};
+
+/// What went through in one run.
+#[derive(Debug, Clone)]
+pub(super) struct Work {
+    pub(super) wood: Option<WoodMix>,
+    pub(super) contamination: Contamination,
+    pub(super) state: WoodState,
+}
+
+impl Work {
+    pub(super) fn blend(&self) -> Blend {
+        match &self.wood {
+            Some(wood) => Blend::of(wood, self.contamination, self.state),
+            None => Blend::reference(),
+        }
+    }
+
+    pub(super) fn rates(&self, truth: &Truth) -> Rates {
+        Rates {
+            wear: truth.rate(&self.blend()),
+            strikes: truth.strike_rate(self.contamination),
+        }
+    }
+}
+
+/// A month's work: the cool climate of a river valley, with floods in March and April.
+pub(super) fn work_in(month: i8, dice: &mut Dice) -> Work {
+    Work {
+        wood: wood_in(month, dice),
+        contamination: dirt_in(month, dice),
+        state: state_in(month, dice),
+    }
+}
+
+fn wood_in(month: i8, dice: &mut Dice) -> Option<WoodMix> {
+    let willow = if is_flood(month) { 4.0 } else { 1.5 };
+    let written = dice.pick(&[
+        (willow, "willow"),
+        (2.0, "ash"),
+        (1.5, "oak"),
+        (1.5, "spruce"),
+        (1.0, "willow 60%, ash 40%"),
+        (0.7, "oak 50%, spruce 50%"),
+    ])?;
+    WoodMix::parse(written).ok()
+}
+
+fn dirt_in(month: i8, dice: &mut Dice) -> Contamination {
+    let shares = if is_flood(month) {
+        [0.30, 0.28, 0.27, 0.15]
+    } else {
+        [0.62, 0.24, 0.12, 0.02]
+    };
+    let weighted: Vec<_> = shares.into_iter().zip(Contamination::ALL).collect();
+    dice.pick(&weighted).unwrap_or(Contamination::Clean)
+}
+
+fn state_in(month: i8, dice: &mut Dice) -> WoodState {
+    let (dry, frozen) = match month {
+        12 | 1 | 2 => (0.08, 0.5),
+        6..=9 => (0.18, 0.0),
+        _ => (0.10, 0.0),
+    };
+    let weighted = [
+        (dry, WoodState::Dry),
+        (frozen, WoodState::Frozen),
+        (1.0 - dry - frozen, WoodState::Green),
+    ];
+    dice.pick(&weighted).unwrap_or(WoodState::Green)
+}
+
+/// When the river has been over the paths.
+fn is_flood(month: i8) -> bool {
+    matches!(month, 3 | 4)
+}
