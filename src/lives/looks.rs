@@ -2,7 +2,7 @@
 
 use super::note::{Matter, Note};
 use super::open_life::{OpenLife, Seen};
-use super::{Look, Observation, SAME_PLACE, Sight, hours};
+use super::{Look, Noticed, Observation, SAME_PLACE, Sight, hours};
 use crate::quantities::Grade;
 
 /// What a log tells of when this edge went dull. Looks at one hour count once.
@@ -38,6 +38,7 @@ struct Settling {
 struct Settled {
     looks: Vec<Settling>,
     noticed: Option<f64>,
+    late: bool,
 }
 
 impl Settled {
@@ -65,22 +66,18 @@ impl Settled {
         }
     }
 
-    /// Noticed dull in the cut says more than a grade at the same hour, unless that grade is overrun:
-    /// then it was noticed late.
+    /// Noticed dull in the cut says more than a grade at the same hour; a grade of overrun says that it
+    /// was noticed late.
     fn weigh_noticed(&mut self) {
         let Some(noticed) = self.noticed else {
             return;
         };
         let beside = |look: &Settling| same(look.at, noticed);
-        if self
+        self.late = self
             .looks
             .iter()
-            .any(|look| beside(look) && overrun(look.sight))
-        {
-            self.noticed = None;
-        } else {
-            self.looks.retain(|look| !beside(look));
-        }
+            .any(|look| beside(look) && overrun(look.sight));
+        self.looks.retain(|look| !beside(look));
     }
 
     /// An edge that came out, or runs on, and of which nobody said anything at that hour.
@@ -103,7 +100,10 @@ impl From<Settled> for Observation {
         };
         Observation::Graded {
             looks: settled.looks.into_iter().map(dressed).collect(),
-            noticed: settled.noticed.map(hours),
+            noticed: settled.noticed.map(|at| Noticed {
+                at: hours(at),
+                late: settled.late,
+            }),
         }
     }
 }

@@ -37,7 +37,7 @@ pub use build::{Lives, edge_lives};
 pub use edge_life::{EdgeFeatures, EdgeLife, Ending};
 pub use exposure::{Exposure, Segment, TouchUp};
 pub use note::{EdgeName, Matter, Note, Record};
-pub use observation::{Look, Observation, Sight};
+pub use observation::{Look, Noticed, Observation, Sight};
 pub use present::{AtWork, BedKnifeEvent, MachineState};
 pub use strikes::{StrikeClass, StrikeCounts};
 pub use tally::{AsideReason, MachineHours, SetAside, Tally};

@@ -23,6 +23,15 @@ pub struct Look {
     pub sight: Sight,
 }
 
+/// An edge noticed dull in the cut: the moment itself tells of its life.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Noticed {
+    /// Meter hours of this edge's life at the time.
+    pub at: MeterHours,
+    /// It was overrun by then: noticed only when the crew could not but call it.
+    pub late: bool,
+}
+
 /// What is known of the moment at which one edge went dull. Times are meter hours of the edge's
 /// life; intervals are half-open, `(after, by]`.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,7 +54,7 @@ pub enum Observation {
     Graded {
         /// In order of time. May be empty only where `noticed` is given.
         looks: Vec<Look>,
-        /// Noticed dull in the cut at this moment.
-        noticed: Option<MeterHours>,
+        /// Noticed dull in the cut.
+        noticed: Option<Noticed>,
     },
 }

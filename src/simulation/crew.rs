@@ -4,9 +4,11 @@ use super::conditions::{Work, work_in};
 use super::dice::Dice;
 use super::edge::{Happening, WearingEdge};
 use super::truth::Truth;
-use crate::lives::{EdgeFeatures, EdgeLife, Ending, Exposure, Look, Observation, Segment, Sight};
+use crate::lives::{
+    EdgeFeatures, EdgeLife, Ending, Exposure, Look, Noticed, Observation, Segment, Sight,
+};
 use crate::logbook::Rotor;
-use crate::quantities::MeterHours;
+use crate::quantities::{Grade, MeterHours};
 use std::sync::Arc;
 
 /// How an invented crew works and what it writes down.
@@ -72,7 +74,7 @@ struct Bench<'c> {
 struct Written {
     exposure: Exposure,
     looks: Vec<Look>,
-    noticed: Option<MeterHours>,
+    noticed: Option<Noticed>,
 }
 
 impl Bench<'_> {
@@ -163,13 +165,20 @@ impl Bench<'_> {
                 (written, Ending::Struck)
             }
             Happening::Noticed => {
-                written.noticed = Some(written.exposure.total());
+                written.noticed = Some(Noticed {
+                    at: written.exposure.total(),
+                    late: false,
+                });
                 (written, Ending::NoticedDull)
             }
-            // Whoever stops for an edge so far gone says so.
+            // Whoever stops for an edge so far gone says so, and grades it.
             Happening::Called => {
-                written.look(Sight::Graded(edge.grade(&self.plan.truth, self.dice)));
-                (written, Ending::PulledOnSchedule)
+                let late = edge.grade(&self.plan.truth, self.dice) == Grade::Overrun;
+                written.noticed = Some(Noticed {
+                    at: written.exposure.total(),
+                    late,
+                });
+                (written, Ending::NoticedDull)
             }
         }
     }

@@ -2,7 +2,7 @@
 
 use super::WearError;
 use super::life_distribution::{Family, LifeDistribution};
-use super::likelihood::{EdgeTerms, LikelihoodSettings, compile, log_likelihood};
+use super::likelihood::{EdgeTerms, Habits, LikelihoodSettings, compile, log_likelihood};
 use super::parameters::Layout;
 use super::prior::NormalPrior;
 use super::records::EdgeRecords;
@@ -50,6 +50,8 @@ pub struct DensitySettings {
     pub eye_error: f64,
     /// Share of wear that a touch-up takes back, from 0 to below 1.
     pub touch_up_share: f64,
+    /// Wear fraction, above zero, at which a crew calls an edge that nobody had noticed going dull.
+    pub called_at: f64,
 }
 
 /// The wear model's log posterior on one set of edges.
@@ -84,15 +86,17 @@ impl WearDensity {
             });
         }
         records.check()?;
+        let habits = Habits {
+            touch_up_share: settings.touch_up_share,
+            called_at: settings.called_at,
+        };
         let mut rows = CovariateRows::new(records.rate_names.len());
         let edges = records
             .edges
             .iter()
             .zip(observations)
             .enumerate()
-            .map(|(number, (record, seen))| {
-                compile(number, record, seen, &mut rows, settings.touch_up_share)
-            })
+            .map(|(number, (record, seen))| compile(number, record, seen, &mut rows, habits))
             .collect::<Result<Vec<_>, _>>()?;
         Ok(Self {
             edges,

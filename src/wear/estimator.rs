@@ -4,6 +4,7 @@ use super::density::{Anchor, DensitySettings, WearDensity};
 use super::posterior::WearPosterior;
 use super::{EdgeRecords, Family, Laplace, NormalPrior, PriorPack, WearError};
 use crate::lives::Observation;
+use crate::quantities::WearFraction;
 use crate::wood::Covariates;
 use linfa::ParamGuard;
 use linfa::dataset::DatasetBase;
@@ -17,6 +18,7 @@ use ndarray::{Array1, Array2};
 /// | `family` | Weibull | law of life | any [`Family`] |
 /// | `eye_error` | the prior pack's | a grader's error on log wear fraction | above 0 |
 /// | `touch_up_share` | the prior pack's | share of wear that a touch-up takes back | 0 to below 1 |
+/// | `called_at` | given | wear fraction at which a crew calls an edge that nobody had noticed going dull | above 0 |
 ///
 /// # Errors
 ///
@@ -31,20 +33,22 @@ pub struct WearModel {
     priors: Vec<NormalPrior>,
     eye_error: f64,
     touch_up_share: f64,
+    called_at: f64,
 }
 
 impl WearModel {
-    /// Settings from a prior pack.
+    /// Settings from a prior pack, and the wear fraction at which the crew calls an edge.
     ///
     /// # Errors
     ///
     /// [`WearError::Setting`] for priors that no normal law fits.
-    pub fn params(pack: &PriorPack) -> Result<WearModelParams, WearError> {
+    pub fn params(pack: &PriorPack, called_at: WearFraction) -> Result<WearModelParams, WearError> {
         Ok(WearModelParams(Self {
             family: Family::Weibull,
             priors: pack.priors()?,
             eye_error: pack.eye_error(),
             touch_up_share: pack.touch_up_share(),
+            called_at: called_at.get(),
         }))
     }
 }
@@ -77,8 +81,16 @@ impl ParamGuard for WearModelParams {
         let WearModel {
             eye_error,
             touch_up_share,
+            called_at,
             ..
         } = self.0;
+        if called_at <= 0.0 {
+            return Err(WearError::Setting {
+                setting: "called_at",
+                wanted: "above zero",
+                found: called_at,
+            });
+        }
         if !(eye_error > 0.0 && eye_error.is_finite()) {
             return Err(WearError::Setting {
                 setting: "eye_error",
@@ -118,6 +130,7 @@ impl Fit<EdgeRecords, Vec<Observation>, WearError> for WearModel {
             anchor: Anchor::Median,
             eye_error: self.eye_error,
             touch_up_share: self.touch_up_share,
+            called_at: self.called_at,
         };
         let priors = self.priors.iter().copied().map(Some).collect();
         let density = WearDensity::new(dataset.records(), dataset.targets(), settings, priors)?;

@@ -95,6 +95,7 @@ impl WearPosterior {
             anchor: Anchor::Median,
             eye_error: future.eye_error,
             touch_up_share: 0.0,
+            called_at: 1.0,
         };
         let density = WearDensity::new(
             &records,

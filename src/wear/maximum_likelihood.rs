@@ -72,6 +72,7 @@ impl LifeTableFit {
             anchor: Anchor::Intercept,
             eye_error: 1.0,
             touch_up_share: 0.0,
+            called_at: 1.0,
         };
         let dimension = table.covariate_names.len() + 2;
         let density = WearDensity::new(&records, &observations, settings, vec![None; dimension])?;

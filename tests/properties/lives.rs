@@ -336,7 +336,7 @@ fn check_observation(observation: &Observation, total: f64) -> Result<(), TestCa
     prop_assert!(!looks.is_empty() || noticed.is_some());
     let places: Vec<f64> = looks.iter().map(|look| look.at.get()).collect();
     prop_assert!(places.windows(2).all(|two| two[0] < two[1]));
-    let noticed = noticed.iter().map(|at| at.get());
+    let noticed = noticed.iter().map(|noticed| noticed.at.get());
     for at in places.iter().copied().chain(noticed) {
         prop_assert!(at > 0.0 && at <= total, "{} of {}", at, total);
     }

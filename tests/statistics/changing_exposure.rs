@@ -84,6 +84,7 @@ fn density(attended_only: bool) -> (WearDensity, usize) {
         anchor: Anchor::Intercept,
         eye_error: 1.0,
         touch_up_share: 0.0,
+        called_at: 1.0,
     };
     (
         WearDensity::new(&records, &seen, settings, vec![None; 5]).expect("a density"),

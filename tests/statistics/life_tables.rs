@@ -119,6 +119,7 @@ fn laplace(table: &LifeTable, pair: &Value) -> Laplace {
         anchor: Anchor::Intercept,
         eye_error: 1.0,
         touch_up_share: 0.0,
+        called_at: 1.0,
     };
     let density = WearDensity::new(&records, &seen, settings, priors).expect("a density");
     Laplace::fit(&density, &start).expect("a mode")

@@ -4,7 +4,7 @@
 //! shapes from 0.2 to 50, intervals down to a billionth of their age.
 
 use crate::reference::{family, json, number, numbers};
-use keenspan::lives::{Look, Observation, Sight};
+use keenspan::lives::{Look, Noticed, Observation, Sight};
 use keenspan::quantities::{Grade, MeterHours, WearFraction};
 use keenspan::wear::{
     Anchor, DensitySettings, EdgeRecord, EdgeRecords, Quadratic, Stretch, WearDensity,
@@ -49,7 +49,10 @@ fn observation(case: &Value) -> Observation {
                     sight: sight(look),
                 })
                 .collect(),
-            noticed: (!case["noticed"].is_null()).then(|| hours(&case["noticed"])),
+            noticed: (!case["noticed"].is_null()).then(|| Noticed {
+                at: hours(&case["noticed"]),
+                late: false,
+            }),
         },
         other => panic!("unknown kind {other}"),
     }
@@ -97,6 +100,7 @@ fn ours(case: &Value) -> Quadratic {
         },
         eye_error: case["eye_error"].as_f64().unwrap_or(1.0),
         touch_up_share: 0.0,
+        called_at: 1.0,
     };
     let priors = vec![None; count("n_gamma") + count("n_beta") + 2];
     let density =

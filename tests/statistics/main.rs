@@ -2,8 +2,10 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)] // a test may stop
 #![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
 
+mod calibration;
 mod changing_exposure;
 mod common_practice;
+mod demo;
 mod interval;
 mod left_truncation;
 mod life_tables;

@@ -40,13 +40,20 @@ fn noticed_dull_outweighs_the_grade_at_the_same_hour() {
 }
 
 #[test]
-fn overrun_outweighs_noticed_dull_at_the_same_hour() {
+fn noticed_dull_and_graded_overrun_is_noticed_late() {
     let life = pulled(Some(Grade::Overrun))
         .event(2, EventKind::NoticedDull, 120.0, "A")
         .only();
+    let late = Some(crate::lives::Noticed {
+        at: hours(20.0),
+        late: true,
+    });
     assert_eq!(
-        seen(&life),
-        (vec![(20.0, Sight::Graded(Grade::Overrun))], None)
+        life.observation,
+        Observation::Graded {
+            looks: vec![],
+            noticed: late
+        }
     );
     assert_eq!(life.ending, Ending::NoticedDull);
 }

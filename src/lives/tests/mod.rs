@@ -180,7 +180,7 @@ fn seen(life: &EdgeLife) -> (Vec<(f64, Sight)>, Option<f64>) {
             let plain = |look: &Look| (look.at.get(), look.sight);
             (
                 looks.iter().map(plain).collect(),
-                noticed.map(MeterHours::get),
+                noticed.map(|noticed| noticed.at.get()),
             )
         }
         other => panic!("a crew's log gives graded observations, not {other:?}"),

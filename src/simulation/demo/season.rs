@@ -208,7 +208,12 @@ impl<'t> Season<'t> {
                 }
                 self.change(stand, day, Why::Noticed);
             }
-            Happening::Called => self.change(stand, day, Why::Called),
+            // Whoever stops for an edge so far gone says so.
+            Happening::Called => {
+                let noticed = self.event(stand, day, EventKind::NoticedDull);
+                self.log.events.push(noticed);
+                self.change(stand, day, Why::Called);
+            }
             Happening::Struck => {
                 let struck = self.event(stand, day, EventKind::Struck);
                 let nick = width(tenths(self.dice.between(0.4, 2.0)));

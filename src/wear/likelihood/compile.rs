@@ -1,8 +1,7 @@
 //! From records and observations to the terms of the likelihood.
 
 use super::{EdgeTerms, Term};
-use crate::lives::{Look, Observation, Sight};
-use crate::quantities::MeterHours;
+use crate::lives::{Look, Noticed, Observation, Sight};
 use crate::wear::WearError;
 use crate::wear::eye::Glance;
 use crate::wear::records::EdgeRecord;
@@ -14,13 +13,13 @@ pub fn compile(
     record: &EdgeRecord,
     observation: &Observation,
     rows: &mut CovariateRows,
-    touch_up_share: f64,
+    habits: Habits,
 ) -> Result<EdgeTerms, WearError> {
     let mut edge = Compiler {
         number,
         record,
         rows,
-        touch_up_share,
+        habits,
         sums: Vec::new(),
         terms: Vec::new(),
     };
@@ -33,11 +32,20 @@ pub fn compile(
     })
 }
 
+/// What is held of a crew's ways while its observations are read.
+#[derive(Debug, Clone, Copy)]
+pub struct Habits {
+    /// Share of wear that a touch-up takes back.
+    pub touch_up_share: f64,
+    /// Wear fraction at which an edge is called that nobody had noticed going dull.
+    pub called_at: f64,
+}
+
 struct Compiler<'a> {
     number: usize,
     record: &'a EdgeRecord,
     rows: &'a mut CovariateRows,
-    touch_up_share: f64,
+    habits: Habits,
     sums: Vec<WearSum>,
     terms: Vec<Term>,
 }
@@ -104,7 +112,7 @@ impl Compiler<'_> {
         Ok(())
     }
 
-    fn looked_at(&mut self, looks: &[Look], noticed: Option<MeterHours>) -> Result<(), WearError> {
+    fn looked_at(&mut self, looks: &[Look], noticed: Option<Noticed>) -> Result<(), WearError> {
         let mut glances = Vec::new();
         if let Some(entry) = self.record.entry.filter(|entry| *entry > 0.0) {
             // The edge is in the log only because nobody had called it by then.
@@ -118,9 +126,10 @@ impl Compiler<'_> {
         for look in looks {
             glances.push((self.age(look.at.get())?, Glance::from(look.sight)));
         }
-        if let Some(at) = noticed {
+        if let Some(Noticed { at, late }) = noticed {
             let age = self.age(at.get())?;
-            glances.push((age, Glance::At(0.0)));
+            let fraction = if late { self.habits.called_at } else { 1.0 };
+            glances.push((age, Glance::At(fraction.ln())));
             self.by_the_hour(at.get(), age)?;
         }
         if !glances.is_empty() {
@@ -150,7 +159,7 @@ impl Compiler<'_> {
     fn age(&mut self, at: f64) -> Result<usize, WearError> {
         let mut parts = Vec::new();
         let mut from = 0.0;
-        let mut kept = (1.0 - self.touch_up_share).powi(
+        let mut kept = (1.0 - self.habits.touch_up_share).powi(
             self.record
                 .touch_ups
                 .iter()
@@ -165,7 +174,7 @@ impl Compiler<'_> {
         {
             parts.extend(self.overlap(from, touch_up, kept));
             from = touch_up;
-            kept /= 1.0 - self.touch_up_share;
+            kept /= 1.0 - self.habits.touch_up_share;
         }
         parts.extend(self.overlap(from, at, 1.0));
         self.push(parts)

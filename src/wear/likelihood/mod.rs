@@ -21,7 +21,7 @@ use super::life_distribution::Family;
 use super::parameters::Layout;
 use super::wear_sum::{CovariateRows, WearSum, WearSumAt};
 use crate::numerics::newton::Quadratic;
-pub use compile::compile;
+pub use compile::{Habits, compile};
 use local::{Local, LocalPoint};
 use nalgebra::DMatrix;
 

@@ -11,7 +11,7 @@ use keenspan::decisions::{
 };
 use keenspan::lives::{Ending, Lives, edge_lives};
 use keenspan::logbook::{Logbook, Machine};
-use keenspan::quantities::{Level, MeterHours};
+use keenspan::quantities::{Level, MeterHours, WearFraction};
 use keenspan::views::{IntervalReport, MachineInterval, View, WoodInterval};
 use keenspan::wear::{
     Asked, Draws, EdgeRecords, FutureChange, PriorPack, StrikePosterior, StrikeRecord, WearError,
@@ -116,7 +116,7 @@ impl Interval {
         let lives = edge_lives(log);
         let (records, observations) = EdgeRecords::from_lives(&lives.lives);
         let dataset = DatasetBase::new(records, observations);
-        let posterior = WearModel::params(&pack)?.fit(&dataset)?;
+        let posterior = WearModel::params(&pack, called_at(&costs)?)?.fit(&dataset)?;
         let strikes = StrikePosterior::new(&pack, &StrikeRecord::from(&lives.strikes));
         let draws = posterior.draws(&strikes, DRAWS, &mut seeded(seed));
         let table_draws = draws.first(TABLE_DRAWS);
@@ -314,6 +314,11 @@ impl Fitted<'_> {
         .into_iter()
         .collect()
     }
+}
+
+fn called_at(costs: &ShopCosts) -> Result<WearFraction, Failure> {
+    WearFraction::new(costs.call_at.value)
+        .map_err(|error| Failure::Usage(format!("call_at: {error}")))
 }
 
 impl From<WearError> for Failure {
