@@ -16,3 +16,22 @@ pub mod simulation;
 pub mod views;
 pub mod wear;
 pub mod wood;
+
+/// Pages whose blocks are compiled and run with the tests.
+#[cfg(doctest)]
+mod pages {
+    #[doc = include_str!("../notebooks-md/01-first-hour.md")]
+    struct FirstHour;
+    #[doc = include_str!("../notebooks-md/02-interval-by-hand.md")]
+    struct IntervalByHand;
+    #[doc = include_str!("../notebooks-md/03-defaults.md")]
+    struct Defaults;
+    #[doc = include_str!("../notebooks-md/04-checks.md")]
+    struct Checks;
+    #[doc = include_str!("../notebooks-md/05-what-it-cannot-know.md")]
+    struct WhatItCannotKnow;
+    #[doc = include_str!("../models/README.md")]
+    struct Models;
+    #[doc = include_str!("../models/wear.md")]
+    struct Wear;
+}
