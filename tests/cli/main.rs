@@ -8,6 +8,7 @@ mod faults;
 mod killed;
 mod lifedata;
 mod new;
+mod notebooks;
 mod problems;
 mod support;
 mod verify;
