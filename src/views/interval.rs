@@ -24,7 +24,7 @@ pub struct MachineInterval {
     /// The answer.
     pub answer: IntervalAnswer,
     /// Further graded changes expected to bring the 90 % range of life within half again as much from
-    /// bottom to top; `None` where thousands would not do.
+    /// bottom to top (40 to 60 hours, say); `None` where thousands would not do.
     pub further_changes: Option<usize>,
     /// The same question for plain wood of each kind.
     pub by_wood: Vec<WoodInterval>,
@@ -128,16 +128,19 @@ impl MachineInterval {
             many => format!("{many} finished edges of this machine"),
         };
         let defaults = format!(
-            "{}. {} of what is known of edge life is still the defaults",
-            edges,
+            "{edges}. {} of what is known of edge life is still the default",
             whole_percent(self.answer.share_from_defaults)
         );
         let further = match self.further_changes {
-            Some(0) => "the range of edge life is already narrow".to_string(),
-            Some(count) => {
-                format!("about {count} more graded changes would bring its range within 1.5-fold")
+            Some(0) => "its likely range is already narrow".to_string(),
+            Some(1) => {
+                "one more graded change should narrow its likely range to, say, 40 to 60 hours"
+                    .to_string()
             }
-            None => "grades at each change would narrow its range only slowly".to_string(),
+            Some(count) => format!(
+                "about {count} more graded changes should narrow its likely range to the likes of 40 to 60 hours"
+            ),
+            None => "more grades would narrow its likely range only slowly".to_string(),
         };
         format!("{defaults}; {further}.")
     }
@@ -263,8 +266,8 @@ impl View for IntervalReport {
             text.push('\n');
         }
         text.push_str(&format!(
-            "{} edges in the log, {} used{}{}. Seed {}.\n",
-            self.edges_found,
+            "{} in the log, {} used{}{}. Seed {}.\n",
+            edges(self.edges_found),
             self.edges_used,
             counted(
                 self.rows_set_aside,
@@ -317,6 +320,14 @@ impl View for IntervalReport {
                     .map(move |caveat| said(machine, caveat))
             })
             .collect()
+    }
+}
+
+fn edges(count: usize) -> String {
+    if count == 1 {
+        "1 edge".to_string()
+    } else {
+        format!("{count} edges")
     }
 }
 
