@@ -306,7 +306,7 @@ impl Fitted<'_> {
             let answer = recommend(&draws, costs, question)?;
             Ok(WoodInterval {
                 wood,
-                contamination,
+                contamination: contamination.word(),
                 interval: answer.interval,
                 past_dull: answer.past_dull,
             })
