@@ -4,6 +4,8 @@ use crate::quantities::{Probability, QuantityError};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
+/// Above this share of defaults nothing of the log can be seen in an answer.
+const ALL: f64 = 0.995;
 /// Above this share of defaults an answer is mostly not the crew's own. Basis: half.
 const MOSTLY: f64 = 0.5;
 /// Fewer finished edges than this say little of how much edges differ. Basis: common practice in
@@ -75,9 +77,13 @@ pub enum Caveat {
 impl fmt::Display for Caveat {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Caveat::MostlyDefaults { share } if share.get() > ALL => write!(
+                f,
+                "this is the default: common practice, with nothing of your own log in it yet"
+            ),
             Caveat::MostlyDefaults { share } => write!(
                 f,
-                "{:.0} % of this answer is common practice, not yet your own log",
+                "{:.0} % of this answer is the default, common practice, not yet your own log",
                 100.0 * share.get()
             ),
             Caveat::FewEdges { finished: 0 } => write!(f, "no edge in this log has finished yet"),

@@ -41,6 +41,16 @@ pub fn hours_between(estimate: &Estimate<MeterHours>) -> String {
     format!("{} and {}", hours(estimate.lower), hours(estimate.upper))
 }
 
+/// An estimate of hours with its bounds: "49 (31 to 86)".
+pub fn hours_with_range(estimate: &Estimate<MeterHours>) -> String {
+    format!(
+        "{} ({} to {})",
+        hours(estimate.point),
+        hours(estimate.lower),
+        hours(estimate.upper)
+    )
+}
+
 /// Money: whole from twenty up, tenths from two up, hundredths below; never false cents.
 pub fn money(amount: Money, currency: &str) -> String {
     let value = amount.get();
@@ -101,7 +111,7 @@ pub fn whole_percent(chance: Probability) -> String {
     let value = 100.0 * chance.get();
     if value > 0.0 && value < 0.5 {
         "under 1 %".to_string()
-    } else if value < 100.0 && value >= 99.5 {
+    } else if (99.5..100.0).contains(&value) {
         "over 99 %".to_string()
     } else {
         format!("{value:.0} %")

@@ -2,12 +2,11 @@
 
 use super::View;
 use super::format::{
-    hours, hours_between, money, money_range, per_cent, percent_range, whole_money,
-    whole_money_range, whole_percent, wrapped,
+    hours, hours_between, hours_with_range, money, money_range, per_cent, percent_range,
+    whole_money, whole_money_range, whole_percent, wrapped,
 };
 use crate::decisions::{Caveat, FlatPart, IntervalAnswer, RuleComparison, ServiceInterval};
 use crate::quantities::{Estimate, MeterHours, Probability};
-use crate::wood::Contamination;
 use serde_json::{Map, Value, json};
 
 /// The answer for one machine.
@@ -24,7 +23,7 @@ pub struct MachineInterval {
     /// The answer.
     pub answer: IntervalAnswer,
     /// Further graded changes expected to bring the 90 % range of life within half again as much from
-    /// bottom to top; `None` where thousands would not do.
+    /// bottom to top (40 to 60 hours, say); `None` where thousands would not do.
     pub further_changes: Option<usize>,
     /// The same question for plain wood of each kind.
     pub by_wood: Vec<WoodInterval>,
@@ -35,8 +34,8 @@ pub struct MachineInterval {
 pub struct WoodInterval {
     /// `hardwood` or `softwood`.
     pub wood: &'static str,
-    /// How dirty.
-    pub contamination: Contamination,
+    /// How dirty: `clean`, `dusty`, `dirty` or `gritty`.
+    pub contamination: &'static str,
     /// The interval of least expected cost.
     pub interval: Estimate<MeterHours>,
     /// Chance that an edge is dull before then.
@@ -128,53 +127,38 @@ impl MachineInterval {
             many => format!("{many} finished edges of this machine"),
         };
         let defaults = format!(
-            "{}. {} of what is known of edge life is still the defaults",
-            edges,
+            "{edges}. {} of what is known of edge life is still the default",
             whole_percent(self.answer.share_from_defaults)
         );
         let further = match self.further_changes {
-            Some(0) => "the range of edge life is already narrow".to_string(),
-            Some(count) => {
-                format!("about {count} more graded changes would bring its range within 1.5-fold")
+            Some(0) => "its likely range is already narrow".to_string(),
+            Some(1) => {
+                "one more graded change should narrow its likely range to, say, 40 to 60 hours"
+                    .to_string()
             }
-            None => "grades at each change would narrow its range only slowly".to_string(),
+            Some(count) => format!(
+                "about {count} more graded changes should narrow its likely range to the likes of 40 to 60 hours"
+            ),
+            None => "more grades would narrow its likely range only slowly".to_string(),
         };
         format!("{defaults}; {further}.")
     }
 
+    /// A row for each class of dirt, a column for each wood, in the order in which they come.
     fn table(&self) -> String {
-        let mut text = format!("  {:<12}", "hours");
-        let woods: Vec<&str> =
-            self.by_wood
-                .iter()
-                .map(|row| row.wood)
-                .fold(Vec::new(), |mut woods, wood| {
-                    if !woods.contains(&wood) {
-                        woods.push(wood);
-                    }
-                    woods
-                });
-        woods
-            .iter()
-            .for_each(|wood| text.push_str(&format!("{wood:<20}")));
-        let mut text = text.trim_end().to_string() + "\n";
-        for contamination in Contamination::ALL {
-            let mut line = format!("  {:<12}", contamination.word());
-            for row in self
-                .by_wood
-                .iter()
-                .filter(|row| row.contamination == contamination)
-            {
-                let cell = format!(
-                    "{} ({} to {})",
-                    hours(row.interval.point),
-                    hours(row.interval.lower),
-                    hours(row.interval.upper)
-                );
-                line.push_str(&format!("{cell:<20}"));
-            }
-            text.push_str(line.trim_end());
-            text.push('\n');
+        let woods = distinct(self.by_wood.iter().map(|row| row.wood));
+        let classes = distinct(self.by_wood.iter().map(|row| row.contamination));
+        let line = |label: &str, cells: Vec<String>| {
+            let cells: String = cells.iter().map(|cell| format!("{cell:<20}")).collect();
+            format!("  {label:<12}{cells}").trim_end().to_string() + "\n"
+        };
+        let mut text = line("hours", woods.iter().map(ToString::to_string).collect());
+        for class in classes {
+            let row = self.by_wood.iter().filter(|row| row.contamination == class);
+            text.push_str(&line(
+                class,
+                row.map(|row| hours_with_range(&row.interval)).collect(),
+            ));
         }
         text
     }
@@ -263,8 +247,8 @@ impl View for IntervalReport {
             text.push('\n');
         }
         text.push_str(&format!(
-            "{} edges in the log, {} used{}{}. Seed {}.\n",
-            self.edges_found,
+            "{} in the log, {} used{}{}. Seed {}.\n",
+            edges(self.edges_found),
             self.edges_used,
             counted(
                 self.rows_set_aside,
@@ -317,6 +301,24 @@ impl View for IntervalReport {
                     .map(move |caveat| said(machine, caveat))
             })
             .collect()
+    }
+}
+
+/// Each word once, in the order of first appearance.
+fn distinct(words: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
+    words.fold(Vec::new(), |mut known, word| {
+        if !known.contains(&word) {
+            known.push(word);
+        }
+        known
+    })
+}
+
+fn edges(count: usize) -> String {
+    if count == 1 {
+        "1 edge".to_string()
+    } else {
+        format!("{count} edges")
     }
 }
 

@@ -4,9 +4,12 @@
 mod format;
 mod interval;
 mod life_table;
+mod reading;
 
 pub use interval::{IntervalReport, MachineInterval, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
+
+pub use reading::ReadingReport;
 
 use serde_json::{Map, Value};
 

@@ -8,8 +8,7 @@
 //! analogue for lives of the separation of points in logistic regression (Albert and Anderson,
 //! Biometrika 71, 1984).
 
-use super::life_table::{Censoring, LifeTable, Lifetime};
-use super::maximum_likelihood::Distribution;
+use super::life_table::{Censoring, Distribution, LifeTable, Lifetime};
 use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome, Variable};
 use nalgebra::DMatrix;
 

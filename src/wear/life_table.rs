@@ -1,9 +1,19 @@
 //! Censored life tables, as survival software keeps them.
 
 use super::WearError;
+use super::life_distribution::Family;
 use super::records::{EdgeRecord, EdgeRecords, Stretch};
 use crate::lives::Observation;
 use crate::quantities::MeterHours;
+
+/// Which distribution to fit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Distribution {
+    /// Family of log life.
+    pub family: Family,
+    /// `sigma` held at this value: 1 turns the Weibull into the exponential.
+    pub fixed_sigma: Option<f64>,
+}
 
 /// One row: life ended within `(lower, upper]`.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -3,21 +3,12 @@
 use super::WearError;
 use super::density::{Anchor, DensitySettings, LogPosterior, WearDensity};
 use super::existence::{self, FlatDirection};
-use super::life_distribution::{Family, LifeDistribution};
-use super::life_table::LifeTable;
+use super::life_distribution::LifeDistribution;
+use super::life_table::{Distribution, LifeTable};
 use super::section::Section;
 use crate::numerics::newton::{self, Maximum, NewtonSettings};
 use crate::quantities::{Estimate, Level};
 use nalgebra::{DMatrix, DVector};
-
-/// Which distribution to fit.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Distribution {
-    /// Family of log life.
-    pub family: Family,
-    /// `sigma` held at this value: 1 turns the Weibull into the exponential.
-    pub fixed_sigma: Option<f64>,
-}
 
 /// How bounds are found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -106,7 +106,7 @@ fn an_empty_log_says_that_it_is_all_defaults() {
     assert_eq!(
         said,
         [
-            "100 % of this answer is common practice, not yet your own log",
+            "this is the default: common practice, with nothing of your own log in it yet",
             "no edge in this log has finished yet",
         ]
     );

@@ -30,7 +30,8 @@ impl SpeciesTable {
     /// Looks up what somebody wrote: a common or scientific name, a trade word, or a class.
     ///
     /// A trade word such as "oak" or "red oak" stands for the mean hardness over the table's species
-    /// whose common name ends in it, or whose genus it is ("Quercus"). "hardwood" is the reference
+    /// whose common name ends in it, or whose genus it is ("Quercus"), less those that only borrow the
+    /// name ("silky oak"). "hardwood" is the reference
     /// hardness; "softwood" the median of the table's softwoods; "palm" and "bamboo" the reference
     /// hardness with the palm effect. A plural is taken for its singular.
     ///
@@ -154,6 +155,16 @@ mod tests {
         let european = 3917.0 * 0.558_f64.powf(2.37);
         let by_hand = (520.0 + 870.0 + 790.0 + 960.0 + european) / 5.0;
         assert!((hardness("ash") - by_hand).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_wood_that_only_borrows_the_name_does_not_count() {
+        let oaks = SpeciesTable::compiled_in().of_that_kind("oak");
+        assert!(oaks.len() > 10);
+        assert!(
+            oaks.iter()
+                .all(|species| species.scientific_name.starts_with("Quercus"))
+        );
     }
 
     #[test]

@@ -101,10 +101,25 @@ impl SpeciesTable {
         self.rows.push(species);
     }
 
-    /// Species whose common name ends in this word or words, or whose genus it is.
+    /// Species whose common name ends in this word or words, or whose genus it is. Where one genus
+    /// holds more than half of them the others only borrow the name: silky oak is no oak.
     pub(super) fn of_that_kind(&self, key: &str) -> Vec<&Species> {
         let places = self.by_kind.get(key).into_iter().flatten();
-        places.filter_map(|at| self.rows.get(*at)).collect()
+        let all: Vec<&Species> = places.filter_map(|at| self.rows.get(*at)).collect();
+        let genus = |species: &Species| names::genus(&species.scientific_name);
+        let of = |wanted: &str| {
+            all.iter()
+                .copied()
+                .filter(|species| genus(species) == wanted)
+                .collect()
+        };
+        let largest: Option<Vec<&Species>> = all
+            .iter()
+            .map(|species| of(&genus(species)))
+            .max_by_key(Vec::len);
+        largest
+            .filter(|largest| 2 * largest.len() > all.len())
+            .unwrap_or(all)
     }
 
     /// The species of exactly this name, common or scientific.

@@ -25,7 +25,7 @@ use std::path::PathBuf;
 /// Draws behind the answer for a machine's own wood, and behind each cell of the table by wood.
 const DRAWS: usize = 1000;
 /// The table takes the first so many of them.
-const TABLE_DRAWS: usize = 400;
+const TABLE_DRAWS: usize = 250;
 /// The woods of the table.
 const WOODS: [&str; 2] = ["hardwood", "softwood"];
 /// "Half again as much from bottom to top": the width that further changes are counted for.
@@ -306,7 +306,7 @@ impl Fitted<'_> {
             let answer = recommend(&draws, costs, question)?;
             Ok(WoodInterval {
                 wood,
-                contamination,
+                contamination: contamination.word(),
                 interval: answer.interval,
                 past_dull: answer.past_dull,
             })

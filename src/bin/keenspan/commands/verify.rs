@@ -5,11 +5,13 @@ use crate::commands::snippet;
 use crate::failure::Failure;
 use crate::settings::Settings;
 use clap::Args;
+use keenspan::lives::edge_lives;
 use keenspan::logbook::Problem;
 use keenspan::logbook::read::{FileCount, Reading};
+use keenspan::views::{ReadingReport, View};
 use serde_json::{Map, Value, json};
 
-/// Show everything in the log that cannot be read, with file, line and column
+/// Show what in the log cannot be read, with file, line and column, and how the rest was read
 ///
 /// Exit status 4 where a row was set aside, 0 where none was.
 #[derive(Debug, Args)]
@@ -19,11 +21,18 @@ impl Verify {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log()?;
         let in_order = reading.problems.is_empty();
+        let report = ReadingReport {
+            tally: edge_lives(&reading.logbook).tally,
+        };
+        let mut all_fields = fields(&reading);
+        all_fields.extend(report.json());
+        let mut warnings = unread_columns(&reading);
+        warnings.extend(report.warnings());
         Ok(Answer {
             command: "verify",
-            words: words(&reading),
-            fields: fields(&reading),
-            warnings: unread_columns(&reading),
+            words: words(&reading) + "\n" + &report.text(),
+            fields: all_fields,
+            warnings,
             units: settings.units_for(&reading),
             status: if in_order { ANSWERED } else { LOG_PROBLEMS },
         })
