@@ -20,6 +20,8 @@ pub mod wood;
 /// Pages whose blocks are compiled and run with the tests.
 #[cfg(doctest)]
 mod pages {
+    #[doc = include_str!("../README.md")]
+    struct Readme;
     #[doc = include_str!("../notebooks-md/01-first-hour.md")]
     struct FirstHour;
     #[doc = include_str!("../notebooks-md/02-interval-by-hand.md")]

@@ -2,7 +2,7 @@
 //! held against the output shown.
 //!
 //! A block marked `sh` whose lines start with `$ keenspan` (or prepare for one that does) is run by the
-//! shell, from the top of the repository. The block marked `text` after it is what has to come out, answer and messages together;
+//! shell, from the top of the repository; so is `cargo run --release -- ...`. The block marked `text` after it is what has to come out, answer and messages together;
 //! a line `...` in it stands for any number of lines. Logs under `/tmp/keenspan-` are made in a folder
 //! that is thrown away.
 
@@ -48,20 +48,28 @@ fn blocks(page: &str) -> Vec<Block> {
 impl Block {
     /// Commands of which one is keenspan and none might change anything outside the thrown-away folder.
     fn runs_keenspan(&self) -> bool {
-        let typed = || self.lines.iter().filter_map(|line| line.strip_prefix("$ "));
+        let typed = || self.lines.iter().filter_map(|line| after_prompt(line));
         let program = |line: &str| line.split(' ').next().unwrap_or_default().to_owned();
         self.mark == "sh"
-            && typed().any(|line| program(line) == "keenspan")
-            && typed().all(|line| ["keenspan", "cp", "sed"].contains(&program(line).as_str()))
+            && typed().any(|line| program(&line) == "keenspan")
+            && typed().all(|line| ["keenspan", "cp", "sed"].contains(&program(&line).as_str()))
     }
 
     /// What is typed, without the prompt.
     fn typed(&self) -> String {
         let lines = self.lines.iter();
         lines
-            .map(|line| format!("{}\n", line.strip_prefix("$ ").unwrap_or(line)))
+            .map(|line| format!("{}\n", after_prompt(line).as_deref().unwrap_or(line)))
             .collect()
     }
+}
+
+/// What is typed at a prompt. Before the program is installed it is run out of its source.
+fn after_prompt(line: &str) -> Option<String> {
+    let from_source = line.strip_prefix("cargo run --release -- ");
+    from_source
+        .map(|arguments| format!("keenspan {arguments}"))
+        .or(line.strip_prefix("$ ").map(String::from))
 }
 
 /// The README, where there is one, that of the models, and the notebooks in their order.
