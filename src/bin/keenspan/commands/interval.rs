@@ -201,7 +201,10 @@ impl Interval {
                 .and_then(|hours| MeterHours::new(hours).ok())
                 .or(machine.rule),
             service_every: machine.service_every,
-            hours_per_year: None,
+            hours_per_year: fitted
+                .lives
+                .machine(&machine.name)
+                .and_then(|state| state.hours_per_year),
             level: Level::NINETY,
             evidence: fitted.evidence(machine, &asked),
         };
