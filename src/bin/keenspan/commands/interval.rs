@@ -79,7 +79,7 @@ struct Fitted<'a> {
 
 impl Interval {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
-        let reading = settings.read_log()?;
+        let reading = settings.read_log_for_answer()?;
         let fitted = self.fit(&reading.logbook, settings.seed)?;
         let machines = self.machines(&reading.logbook)?;
         let asked_for = self.conditions()?;
