@@ -6,6 +6,7 @@ use super::looks::observation;
 use super::note::{Matter, Note};
 use super::open_life::OpenLife;
 use super::order::in_order_of_time;
+use super::pace::hours_per_year;
 use super::placement::place;
 use super::present::{MachineState, state};
 use super::shop::{Shop, Stand};
@@ -46,6 +47,25 @@ impl Lives {
     }
 }
 
+impl Lives {
+    /// How a machine stands; `None` where the log does not list it.
+    pub fn machine(&self, name: &str) -> Option<&MachineState> {
+        self.machines.iter().find(|state| state.machine == name)
+    }
+
+    fn set_pace(&mut self, log: &Logbook) {
+        for state in &mut self.machines {
+            let account = self
+                .tally
+                .hours
+                .iter()
+                .find(|hours| hours.machine == state.machine);
+            let runs = log.runs.iter().filter(|run| run.machine == state.machine);
+            state.hours_per_year = account.and_then(|account| hours_per_year(runs, account.total));
+        }
+    }
+}
+
 /// Puts together each edge's life so far. Never fails: what cannot be used is set aside or noted in
 /// the [`Tally`].
 ///
@@ -67,7 +87,9 @@ pub fn edge_lives(log: &Logbook) -> Lives {
     }
     shop.close();
     notes.append(&mut shop.notes);
-    assemble(&stands, shop, notes)
+    let mut lives = assemble(&stands, shop, notes);
+    lives.set_pace(log);
+    lives
 }
 
 fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<Note>) -> Lives {

@@ -24,6 +24,7 @@ mod note;
 mod observation;
 mod open_life;
 mod order;
+mod pace;
 mod placement;
 mod present;
 mod shop;

@@ -13,6 +13,8 @@ pub struct MachineState {
     pub machine: String,
     /// What its hour meter reads after the last record; `None` where the log holds no reading.
     pub meter: Option<MeterHours>,
+    /// Meter hours in a year at the pace of its log; `None` where that spans less than half a year.
+    pub hours_per_year: Option<MeterHours>,
     /// Which edge is at work, as far as the log tells.
     pub at_work: Option<AtWork>,
     /// What was done to its bed knife, in order of time.
@@ -58,6 +60,7 @@ pub(super) fn state(name: &str, stand: &Stand<'_>, shop: &Shop<'_>) -> MachineSt
     MachineState {
         machine: name.to_owned(),
         meter: timeline.meter.reading_at(timeline.end).map(hours),
+        hours_per_year: None,
         at_work: at_work(name, stand, shop),
         bed_knife: works.iter().map(|work| bed_knife(work, stand)).collect(),
     }

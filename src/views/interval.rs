@@ -200,6 +200,14 @@ fn rule_sentence(rule: &RuleComparison, flat: &FlatPart, currency: &str) -> Stri
         whole_money(extra.point, currency),
         whole_money_range(extra, currency),
     );
+    let cost = match &rule.extra_per_year {
+        Some(year) => format!(
+            "{cost}, {} a year at this machine's pace ({})",
+            whole_money(year.point, currency),
+            whole_money_range(year, currency)
+        ),
+        None => cost,
+    };
     let dearer = whole_percent(rule.chance_dearer);
     if flat.holds(rule.rule) {
         format!("{cost}: as good as the best")
@@ -276,6 +284,7 @@ impl View for IntervalReport {
         let machines: Vec<Value> = self.machines.iter().map(MachineInterval::json).collect();
         Map::from_iter([
             ("machines".to_string(), json!(machines)),
+            ("unit_of_hours".to_string(), json!("meter hours")),
             ("currency".to_string(), json!(self.currency)),
             (
                 "edges".to_string(),

@@ -5,6 +5,7 @@
 mod add;
 mod broke_it;
 mod faults;
+mod interval;
 mod killed;
 mod lifedata;
 mod new;

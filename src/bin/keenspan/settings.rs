@@ -2,6 +2,7 @@
 
 use crate::arguments::Shared;
 use crate::failure::Failure;
+use keenspan::logbook::LogFile;
 use keenspan::logbook::read::{Reading, read_logbook};
 use keenspan::quantities::Units;
 use std::path::PathBuf;
@@ -33,6 +34,24 @@ impl Settings {
     /// Reads the log.
     pub fn read_log(&self) -> Result<Reading, Failure> {
         Ok(read_logbook(&self.log)?)
+    }
+
+    /// Reads the log for an answer. A fault in shop.csv stops it: units and the order of dates decide
+    /// what every other row means.
+    pub fn read_log_for_answer(&self) -> Result<Reading, Failure> {
+        let reading = self.read_log()?;
+        let shop = reading
+            .problems
+            .iter()
+            .filter(|problem| problem.file == LogFile::Shop);
+        let faults: Vec<String> = shop.map(ToString::to_string).collect();
+        if faults.is_empty() {
+            return Ok(reading);
+        }
+        Err(Failure::Log(format!(
+            "{}\nUnits and the order of dates decide what every other row means: mend shop.csv first",
+            faults.join("\n")
+        )))
     }
 
     /// The units to answer in.

@@ -79,7 +79,7 @@ struct Fitted<'a> {
 
 impl Interval {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
-        let reading = settings.read_log()?;
+        let reading = settings.read_log_for_answer()?;
         let fitted = self.fit(&reading.logbook, settings.seed)?;
         let machines = self.machines(&reading.logbook)?;
         let asked_for = self.conditions()?;
@@ -201,7 +201,10 @@ impl Interval {
                 .and_then(|hours| MeterHours::new(hours).ok())
                 .or(machine.rule),
             service_every: machine.service_every,
-            hours_per_year: None,
+            hours_per_year: fitted
+                .lives
+                .machine(&machine.name)
+                .and_then(|state| state.hours_per_year),
             level: Level::NINETY,
             evidence: fitted.evidence(machine, &asked),
         };

@@ -1,0 +1,130 @@
+//! The owner's question, asked of logs as crews have them.
+
+use crate::support::{Shop, answer, json, keenspan, said, status};
+use serde_json::Value;
+
+fn demo(arguments: &[&str]) -> std::process::Output {
+    let log = concat!(env!("CARGO_MANIFEST_DIR"), "/datasets/demo-riverbank");
+    keenspan(&[&["--log", log, "interval"], arguments].concat())
+}
+
+fn is_estimate(value: &Value) -> bool {
+    let part = |name: &str| value[name].as_f64().unwrap_or(f64::NAN);
+    part("lower") <= part("estimate") && part("estimate") <= part("upper") && part("level") == 0.9
+}
+
+#[test]
+fn an_empty_log_answers_with_the_default_and_says_so() {
+    let shop = Shop::new();
+    let output = shop.run(&["interval"]);
+    assert_eq!(status(&output), 0);
+    let words = answer(&output);
+    assert!(words.contains("this is the default"), "{words}");
+    let interval = &json(&shop.run(&["--json", "interval"]))["machines"][0]["interval"];
+    let hours = interval["estimate"].as_f64().expect("hours");
+    assert!((hours - 50.0).abs() < 3.0, "{hours}");
+    assert!(is_estimate(interval));
+}
+
+#[test]
+fn the_demo_log_answers_for_both_machines_with_bounds_on_every_figure() {
+    let whole = json(&demo(&["--json"]));
+    let machines = whole["machines"].as_array().expect("machines");
+    assert_eq!(machines.len(), 2);
+    for machine in machines {
+        for figure in ["interval", "cost_per_hour", "past_dull", "struck"] {
+            assert!(
+                is_estimate(&machine[figure]),
+                "{figure}: {}",
+                machine[figure]
+            );
+        }
+        assert!(is_estimate(&machine["rule"]["extra_per_100_hours"]));
+        assert_eq!(machine["by_wood"].as_array().expect("a table").len(), 8);
+    }
+    assert_eq!(whole["keenspan"]["command"], "interval");
+}
+
+#[test]
+fn the_same_seed_gives_the_same_answer_to_the_last_letter() {
+    assert_eq!(
+        answer(&demo(&["--seed", "5"])),
+        answer(&demo(&["--seed", "5"]))
+    );
+}
+
+#[test]
+fn dirtier_wood_is_answered_with_fewer_hours() {
+    let hours = |dirt: &str| {
+        let whole = json(&demo(&[
+            "--json",
+            "--machine",
+            "Heron",
+            "--wood",
+            "oak",
+            "--dirt",
+            dirt,
+        ]));
+        whole["machines"][0]["interval"]["estimate"]
+            .as_f64()
+            .expect("hours")
+    };
+    assert!(
+        hours("clean") > hours("dusty")
+            && hours("dusty") > hours("dirty")
+            && hours("dirty") > hours("gritty")
+    );
+}
+
+#[test]
+fn cautions_are_there_wherever_a_change_is_recommended() {
+    let words = answer(&demo(&[]));
+    for part in ["Engine off, key out", "gloves", "manual", "bed-knife gap"] {
+        assert!(words.contains(part), "{part}");
+    }
+}
+
+#[test]
+fn an_unknown_machine_or_wood_is_a_usage_error_that_says_what_there_is() {
+    let output = demo(&["--machine", "Heronn"]);
+    assert_eq!(status(&output), 2);
+    assert!(said(&output).contains("Heron, Nettle"));
+    let output = demo(&["--wood", "wilow"]);
+    assert_eq!(status(&output), 2);
+    assert!(said(&output).contains("willow"));
+}
+
+#[test]
+fn a_fault_in_shop_csv_stops_the_answer() {
+    let shop = Shop::new();
+    shop.write("shop.csv", "key,value\nunits,furlongs\n");
+    let output = shop.run(&["interval"]);
+    assert_eq!(status(&output), 4);
+    assert!(said(&output).contains("shop.csv"), "{}", said(&output));
+}
+
+#[test]
+fn a_prior_pack_of_ones_own_moves_the_answer_and_a_broken_one_is_named() {
+    let shop = Shop::new();
+    let pack = include_str!("../../models/common-practice.toml");
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let own = folder.path().join("own.toml");
+    std::fs::write(
+        &own,
+        pack.replace(
+            "likely = 55.0, low = 28.5, high = 106.0",
+            "likely = 20.0, low = 15.0, high = 27.0",
+        ),
+    )
+    .expect("a writable folder");
+    let file = own.display().to_string();
+    let whole = json(&shop.run(&["--json", "interval", "--priors", &file]));
+    let hours = whole["machines"][0]["interval"]["estimate"]
+        .as_f64()
+        .expect("hours");
+    assert!(hours < 30.0, "{hours}");
+    std::fs::write(&own, pack.replace("sigma = {", "sigmo = {")).expect("a writable folder");
+    let output = shop.run(&["interval", "--priors", &file]);
+    assert_eq!(status(&output), 2);
+    assert!(said(&output).contains("sigmo"), "{}", said(&output));
+}
