@@ -257,7 +257,7 @@ fn reservations_follow_the_evidence() {
     assert_eq!(
         said(thin),
         [
-            "75 % of this answer is common practice, not yet your own log",
+            "75 % of this answer is the default, common practice, not yet your own log",
             "only 5 edges in this log have finished",
             "5 edges have finished and none was graded; a grade at each change teaches far more",
             "today's rule is not in the log, so this cannot say what it costs",
