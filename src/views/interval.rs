@@ -132,12 +132,9 @@ impl MachineInterval {
         );
         let further = match self.further_changes {
             Some(0) => "its likely range is already narrow".to_string(),
-            Some(1) => {
-                "one more graded change should narrow its likely range to, say, 40 to 60 hours"
-                    .to_string()
-            }
+            Some(1) => "one more graded change should narrow its likely range until the upper end is half again the lower".to_string(),
             Some(count) => format!(
-                "about {count} more graded changes should narrow its likely range to the likes of 40 to 60 hours"
+                "about {count} more graded changes should narrow its likely range until the upper end is half again the lower"
             ),
             None => "more grades would narrow its likely range only slowly".to_string(),
         };

@@ -105,27 +105,26 @@ fn conditions(lives: &Lives) -> Vec<(String, Asked)> {
     asked
 }
 
+/// In the wood that each machine usually chips the truth must be inside; of the eight plain woods, two
+/// outside 90 % bounds is no surprise (19 % chance of two or more), three would be (4 %).
 #[test]
-fn the_true_interval_lies_within_the_bounds_in_every_wood_of_both_machines() {
+fn the_true_interval_lies_within_the_bounds() {
     let lives = edge_lives(&demo());
     let fitted = fit(&lives);
+    let mut outside = Vec::new();
     for (name, asked) in conditions(&lives) {
-        let truth = answer(&[truly(&Truth::stated(), &asked)])
-            .interval
-            .point
-            .get();
+        let truth = answer(&[truly(&Truth::stated(), &asked)]).interval.point;
         let ours = answer(&fitted.draws.under(&asked)).interval;
-        println!(
-            "{name}: true {truth:.1}, found {:.1} ({:.1} to {:.1})",
-            ours.point.get(),
-            ours.lower.get(),
-            ours.upper.get()
-        );
+        let inside = ours.lower <= truth && truth <= ours.upper;
         assert!(
-            (ours.lower.get()..=ours.upper.get()).contains(&truth),
-            "{name}: {truth} not in {ours:?}"
+            inside || !name.contains("usual"),
+            "{name}: {truth:?} not in {ours:?}"
         );
+        if !inside {
+            outside.push(name);
+        }
     }
+    assert!(outside.len() <= 2, "{outside:?}");
 }
 
 #[test]
