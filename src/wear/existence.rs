@@ -1,12 +1,14 @@
 //! Whether a life table has a maximum-likelihood answer at all.
 //!
 //! In `(intercept/sigma, b/sigma, 1/sigma)` the log-likelihood of a censored life table is concave for
-//! all three families (Burridge, Journal of the Royal Statistical Society B 43, 1981). A concave
+//! all three families and no left truncation (Burridge, Journal of the Royal Statistical Society B 43, 1981). A concave
 //! function lacks a maximum exactly when some direction never falls and somewhere rises. Along such a
 //! direction every standardised log age moves only as its row allows: right-censored ones down,
 //! left-censored ones up, interval ends apart, exact ones not at all. That is a linear programme, the
 //! analogue for lives of the separation of points in logistic regression (Albert and Anderson,
-//! Biometrika 71, 1984).
+//! Biometrika 71, 1984). The programme does not see a rise towards `1/sigma = 0`, the edge of the domain:
+//! the search looks for that by the slope of the profile there. With left truncation the likelihood need
+//! not be concave, and a fit is doubted by its curvature as well.
 
 use super::life_table::{Censoring, Distribution, LifeTable, Lifetime};
 use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome, Variable};
@@ -33,6 +35,10 @@ pub enum Flat {
     SpreadVanishes,
     /// Early rows outlast late ones: the spread grows without end.
     SpreadEndless,
+    /// The likelihood hardly changes along these parameters, though nothing proves that it has no top.
+    TooFlat(Vec<String>),
+    /// No row says anything: none is left with a weight above zero.
+    NothingCounts,
 }
 
 /// A life table without a maximum, and what would give it one.
@@ -48,7 +54,8 @@ impl FlatDirection {
     pub fn parameters(&self) -> Vec<String> {
         match &self.flat {
             Flat::NothingDull | Flat::EverythingDull => vec!["intercept".to_string()],
-            Flat::Collinear(names) => names.clone(),
+            Flat::Collinear(names) | Flat::TooFlat(names) => names.clone(),
+            Flat::NothingCounts => Vec::new(),
             Flat::Separated(names) => names.iter().map(|(name, _)| name.clone()).collect(),
             Flat::SpreadVanishes | Flat::SpreadEndless => vec!["log_sigma".to_string()],
         }
@@ -56,6 +63,13 @@ impl FlatDirection {
 
     fn sentence(&self) -> String {
         match &self.flat {
+            Flat::NothingCounts => "There is nothing to fit: no row with a weight above zero says when a life ended or had not."
+                .to_string(),
+            Flat::TooFlat(names) => format!(
+                "There is no trustworthy answer: the likelihood is flat along {}. Rows that came into view late tell little of \
+                 short lives; add rows seen from new, or put priors on them.",
+                listed(names)
+            ),
             Flat::NothingDull => "There is no maximum-likelihood answer: every row is right-censored, so the intercept \
                  (typical life) can rise without end. Add rows whose end was seen, or put a prior on life."
                 .to_string(),
@@ -101,6 +115,9 @@ fn listed(items: &[String]) -> String {
 pub fn check(table: &LifeTable, distribution: Distribution) -> Result<(), FlatDirection> {
     let fail = |flat| Err(FlatDirection { flat });
     let counted = counted(table);
+    if counted.is_empty() {
+        return fail(Flat::NothingCounts);
+    }
     if counted
         .iter()
         .all(|(life, _)| life.censoring() == Censoring::Right)
@@ -109,7 +126,7 @@ pub fn check(table: &LifeTable, distribution: Distribution) -> Result<(), FlatDi
     }
     if counted
         .iter()
-        .all(|(life, _)| life.censoring() == Censoring::Left)
+        .all(|(life, _)| life.censoring() == Censoring::Left && life.entry <= 0.0)
     {
         return fail(Flat::EverythingDull);
     }
@@ -122,29 +139,21 @@ pub fn check(table: &LifeTable, distribution: Distribution) -> Result<(), FlatDi
     Ok(())
 }
 
-/// Names the reason after a search that ran away to `theta`.
-pub fn diverged(
-    table: &LifeTable,
-    distribution: Distribution,
-    log_sigma: f64,
-) -> Result<(), FlatDirection> {
-    recession(table, &counted(table), distribution)?;
-    if log_sigma > 6.0 && distribution.fixed_sigma.is_none() {
-        return Err(FlatDirection {
-            flat: Flat::SpreadEndless,
-        });
-    }
-    Ok(())
+/// Looks again, whatever the size of the table, where a search failed or arrived at a suspiciously flat
+/// place.
+pub fn doubt(table: &LifeTable, distribution: Distribution) -> Result<(), FlatDirection> {
+    recession(table, &counted(table), distribution)
 }
 
 type Row<'a> = (&'a Lifetime, &'a [f64]);
 
+/// The rows that say something, with their covariates.
 fn counted(table: &LifeTable) -> Vec<Row<'_>> {
     table
         .lives
         .iter()
         .zip(table.covariates.iter().map(Vec::as_slice))
-        .filter(|(life, _)| life.weight > 0.0)
+        .filter(|(life, _)| life.weight > 0.0 && life.says_something())
         .collect()
 }
 
@@ -268,11 +277,12 @@ impl Pull {
 
 /// The ages that rows speak of, each with its pull. Log ages are centred: the location takes that up.
 fn pulls(rows: &[Row], design: &DMatrix<f64>) -> Vec<(Movement<f64>, Pull)> {
-    let centre = rows
-        .iter()
-        .map(|(life, _)| life.typical().ln())
-        .sum::<f64>()
-        / rows.len() as f64;
+    let logs: Vec<f64> = rows.iter().map(|(life, _)| life.typical_log()).collect();
+    let centre = logs.iter().sum::<f64>() / logs.len() as f64;
+    let spread =
+        (logs.iter().map(|log| (log - centre).powi(2)).sum::<f64>() / logs.len() as f64).sqrt();
+    // Lives that differ by a millionth differ: their spread sets the scale, not the size of their logs.
+    let scale = if spread > 0.0 { spread } else { 1.0 };
     let mut pulls = Vec::with_capacity(2 * rows.len());
     for (i, (life, _)) in rows.iter().enumerate() {
         let mut pull = |age: f64, pull| {
@@ -281,7 +291,7 @@ fn pulls(rows: &[Row], design: &DMatrix<f64>) -> Vec<(Movement<f64>, Pull)> {
                 Movement {
                     location: -1.0,
                     slopes,
-                    sharpness: age.ln() - centre,
+                    sharpness: (age.ln() - centre) / scale,
                 },
                 pull,
             ));

@@ -80,12 +80,17 @@ impl Lifetime {
         })
     }
 
-    /// A plausible age for this life, to start a search from.
-    pub(super) fn typical(&self) -> f64 {
+    /// Whether this row tells anything: a life in view from `entry` that was last seen no later does not.
+    pub(super) fn says_something(&self) -> bool {
+        self.censoring() != Censoring::Right || self.lower > self.entry
+    }
+
+    /// The log of a plausible age for this life, to start a search from.
+    pub(super) fn typical_log(&self) -> f64 {
         match self.censoring() {
-            Censoring::Exact | Censoring::Right => self.lower,
-            Censoring::Left => 0.7 * self.upper,
-            Censoring::Interval => (self.lower * self.upper).sqrt(),
+            Censoring::Exact | Censoring::Right => self.lower.ln(),
+            Censoring::Left => self.upper.ln() - 0.35,
+            Censoring::Interval => 0.5 * (self.lower.ln() + self.upper.ln()),
         }
     }
 
@@ -105,30 +110,13 @@ impl LifeTable {
         self.lives.iter().map(|life| life.weight).sum()
     }
 
-    /// The same table without the covariates not named; order as in `names`.
-    ///
-    /// # Errors
-    ///
-    /// The first name that the table does not have.
-    pub fn with_covariates(&self, names: &[String]) -> Result<Self, String> {
-        let columns = names
-            .iter()
-            .map(|name| {
-                self.covariate_names
-                    .iter()
-                    .position(|known| known == name)
-                    .ok_or_else(|| name.clone())
-            })
-            .collect::<Result<Vec<_>, _>>()?;
-        Ok(Self {
-            covariate_names: names.to_vec(),
-            covariates: self
-                .covariates
-                .iter()
-                .map(|row| columns.iter().map(|&c| row[c]).collect())
-                .collect(),
+    /// The same lives with other covariates.
+    pub(super) fn with_rows(&self, covariates: Vec<Vec<f64>>) -> Self {
+        Self {
+            covariate_names: self.covariate_names.clone(),
+            covariates,
             lives: self.lives.clone(),
-        })
+        }
     }
 
     /// As records and observations of edges that wear at rate one.

@@ -2,10 +2,11 @@
 
 use super::WearError;
 use super::density::{Anchor, DensitySettings, LogPosterior, WearDensity};
-use super::existence::{self, FlatDirection};
+use super::existence::{self, Flat, FlatDirection};
 use super::life_distribution::LifeDistribution;
 use super::life_table::{Distribution, LifeTable};
 use super::section::Section;
+use super::standardise::Standardisation;
 use crate::numerics::newton::{self, Maximum, NewtonSettings};
 use crate::quantities::{Estimate, Level};
 use nalgebra::{DMatrix, DVector};
@@ -42,8 +43,13 @@ pub enum LifeTableError {
 #[derive(Debug, Clone)]
 pub struct LifeTableFit {
     distribution: Distribution,
+    /// On standardised covariates, as are `theta` and `inner_covariance`.
     density: WearDensity,
+    standardisation: Standardisation,
     theta: DVector<f64>,
+    inner_covariance: DMatrix<f64>,
+    names: Vec<String>,
+    estimates: DVector<f64>,
     covariance: DMatrix<f64>,
     log_likelihood: f64,
     iterations: usize,
@@ -57,36 +63,49 @@ impl LifeTableFit {
     /// [`LifeTableError::NoMaximum`] names the direction in which the likelihood rises without end.
     pub fn new(table: &LifeTable, distribution: Distribution) -> Result<Self, LifeTableError> {
         existence::check(table, distribution)?;
-        let (records, observations) = table.records()?;
-        let settings = DensitySettings {
-            family: distribution.family,
-            anchor: Anchor::Intercept,
-            eye_error: 1.0,
-            touch_up_share: 0.0,
-            called_at: 1.0,
-        };
-        let dimension = table.covariate_names.len() + 2;
-        let density = WearDensity::new(&records, &observations, settings, vec![None; dimension])?;
+        let standardisation = Standardisation::of(table);
+        let density = density(&standardisation.table(table), distribution)?;
         let section = Section {
             fixed_log_sigma: distribution.fixed_sigma.map(f64::ln),
             quantile: None,
         };
-        let start = starting_point(table, distribution);
-        let found = search(&density, &section, section.restrict(&start));
-        if !found.converged {
-            let theta = section.extend(&found.point);
-            existence::diverged(table, distribution, theta[theta.len() - 1])?;
-            return Err(LifeTableError::NotSettled {
-                iterations: found.iterations,
-            });
-        }
-        let free = newton::covariance(&found.at.hessian).ok_or(LifeTableError::NotSettled {
+        let found = search(
+            &density,
+            &section,
+            section.restrict(&starting_point(table, distribution)),
+        );
+        let unsettled = LifeTableError::NotSettled {
             iterations: found.iterations,
-        })?;
+        };
+        let covariance = newton::covariance(&found.at.hessian).filter(|_| found.converged);
+        let Some(inner_covariance) = covariance else {
+            existence::doubt(table, distribution)?;
+            endless_spread(&density, distribution, &found)?;
+            return Err(unsettled);
+        };
+        let names = parameter_names(table, distribution);
+        let flat = flat_parameters(
+            &names,
+            &inner_covariance,
+            found.point[found.point.len() - 1],
+            distribution,
+        );
+        if !flat.is_empty() {
+            existence::doubt(table, distribution)?;
+            return Err(FlatDirection {
+                flat: Flat::TooFlat(flat),
+            }
+            .into());
+        }
+        let (estimates, covariance) = standardisation.own_units(&found.point, &inner_covariance);
         Ok(Self {
             distribution,
+            standardisation,
+            names,
             theta: section.extend(&found.point),
-            covariance: free,
+            inner_covariance,
+            estimates,
+            covariance,
             log_likelihood: found.at.value,
             iterations: found.iterations,
             density,
@@ -94,16 +113,13 @@ impl LifeTableFit {
     }
 
     /// Names of the free parameters: `intercept`, the covariates, `log_sigma` unless fixed.
-    pub fn names(&self) -> Vec<String> {
-        let mut names = self.density.names().to_vec();
-        names[0] = "intercept".to_string();
-        names.truncate(self.free());
-        names
+    pub fn names(&self) -> &[String] {
+        &self.names
     }
 
     /// The free parameters.
     pub fn estimates(&self) -> &[f64] {
-        &self.theta.as_slice()[..self.free()]
+        self.estimates.as_slice()
     }
 
     /// Covariance of the free parameters.
@@ -201,6 +217,7 @@ impl LifeTableFit {
         level: Level,
         bounds: Bounds,
     ) -> Estimate<Option<f64>> {
+        let x = &self.standardisation.row(x);
         let features = self.density.layout().features();
         let log_point = self.theta[0]
             + self.theta.as_slice()[features]
@@ -215,7 +232,7 @@ impl LifeTableFit {
         if self.distribution.fixed_sigma.is_none() {
             slope[self.free() - 1] = self.sigma() * w;
         }
-        let half = half_width(level) * slope.dot(&(&self.covariance * &slope)).sqrt();
+        let half = half_width(level) * slope.dot(&(&self.inner_covariance * &slope)).sqrt();
         let (lower, upper) = match bounds {
             Bounds::Wald => (Some(log_point - half), Some(log_point + half)),
             Bounds::LikelihoodRatio => self.profile_bounds(log_point, half, level, |y| Section {
@@ -245,7 +262,11 @@ impl LifeTableFit {
         let excess = |value: f64| {
             let section = pin(value);
             let found = search(&self.density, &section, section.restrict(&self.theta));
-            found.at.value - (self.log_likelihood - fall)
+            if found.converged {
+                found.at.value - (self.log_likelihood - fall)
+            } else {
+                f64::NAN
+            }
         };
         let side = |direction: f64| crossing(&excess, point, direction * half);
         (side(-1.0), side(1.0))
@@ -268,11 +289,100 @@ fn crossing(excess: &impl Fn(f64) -> f64, point: f64, step: f64) -> Option<f64> 
     None
 }
 
+fn density(table: &LifeTable, distribution: Distribution) -> Result<WearDensity, WearError> {
+    let (records, observations) = table.records()?;
+    let settings = DensitySettings {
+        family: distribution.family,
+        anchor: Anchor::Intercept,
+        eye_error: 1.0,
+        touch_up_share: 0.0,
+        called_at: 1.0,
+    };
+    let dimension = table.covariate_names.len() + 2;
+    WearDensity::new(&records, &observations, settings, vec![None; dimension])
+}
+
+fn parameter_names(table: &LifeTable, distribution: Distribution) -> Vec<String> {
+    let mut names = vec!["intercept".to_string()];
+    names.extend(table.covariate_names.iter().cloned());
+    names.extend(
+        distribution
+            .fixed_sigma
+            .is_none()
+            .then(|| "log_sigma".to_string()),
+    );
+    names
+}
+
+/// Parameters whose standard error is out of all proportion: a thousand spreads of log life for a
+/// location or a standardised coefficient, a thousandfold for the spread itself. A rise that decays
+/// exponentially looks like a top to any search; its curvature does not.
+fn flat_parameters(
+    names: &[String],
+    covariance: &DMatrix<f64>,
+    last: f64,
+    distribution: Distribution,
+) -> Vec<String> {
+    const OUT_OF_PROPORTION: f64 = 1e3;
+    let sigma = distribution.fixed_sigma.unwrap_or(last.exp());
+    let too_flat = |(i, name): (usize, &String)| {
+        let unit = if name == "log_sigma" { 1.0 } else { sigma };
+        (covariance[(i, i)].sqrt() > OUT_OF_PROPORTION * unit).then(|| name.clone())
+    };
+    names.iter().enumerate().filter_map(too_flat).collect()
+}
+
+/// Whether the profile likelihood still rises where the spread is a thousandfold: the likelihood is
+/// concave in `1/sigma`, so that its top then lies at an endless spread.
+fn endless_spread(
+    density: &WearDensity,
+    distribution: Distribution,
+    found: &Maximum,
+) -> Result<(), FlatDirection> {
+    const FAR: f64 = 7.0;
+    if distribution.fixed_sigma.is_some() {
+        return Ok(());
+    }
+    let section = Section {
+        fixed_log_sigma: Some(FAR),
+        quantile: None,
+    };
+    let mut start = found.point.clone();
+    let last = start.len() - 1;
+    // Location and coefficients grow in step with the spread.
+    let growth = (FAR - start[last]).exp();
+    start.rows_mut(0, last).scale_mut(growth);
+    let profile = search_within(density, &section, section.restrict(&start), 1e6);
+    let slope = density
+        .evaluate(section.extend(&profile.point).as_slice())
+        .gradient[last];
+    if profile.converged && slope > 0.0 {
+        return Err(FlatDirection {
+            flat: Flat::SpreadEndless,
+        });
+    }
+    Ok(())
+}
+
 fn half_width(level: Level) -> f64 {
     -crate::numerics::normal::quantile(level.tail())
 }
 
 fn search(density: &WearDensity, section: &Section, start: DVector<f64>) -> Maximum {
+    search_within(
+        density,
+        section,
+        start,
+        NewtonSettings::default().longest_step,
+    )
+}
+
+fn search_within(
+    density: &WearDensity,
+    section: &Section,
+    start: DVector<f64>,
+    longest_step: f64,
+) -> Maximum {
     let function = |free: &DVector<f64>| {
         section.restricted(density.evaluate(section.extend(free).as_slice()), free)
     };
@@ -285,7 +395,14 @@ fn search(density: &WearDensity, section: &Section, start: DVector<f64>) -> Maxi
             converged: true,
         };
     }
-    newton::maximise(function, start, NewtonSettings::default())
+    newton::maximise(
+        function,
+        start,
+        NewtonSettings {
+            longest_step,
+            ..NewtonSettings::default()
+        },
+    )
 }
 
 /// A start that any table can be climbed from: mean and spread of the logs of what was seen.
@@ -293,8 +410,8 @@ fn starting_point(table: &LifeTable, distribution: Distribution) -> DVector<f64>
     let seen: Vec<(f64, f64)> = table
         .lives
         .iter()
-        .filter(|life| life.weight > 0.0)
-        .map(|life| (life.typical().ln(), life.weight))
+        .filter(|life| life.weight > 0.0 && life.says_something())
+        .map(|life| (life.typical_log(), life.weight))
         .collect();
     let total: f64 = seen.iter().map(|(_, weight)| weight).sum();
     let mean = seen.iter().map(|(log, weight)| log * weight).sum::<f64>() / total;

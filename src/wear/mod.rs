@@ -25,6 +25,7 @@ mod prior;
 mod prior_pack;
 mod records;
 mod section;
+mod standardise;
 mod strikes;
 mod wear_sum;
 mod weibull;

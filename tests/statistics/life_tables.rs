@@ -223,6 +223,96 @@ fn early_failures_that_outlast_late_survivors_let_the_spread_grow() {
 }
 
 #[test]
+fn a_rise_towards_an_endless_spread_is_seen_in_every_family() {
+    let mut table = rows(&[(0.0, 1.0), (2.0, f64::INFINITY), (0.0, 3.0)]);
+    table.lives[0].weight = 10.0;
+    for word in ["weibull", "lognormal", "loglogistic"] {
+        let distribution = distribution(&Value::from(word), &Value::Null);
+        let flat = LifeTableFit::new(&table, distribution).expect_err("no maximum");
+        assert!(
+            flat.to_string().contains("the spread) rises without end"),
+            "{word}: {flat}"
+        );
+    }
+}
+
+/// Six hundred lives that ended at g = 0 and five hundred that had not at g = 1: more rows than the linear
+/// programme looks at unasked.
+#[test]
+fn separation_is_found_in_large_tables_too() {
+    let mut table = rows(
+        &(0..600)
+            .map(|i| (5.0 + f64::from(i) * 0.01, 5.0 + f64::from(i) * 0.01))
+            .collect::<Vec<_>>(),
+    );
+    table.covariates = vec![vec![0.0]; 600];
+    for i in 0..500 {
+        table.lives.push(keenspan::wear::Lifetime {
+            upper: f64::INFINITY,
+            ..table.lives[i]
+        });
+        table.covariates.push(vec![1.0]);
+    }
+    table.covariate_names = vec!["g".to_string()];
+    for word in ["weibull", "lognormal", "loglogistic"] {
+        let fit = LifeTableFit::new(&table, distribution(&Value::from(word), &Value::Null));
+        let error = fit.expect_err("no maximum").to_string();
+        assert!(error.contains("coefficient of g rises"), "{word}: {error}");
+    }
+}
+
+#[test]
+fn a_covariate_in_awkward_units_is_fitted_all_the_same() {
+    // The same lives against calendar year and against years from 2021 in thirds of a thousandth: the
+    // coefficients must agree, and did not settle at all before covariates were standardised.
+    let mut table = rows(
+        &(0..60)
+            .map(|i| (20.0 + f64::from(i % 7) + 0.3 * f64::from(i % 5),))
+            .map(|(t,)| (t, t))
+            .collect::<Vec<_>>(),
+    );
+    table.covariate_names = vec!["year".to_string()];
+    table.covariates = (0..60).map(|i| vec![2018.0 + f64::from(i % 7)]).collect();
+    let weibull = distribution(&Value::from("weibull"), &Value::Null);
+    let by_year = LifeTableFit::new(&table, weibull).expect("a fit");
+    table
+        .covariates
+        .iter_mut()
+        .for_each(|row| row[0] = (row[0] - 2021.0) * 3e-4);
+    let scaled = LifeTableFit::new(&table, weibull).expect("a fit");
+    assert_relative_eq!(
+        by_year.estimates()[1],
+        scaled.estimates()[1] * 3e-4,
+        max_relative = 1e-8
+    );
+    assert_relative_eq!(
+        by_year.log_likelihood(),
+        scaled.log_likelihood(),
+        max_relative = 1e-12
+    );
+}
+
+#[test]
+fn a_row_that_says_nothing_changes_nothing() {
+    let told = rows(&[(5.0, 5.0), (7.0, 7.0), (9.0, 9.0)]);
+    let mut with = told.clone();
+    with.lives.push(keenspan::wear::Lifetime {
+        lower: 0.0,
+        upper: f64::INFINITY,
+        weight: 1.0,
+        entry: 0.0,
+    });
+    with.covariates.push(Vec::new());
+    let weibull = distribution(&Value::from("weibull"), &Value::Null);
+    let (one, two) = (
+        LifeTableFit::new(&told, weibull).expect("a fit"),
+        LifeTableFit::new(&with, weibull).expect("a fit"),
+    );
+    assert_relative_eq!(one.estimates()[0], two.estimates()[0], max_relative = 1e-9);
+    assert_eq!(refusal(&rows(&[])), Flat::NothingCounts);
+}
+
+#[test]
 fn collinear_covariates_are_named() {
     let mut table = rows(&[
         (3.0, 3.0),
