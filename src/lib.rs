@@ -32,7 +32,7 @@
 //! // What to do: the drum, in the wood that it usually chips.
 //! let blend = lives.usual_mix.machine("Heron").as_ref().clone();
 //! let asked = Asked { blend, rotor: Rotor::Drum, reground: true };
-//! let strikes = StrikePosterior::new(&pack, &StrikeRecord::from(&lives.strikes));
+//! let strikes = StrikePosterior::new(&pack, &StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew));
 //! let draws = posterior.draws(&strikes, 1000, &mut seeded(1)).under(&asked);
 //! let costs = ShopCosts::common_practice()?.cycle(KnifeLayout { knives: 4, edges_per_knife: 2 })?;
 //! let known = posterior.log_life_variances(&asked);

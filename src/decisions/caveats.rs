@@ -86,14 +86,18 @@ impl fmt::Display for Caveat {
                 "{:.0} % of this answer is the default, common practice, not yet your own log",
                 100.0 * share.get()
             ),
-            Caveat::FewEdges { finished: 0 } => write!(f, "no edge in this log has finished yet"),
-            Caveat::FewEdges { finished: 1 } => write!(f, "only one edge in this log has finished"),
+            Caveat::FewEdges { finished: 0 } => {
+                write!(f, "no edge of this machine has finished yet")
+            }
+            Caveat::FewEdges { finished: 1 } => {
+                write!(f, "only one edge of this machine has finished")
+            }
             Caveat::FewEdges { finished } => {
-                write!(f, "only {finished} edges in this log have finished")
+                write!(f, "only {finished} edges of this machine have finished")
             }
             Caveat::NoGrades { finished } => write!(
                 f,
-                "{finished} edges have finished and none was graded; a grade at each change teaches far more"
+                "{finished} edges of this machine have finished and none was graded; a grade at each change teaches far more"
             ),
             Caveat::RuleNotKnown => write!(
                 f,

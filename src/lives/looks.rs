@@ -19,13 +19,19 @@ pub(super) fn observation(life: &OpenLife, notes: &mut Vec<Note>) -> Observation
                 },
             });
         } else {
-            settled.take(sighting.at, sighting.seen);
+            // What was seen just after a touch-up stands a hair behind it, so that its age is the new one.
+            let at = sighting.at + if sighting.after_touch_up { AFTER } else { 0.0 };
+            settled.take(at, sighting.seen);
         }
     }
     settled.weigh_noticed();
     settled.close(life, end);
     settled.into()
 }
+
+/// Hours by which a look just after a touch-up stands behind it: beyond the same place, far below what a
+/// meter reads.
+const AFTER: f64 = 2.0 * SAME_PLACE;
 
 /// A look being settled, in plain hours.
 #[derive(Clone, Copy)]
@@ -77,15 +83,24 @@ impl Settled {
             .looks
             .iter()
             .any(|look| beside(look) && overrun(look.sight));
-        self.looks.retain(|look| !beside(look));
+        // A measured flat is another instrument than the cut: it stays beside the moment.
+        self.looks
+            .retain(|look| !beside(look) || matches!(look.sight, Sight::Measured(_)));
     }
 
     /// An edge that came out, or runs on, and of which nobody said anything at that hour.
     fn close(&mut self, life: &OpenLife, end: f64) {
-        let called = self.noticed.filter(|at| !life.touched_up_since(*at));
-        let seen_at_end = self.looks.last().is_some_and(|look| same(look.at, end))
+        let called = self.noticed.is_some_and(|at| !life.touched_up_since(at))
+            || self
+                .looks
+                .iter()
+                .any(|look| called_by(look.sight) && !life.touched_up_since(look.at));
+        let seen_at_end = self
+            .looks
+            .last()
+            .is_some_and(|look| look.at >= end - SAME_PLACE)
             || self.noticed.is_some_and(|at| same(at, end));
-        if called.is_none() && !seen_at_end {
+        if !called && !seen_at_end {
             let sight = Sight::NotCalled;
             self.looks.push(Settling { at: end, sight });
         }
@@ -110,6 +125,15 @@ impl From<Settled> for Observation {
 
 fn same(one: f64, other: f64) -> bool {
     (one - other).abs() <= SAME_PLACE
+}
+
+/// Somebody said by this that the edge had gone dull.
+fn called_by(sight: Sight) -> bool {
+    match sight {
+        Sight::Graded(grade) => grade >= Grade::Dull,
+        Sight::Measured(fraction) => fraction.get() > Grade::CUTS[1],
+        Sight::NotCalled => false,
+    }
 }
 
 fn overrun(sight: Sight) -> bool {

@@ -35,6 +35,8 @@ pub(super) enum Seen {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Sighting {
     pub(super) at: f64,
+    /// Seen just after a touch-up at this very hour.
+    pub(super) after_touch_up: bool,
     pub(super) seen: Seen,
     pub(super) record: Record,
 }
@@ -109,6 +111,13 @@ impl OpenLife {
     pub(super) fn touched_up_since(&self, at: f64) -> bool {
         let end = self.observed() - SAME_PLACE;
         self.touch_ups.iter().any(|up| *up >= at && *up < end)
+    }
+
+    /// Whether its last touch-up was at this very hour.
+    pub(super) fn just_touched_up(&self, at: f64) -> bool {
+        self.touch_ups
+            .last()
+            .is_some_and(|up| (up - at).abs() <= SAME_PLACE)
     }
 
     /// The day on which it last came out.

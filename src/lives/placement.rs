@@ -39,12 +39,12 @@ impl<'a> Placed<'a> {
     }
 
     /// Order at one place: what is seen of an edge comes before its pull, a pull before the next fit.
+    /// A check and a touch-up stand as they were written: an edge is looked at before honing and after.
     fn rank(&self) -> u8 {
         match self.event.kind {
-            EventKind::Checked => 0,
-            EventKind::NoticedDull => 1,
-            EventKind::Struck => 2,
-            EventKind::TouchedUp => 3,
+            EventKind::NoticedDull => 0,
+            EventKind::Checked | EventKind::TouchedUp => 1,
+            EventKind::Struck => 3,
             EventKind::BedKnifeTurned | EventKind::BedKnifeReset | EventKind::MeterReplaced => 4,
             EventKind::Pulled => 5,
             EventKind::Flipped => 6,

@@ -5,12 +5,24 @@ use crate::wood::Blend;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// Whose wood a usual mix is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MixOrigin {
+    /// The machine's own runs tell.
+    Own,
+    /// Only other machines' runs tell.
+    Crew,
+    /// No run tells of wood and dirt: the reference conditions.
+    Reference,
+}
+
 /// The usual mix of each machine and of the whole crew, by logged hours.
 #[derive(Debug, Clone, PartialEq)]
 pub struct UsualMix {
     /// Over all machines; the reference conditions where no run tells of wood and dirt.
     pub crew: Arc<Blend>,
     by_machine: BTreeMap<String, Arc<Blend>>,
+    crew_is_known: bool,
 }
 
 impl UsualMix {
@@ -21,8 +33,18 @@ impl UsualMix {
             .iter()
             .filter_map(|(name, stand)| Some(((*name).to_owned(), Arc::new(known(stand)?))));
         Self {
+            crew_is_known: crew.is_some(),
             crew: Arc::new(crew.unwrap_or_else(Blend::reference)),
             by_machine: machines.collect(),
+        }
+    }
+
+    /// Whose wood the usual mix of a machine is.
+    pub fn origin(&self, name: &str) -> MixOrigin {
+        match (self.by_machine.contains_key(name), self.crew_is_known) {
+            (true, _) => MixOrigin::Own,
+            (false, true) => MixOrigin::Crew,
+            (false, false) => MixOrigin::Reference,
         }
     }
 

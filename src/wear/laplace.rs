@@ -81,7 +81,7 @@ impl Laplace {
             + log_determinant
     }
 
-    /// `count` independent draws, each a full set of parameters. Draws come in mirrored pairs around
+    /// `count` draws, each a full set of parameters. They come in mirrored pairs around
     /// the mode, so that the mean of any linear figure is exact.
     pub fn draws(&self, count: usize, random: &mut impl Rng) -> Vec<Vec<f64>> {
         let mut draws = Vec::with_capacity(count + 1);

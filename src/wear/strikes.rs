@@ -36,13 +36,19 @@ pub struct StrikeRecord {
     pub strikes: [f64; 4],
 }
 
-impl From<&StrikeCounts> for StrikeRecord {
-    /// Hours of which no run says how dirty they were, and strikes in them, tell nothing of a class.
-    fn from(counts: &StrikeCounts) -> Self {
-        Self {
+impl StrikeRecord {
+    /// From what the log tells. Hours of which no run says how dirty they were, and strikes in them, are
+    /// shared out as `usual`, the crew's usual mix.
+    pub fn new(counts: &StrikeCounts, usual: &Blend) -> Self {
+        let mut record = Self {
             hours: counts.classes.map(|class| class.hours.get()),
             strikes: counts.classes.map(|class| f64::from(class.strikes)),
+        };
+        for (i, share) in usual.contamination_shares().into_iter().enumerate() {
+            record.hours[i] += share * counts.hours_unknown.get();
+            record.strikes[i] += share * f64::from(counts.strikes_unknown);
         }
+        record
     }
 }
 

@@ -338,7 +338,8 @@ fn check_observation(observation: &Observation, total: f64) -> Result<(), TestCa
     prop_assert!(places.windows(2).all(|two| two[0] < two[1]));
     let noticed = noticed.iter().map(|noticed| noticed.at.get());
     for at in places.iter().copied().chain(noticed) {
-        prop_assert!(at > 0.0 && at <= total, "{} of {}", at, total);
+        // A look just after a touch-up stands a hair behind it, be it at the very end.
+        prop_assert!(at > 0.0 && at <= total + 0.001, "{} of {}", at, total);
     }
     Ok(())
 }

@@ -107,7 +107,7 @@ fn an_empty_log_says_that_it_is_all_defaults() {
         said,
         [
             "this is the default: common practice, with nothing of your own log in it yet",
-            "no edge in this log has finished yet",
+            "no edge of this machine has finished yet",
         ]
     );
 }

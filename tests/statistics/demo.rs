@@ -33,7 +33,10 @@ fn fit(lives: &Lives) -> Fitted {
     let model =
         WearModel::params(&pack, WearFraction::new(1.3).expect("a fraction")).expect("a model");
     let posterior = model.fit(&DatasetBase::new(records, seen)).expect("a fit");
-    let strikes = StrikePosterior::new(&pack, &StrikeRecord::from(&lives.strikes));
+    let strikes = StrikePosterior::new(
+        &pack,
+        &StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew),
+    );
     let draws = posterior.draws(&strikes, 2000, &mut seeded(1));
     Fitted { posterior, draws }
 }

@@ -137,7 +137,13 @@ impl<'a> Shop<'a> {
             self.note(record, Matter::LookAfterStrike { edge });
         } else {
             let at = life.hours_at(here.at());
-            life.seen.push(Sighting { at, seen, record });
+            let after_touch_up = life.just_touched_up(at);
+            life.seen.push(Sighting {
+                at,
+                after_touch_up,
+                seen,
+                record,
+            });
         }
     }
 

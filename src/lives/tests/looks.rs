@@ -84,7 +84,7 @@ fn felt_dull_again_it_counts_as_a_grade() {
         .event(1, EventKind::TouchedUp, 110.0, "A")
         .event(2, EventKind::NoticedDull, 118.0, "A")
         .only();
-    let looks = vec![(18.0, Sight::Graded(Grade::Dull)), (20.0, Sight::NotCalled)];
+    let looks = vec![(18.0, Sight::Graded(Grade::Dull))];
     assert_eq!(seen(&life), (looks, Some(10.0)));
 }
 
@@ -133,4 +133,54 @@ fn looks_in_the_middle_of_a_life_are_kept_in_order() {
         (20.0, Sight::Graded(Grade::Dull)),
     ];
     assert_eq!(seen(&life).0, looks);
+}
+
+#[test]
+fn silence_after_a_grade_of_dull_or_overrun_is_not_taken_for_not_called() {
+    for grade in [Grade::Dull, Grade::Overrun] {
+        let life = Book::otter()
+            .event(1, EventKind::Fitted, 100.0, "A")
+            .run(1, 100.0, 120.0)
+            .event(1, EventKind::Checked, 115.0, "A")
+            .graded(grade)
+            .event(2, EventKind::Pulled, 120.0, "A")
+            .only();
+        assert_eq!(seen(&life), (vec![(15.0, Sight::Graded(grade))], None));
+    }
+}
+
+#[test]
+fn a_check_written_after_a_touch_up_at_the_same_reading_sees_the_new_edge() {
+    let life = Book::otter()
+        .event(1, EventKind::Fitted, 100.0, "A")
+        .run(1, 100.0, 120.0)
+        .event(1, EventKind::Checked, 115.0, "A")
+        .graded(Grade::Dull)
+        .event(1, EventKind::TouchedUp, 115.0, "A")
+        .event(1, EventKind::Checked, 115.0, "A")
+        .graded(Grade::Keen)
+        .event(2, EventKind::Pulled, 120.0, "A")
+        .graded(Grade::Working)
+        .only();
+    let (looks, _) = seen(&life);
+    let sights: Vec<Sight> = looks.iter().map(|look| look.1).collect();
+    assert_eq!(
+        sights,
+        [Grade::Dull, Grade::Keen, Grade::Working].map(Sight::Graded)
+    );
+    let touch_up = life.exposure.touch_ups[0].at.get();
+    assert!(looks[0].0 <= touch_up && looks[1].0 > touch_up && looks[1].0 < touch_up + 0.001);
+}
+
+#[test]
+fn a_flat_measured_when_dullness_is_noticed_is_kept_beside_it() {
+    let book = pulled(None)
+        .event(2, EventKind::NoticedDull, 116.0, "A")
+        .with(|event| event.flat = Width::new(0.4).ok())
+        .flat_when_dull(0.5);
+    let fraction = WearFraction::new(0.8).expect("a fraction");
+    assert_eq!(
+        seen(&book.only()),
+        (vec![(16.0, Sight::Measured(fraction))], Some(16.0))
+    );
 }

@@ -9,7 +9,7 @@ use keenspan::decisions::{
     CycleCosts, DecisionError, Evidence, KnifeLayout, Question, ShopCosts, handling_knives,
     recommend,
 };
-use keenspan::lives::{Ending, Lives, edge_lives};
+use keenspan::lives::{Ending, Lives, MixOrigin, edge_lives};
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, WearFraction};
 use keenspan::views::{IntervalReport, MachineInterval, View, WoodInterval};
@@ -117,7 +117,10 @@ impl Interval {
         let (records, observations) = EdgeRecords::from_lives(&lives.lives);
         let dataset = DatasetBase::new(records, observations);
         let posterior = WearModel::params(&pack, called_at(&costs)?)?.fit(&dataset)?;
-        let strikes = StrikePosterior::new(&pack, &StrikeRecord::from(&lives.strikes));
+        let strikes = StrikePosterior::new(
+            &pack,
+            &StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew),
+        );
         let draws = posterior.draws(&strikes, DRAWS, &mut seeded(seed));
         let table_draws = draws.first(TABLE_DRAWS);
         Ok(Fitted {
@@ -240,11 +243,10 @@ struct Conditions {
 
 impl Fitted<'_> {
     fn usual(&self, machine: &Machine) -> Conditions {
-        let logged = self.log.runs.iter().any(|run| run.machine == machine.name);
-        let words = if logged {
-            "in the wood that it usually chips"
-        } else {
-            "in clean, green hardwood"
+        let words = match self.lives.usual_mix.origin(&machine.name) {
+            MixOrigin::Own => "in the wood that it usually chips",
+            MixOrigin::Crew => "in the wood that the crew usually chips",
+            MixOrigin::Reference => "in clean, green hardwood",
         };
         Conditions {
             words: words.to_string(),
@@ -334,7 +336,9 @@ impl From<DecisionError> for Failure {
     fn from(error: DecisionError) -> Self {
         match error {
             DecisionError::UnknownCostItem { .. } | DecisionError::CostOutOfRange { .. } => {
-                Self::Log(format!("costs.csv: {error}"))
+                Self::Log(format!(
+                    "{error}. Look into costs.csv, and into the prior pack if you gave one"
+                ))
             }
             other => Self::NoTrustworthyAnswer(other.to_string()),
         }
