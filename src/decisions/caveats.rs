@@ -79,7 +79,7 @@ impl fmt::Display for Caveat {
         match self {
             Caveat::MostlyDefaults { share } if share.get() > ALL => write!(
                 f,
-                "this is the default: common practice, with nothing of your own log in it yet"
+                "this is the default: common practice, with no finished edge of your own in it yet"
             ),
             Caveat::MostlyDefaults { share } => write!(
                 f,

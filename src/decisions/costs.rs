@@ -134,6 +134,15 @@ impl ShopCosts {
         ]
     }
 
+    /// Names of the items that are still defaults.
+    pub fn still_defaults(&self) -> Vec<&'static str> {
+        let figures = self.figures().into_iter();
+        figures
+            .filter(|(_, figure)| figure.basis != Basis::ThisShop)
+            .map(|(name, _)| name)
+            .collect()
+    }
+
     fn figure_mut(&mut self, name: &str) -> Option<&mut CostFigure> {
         Some(match name {
             "change_minutes" => &mut self.change_minutes,

@@ -13,6 +13,7 @@ use super::shop::{Shop, Stand};
 use super::strikes::StrikeCounts;
 use super::tally::{AsideReason, MachineHours, SetAside, Tally};
 use super::timeline::Timeline;
+use super::unfit::unfit;
 use super::usual_mix::UsualMix;
 use super::{Exposure, Observation, SAME_PLACE, Segment, Sight, TouchUp, hours, tidy};
 use crate::logbook::Logbook;
@@ -87,6 +88,7 @@ pub fn edge_lives(log: &Logbook) -> Lives {
     }
     shop.close();
     notes.append(&mut shop.notes);
+    notes.append(&mut unfit(log));
     let mut lives = assemble(&stands, shop, notes);
     lives.set_pace(log);
     lives

@@ -31,6 +31,7 @@ mod shop;
 mod strikes;
 mod tally;
 mod timeline;
+mod unfit;
 mod usual_mix;
 
 pub use crate::logbook::Rotor;

@@ -1,7 +1,7 @@
 //! What the crew should know about how their log was read: each note names its row.
 
 use crate::logbook::{EventKind, Line};
-use crate::quantities::MeterHours;
+use crate::quantities::{MeterHours, Width};
 use jiff::civil::Date;
 use std::fmt;
 
@@ -187,6 +187,24 @@ pub enum Matter {
     },
     /// A measured flat without the width at which this crew calls an edge dull: not used.
     FlatUnused,
+    /// Knives below the width at which the machine's manual discards them went in, or came off the bench.
+    UnderWidth {
+        /// The set.
+        set: String,
+        /// Its width by the log.
+        width: Width,
+        /// The machine's discard width.
+        discard: Width,
+    },
+    /// A set with another number of knives than the machine carries went in.
+    KnivesDiffer {
+        /// The set.
+        set: String,
+        /// Knives in it.
+        knives: u32,
+        /// Knives that the machine carries.
+        wanted: u32,
+    },
     /// Worked before the log starts; those hours count as the usual mix.
     WorkedBeforeLog {
         /// The edge.
@@ -194,6 +212,19 @@ pub enum Matter {
         /// Hours before the first record.
         hours: MeterHours,
     },
+}
+
+impl Matter {
+    /// Whether it must be seen before any answer: knives that may be unfit, readings that cannot be.
+    pub fn is_alarm(&self) -> bool {
+        matches!(
+            self,
+            Matter::UnderWidth { .. }
+                | Matter::KnivesDiffer { .. }
+                | Matter::FittedAfterDiscard { .. }
+                | Matter::Jump { .. }
+        )
+    }
 }
 
 impl fmt::Display for Note {
@@ -226,6 +257,8 @@ impl fmt::Display for Matter {
             | Matter::LookAfterStrike { .. }
             | Matter::LookWhenFresh { .. }
             | Matter::FlatUnused
+            | Matter::UnderWidth { .. }
+            | Matter::KnivesDiffer { .. }
             | Matter::WorkedBeforeLog { .. } => self.about_what_was_left_out(to),
         }
     }
@@ -241,7 +274,7 @@ impl Matter {
             ),
             Matter::ReadingOutOfLine { machine, reading } => write!(
                 to,
-                "the reading {:.1} on {machine} does not fit the readings before and after it; the row was placed by its date. If the meter was replaced, write a row \"meter replaced\"",
+                "the reading {:.1} on {machine} does not fit the readings before and after it; the row was placed by its date. If the meter was replaced, a row \"meter replaced\" says so",
                 reading.get()
             ),
             Matter::Jump {
@@ -251,8 +284,9 @@ impl Matter {
                 days,
             } => write!(
                 to,
-                "the meter of {machine} went up {:.1} h within {days} calendar days (since {from}); look for a wrong reading or date",
-                hours.get()
+                "the meter of {machine} went up {:.1} h within {days} calendar {} (since {from}); look for a wrong reading or date",
+                hours.get(),
+                if *days == 1 { "day" } else { "days" }
             ),
             Matter::Overlap { hours } => write!(
                 to,
@@ -356,7 +390,27 @@ impl Matter {
             ),
             Matter::FlatUnused => write!(
                 to,
-                "a flat was measured, but costs.csv does not say at which width this crew calls an edge dull; the flat is not used"
+                "a flat was measured, but shop.csv does not say at which width this crew calls an edge dull (flat_when_dull); the flat is not used"
+            ),
+            Matter::UnderWidth {
+                set,
+                width,
+                discard,
+            } => write!(
+                to,
+                "by the log, set {set} is {:.1} mm ({:.3} in) wide, below the discard width of {:.1} mm ({:.3} in) given for the machine: measure it, and do not run it below that width",
+                width.millimetres(),
+                width.inches(),
+                discard.millimetres(),
+                discard.inches()
+            ),
+            Matter::KnivesDiffer {
+                set,
+                knives,
+                wanted,
+            } => write!(
+                to,
+                "set {set} has {knives} knives and the machine carries {wanted}: do not run an incomplete or unmatched set"
             ),
             Matter::WorkedBeforeLog { edge, hours } => write!(
                 to,

@@ -114,3 +114,14 @@ pub struct Tally {
     /// What the crew should know about how their rows were read, in order of file and line.
     pub notes: Vec<Note>,
 }
+
+impl Tally {
+    /// Notes that must be seen before any answer: knives that may be unfit, readings that cannot be.
+    pub fn alarms(&self) -> Vec<String> {
+        self.notes
+            .iter()
+            .filter(|note| note.matter.is_alarm())
+            .map(ToString::to_string)
+            .collect()
+    }
+}

@@ -124,7 +124,7 @@ pub fn read_life_table(
         .headers()
         .map_err(unreadable)?
         .iter()
-        .map(|name| name.trim_start_matches('\u{feff}').to_string())
+        .map(|name| plain_name(name.trim_start_matches('\u{feff}')))
         .collect();
     let columns = Columns::find(file, &header, covariates)?;
     let mut rows = Vec::new();
@@ -159,6 +159,16 @@ pub fn read_life_table(
         unused: unused.cloned().collect(),
         rows,
     })
+}
+
+/// A column's name; the four known ones in whatever case they were typed.
+fn plain_name(name: &str) -> String {
+    let lower = name.to_lowercase();
+    if KNOWN.contains(&lower.as_str()) {
+        lower
+    } else {
+        name.to_string()
+    }
 }
 
 /// Columns with a meaning of their own.

@@ -111,7 +111,7 @@ pub fn whole_percent(chance: Probability) -> String {
     let value = 100.0 * chance.get();
     if value > 0.0 && value < 0.5 {
         "under 1 %".to_string()
-    } else if (99.5..100.0).contains(&value) {
+    } else if value >= 99.5 {
         "over 99 %".to_string()
     } else {
         format!("{value:.0} %")

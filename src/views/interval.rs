@@ -6,7 +6,7 @@ use super::format::{
     whole_money, whole_money_range, whole_percent, wrapped,
 };
 use crate::decisions::{Caveat, FlatPart, IntervalAnswer, RuleComparison, ServiceInterval};
-use crate::quantities::{Estimate, MeterHours, Probability};
+use crate::quantities::{Estimate, MeterHours, Money, Probability};
 use serde_json::{Map, Value, json};
 
 /// The answer for one machine.
@@ -21,12 +21,33 @@ pub struct MachineInterval {
     /// Finished edges of this machine that the answer stands on.
     pub edges: usize,
     /// The answer.
-    pub answer: IntervalAnswer,
+    pub answer: Recommended,
     /// Further graded changes expected to bring the 90 % range of life within half again as much from
     /// bottom to top (40 to 60 hours, say); `None` where thousands would not do.
     pub further_changes: Option<usize>,
     /// The same question for plain wood of each kind.
     pub by_wood: Vec<WoodInterval>,
+}
+
+/// What comes out of the question of when to change.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Recommended {
+    /// Change at an interval.
+    At(Box<IntervalAnswer>),
+    /// At these costs no planned interval beats changing when the cut calls for it.
+    WhenCalled {
+        /// Expected cost per meter hour of doing so.
+        cost_per_hour: Money,
+    },
+}
+
+impl Recommended {
+    fn caveats(&self) -> &[Caveat] {
+        match self {
+            Recommended::At(answer) => &answer.caveats,
+            Recommended::WhenCalled { .. } => &[],
+        }
+    }
 }
 
 /// The interval in one kind of wood.
@@ -36,10 +57,9 @@ pub struct WoodInterval {
     pub wood: &'static str,
     /// How dirty: `clean`, `dusty`, `dirty` or `gritty`.
     pub contamination: &'static str,
-    /// The interval of least expected cost.
-    pub interval: Estimate<MeterHours>,
-    /// Chance that an edge is dull before then.
-    pub past_dull: Estimate<Probability>,
+    /// The interval of least expected cost, and the chance that an edge is dull before then; `None` where
+    /// no planned interval pays.
+    pub interval: Option<(Estimate<MeterHours>, Estimate<Probability>)>,
 }
 
 /// What `interval` answers.
@@ -53,8 +73,14 @@ pub struct IntervalReport {
     pub edges_found: usize,
     /// Edge lives that the fit stands on.
     pub edges_used: usize,
-    /// Rows that could not be read.
-    pub rows_set_aside: usize,
+    /// Rows that could not be read, by file.
+    pub rows_set_aside: Vec<(String, usize)>,
+    /// What the crew must see before anything else: knives that may be unfit, readings that cannot be.
+    pub alarms: Vec<String>,
+    /// Items of cost that are defaults rather than this shop's, by name.
+    pub default_costs: Vec<&'static str>,
+    /// Whether the rule compared with was typed rather than the one in the log.
+    pub rule_was_typed: bool,
     /// Notes on how rows were read.
     pub notes: usize,
     /// Start of the random numbers.
@@ -67,34 +93,55 @@ pub struct IntervalReport {
 const WIDTH: usize = 78;
 
 impl MachineInterval {
-    fn text(&self, currency: &str) -> String {
-        let answer = &self.answer;
-        let interval = &answer.interval;
-        let mut text = format!(
-            "{}: change the knives every {} hours\n  likely between {} hours ({} bounds), {}\n",
-            self.machine,
-            hours(interval.point),
-            hours_between(interval),
-            per_cent(interval.level.get()),
-            self.conditions,
-        );
-        for caveat in &answer.caveats {
+    fn text(&self, report: &IntervalReport) -> String {
+        let mut text = match &self.answer {
+            Recommended::At(answer) => self.heading(answer),
+            Recommended::WhenCalled { cost_per_hour } => format!(
+                "{}: no planned interval pays at these costs\n  changing when the cut calls for it costs about {} per meter hour, {}\n",
+                self.machine,
+                money(*cost_per_hour, &report.currency),
+                self.conditions,
+            ),
+        };
+        for caveat in self.answer.caveats() {
             text.push_str(&wrapped("!", &format!("{caveat}."), WIDTH));
         }
         text.push('\n');
-        for (label, sentence) in self.lines(currency) {
-            text.push_str(&wrapped(label, &sentence, WIDTH));
+        if let Recommended::At(answer) = &self.answer {
+            for (label, sentence) in self.lines(answer, report) {
+                text.push_str(&wrapped(label, &sentence, WIDTH));
+            }
+            text.push('\n');
         }
-        text.push('\n');
         text.push_str(&self.table());
         text
     }
 
-    fn lines(&self, currency: &str) -> Vec<(&'static str, String)> {
-        let answer = &self.answer;
+    fn heading(&self, answer: &IntervalAnswer) -> String {
+        format!(
+            "{}: change the knives every {} hours\n  likely between {} hours ({} bounds), {}\n",
+            self.machine,
+            hours(answer.interval.point),
+            hours_between(&answer.interval),
+            per_cent(answer.interval.level.get()),
+            self.conditions,
+        )
+    }
+
+    fn lines(
+        &self,
+        answer: &IntervalAnswer,
+        report: &IntervalReport,
+    ) -> Vec<(&'static str, String)> {
+        let currency = &report.currency;
         let mut lines = Vec::new();
         if let Some(rule) = &answer.rule {
-            lines.push(("today's rule", rule_sentence(rule, &answer.flat, currency)));
+            let label = if report.rule_was_typed {
+                "this rule"
+            } else {
+                "today's rule"
+            };
+            lines.push((label, rule_sentence(rule, &answer.flat, currency)));
         }
         lines.push(("as good", flat_sentence(&answer.flat)));
         if let Some(service) = &answer.service {
@@ -108,19 +155,24 @@ impl MachineInterval {
                 percent_range(&answer.past_dull)
             ),
         ));
+        let unit = if currency.is_empty() {
+            " (in your own currency)"
+        } else {
+            ""
+        };
         lines.push((
             "cost",
             format!(
-                "{} per meter hour ({}) for changes, grinding, knives, extra fuel and waiting",
+                "{} per meter hour{unit} ({}) for changes, grinding, knives, extra fuel and waiting",
                 money(answer.cost_per_hour.point, currency),
                 money_range(&answer.cost_per_hour, currency)
             ),
         ));
-        lines.push(("stands on", self.evidence_sentence()));
+        lines.push(("stands on", self.evidence_sentence(answer)));
         lines
     }
 
-    fn evidence_sentence(&self) -> String {
+    fn evidence_sentence(&self, answer: &IntervalAnswer) -> String {
         let edges = match self.edges {
             0 => "No finished edge of this machine is in the log yet".to_string(),
             1 => "One finished edge of this machine".to_string(),
@@ -128,7 +180,7 @@ impl MachineInterval {
         };
         let defaults = format!(
             "{edges}. {} of what is known of edge life is still the default",
-            whole_percent(self.answer.share_from_defaults)
+            whole_percent(answer.share_from_defaults)
         );
         let further = match self.further_changes {
             Some(0) => "its likely range is already narrow".to_string(),
@@ -149,13 +201,13 @@ impl MachineInterval {
             let cells: String = cells.iter().map(|cell| format!("{cell:<20}")).collect();
             format!("  {label:<12}{cells}").trim_end().to_string() + "\n"
         };
-        let mut text = line("hours", woods.iter().map(ToString::to_string).collect());
+        let mut text = line(
+            "green wood",
+            woods.iter().map(ToString::to_string).collect(),
+        );
         for class in classes {
             let row = self.by_wood.iter().filter(|row| row.contamination == class);
-            text.push_str(&line(
-                class,
-                row.map(|row| hours_with_range(&row.interval)).collect(),
-            ));
+            text.push_str(&line(class, row.map(WoodInterval::cell).collect()));
         }
         text
     }
@@ -168,8 +220,8 @@ impl MachineInterval {
                 json!({
                     "wood": row.wood,
                     "contamination": row.contamination,
-                    "interval": row.interval,
-                    "past_dull": row.past_dull,
+                    "interval": row.interval.map(|(interval, _)| interval),
+                    "past_dull": row.interval.map(|(_, past_dull)| past_dull),
                 })
             })
             .collect();
@@ -181,8 +233,19 @@ impl MachineInterval {
             ("further_changes".to_string(), json!(self.further_changes)),
             ("by_wood".to_string(), json!(by_wood)),
         ]);
-        if let Value::Object(answer) = json!(self.answer) {
-            fields.extend(answer);
+        match &self.answer {
+            Recommended::At(answer) => {
+                if let Value::Object(answer) = json!(answer) {
+                    fields.extend(answer);
+                }
+            }
+            Recommended::WhenCalled { cost_per_hour } => {
+                fields.insert("interval".to_string(), Value::Null);
+                fields.insert(
+                    "cost_per_hour_when_called".to_string(),
+                    json!(cost_per_hour),
+                );
+            }
         }
         Value::Object(fields)
     }
@@ -247,29 +310,32 @@ fn service_sentence(service: &ServiceInterval, currency: &str) -> String {
 impl View for IntervalReport {
     fn text(&self) -> String {
         let mut text = String::new();
-        for machine in &self.machines {
-            text.push_str(&machine.text(&self.currency));
+        for alarm in self.alarms() {
+            text.push_str(&wrapped("!", &alarm, WIDTH));
+        }
+        if !text.is_empty() {
             text.push('\n');
         }
-        text.push_str(&format!(
-            "{} in the log, {} used{}{}. Seed {}.\n",
-            edges(self.edges_found),
-            self.edges_used,
-            counted(
-                self.rows_set_aside,
-                "row could not be read",
-                "rows could not be read"
-            ),
-            counted(
-                self.notes,
-                "note on how rows were read",
-                "notes on how rows were read"
-            ),
-            self.seed,
-        ));
-        if self.rows_set_aside + self.notes > 0 {
-            text.push_str("keenspan verify shows them.\n");
+        for machine in &self.machines {
+            text.push_str(&machine.text(self));
+            text.push('\n');
         }
+        text.push_str(&wrapped("costs", &self.costs_sentence(), WIDTH));
+        text.push_str(&wrapped(
+            "log",
+            &format!(
+                "{} in the log, {} used{}; keenspan verify shows how it was read",
+                edges(self.edges_found),
+                self.edges_used,
+                counted(
+                    self.notes,
+                    "note on how rows were read",
+                    "notes on how rows were read"
+                ),
+            ),
+            WIDTH,
+        ));
+        text.push_str(&wrapped("seed", &self.seed.to_string(), WIDTH));
         text.push_str("\nWhen you change knives:\n");
         for caution in self.cautions {
             text.push_str(&wrapped("-", caution, WIDTH));
@@ -287,7 +353,17 @@ impl View for IntervalReport {
                 "edges".to_string(),
                 json!({ "found": self.edges_found, "used": self.edges_used }),
             ),
-            ("rows_set_aside".to_string(), json!(self.rows_set_aside)),
+            (
+                "rows_set_aside".to_string(),
+                json!(
+                    self.rows_set_aside
+                        .iter()
+                        .map(|(_, rows)| rows)
+                        .sum::<usize>()
+                ),
+            ),
+            ("alarms".to_string(), json!(self.alarms())),
+            ("default_costs".to_string(), json!(self.default_costs)),
             ("notes".to_string(), json!(self.notes)),
             ("seed".to_string(), json!(self.seed)),
             ("cautions".to_string(), json!(self.cautions)),
@@ -297,16 +373,52 @@ impl View for IntervalReport {
     fn warnings(&self) -> Vec<String> {
         let said =
             |machine: &MachineInterval, caveat: &Caveat| format!("{}: {caveat}", machine.machine);
-        self.machines
-            .iter()
-            .flat_map(|machine| {
-                machine
-                    .answer
-                    .caveats
-                    .iter()
-                    .map(move |caveat| said(machine, caveat))
-            })
-            .collect()
+        let caveats = self.machines.iter().flat_map(|machine| {
+            machine
+                .answer
+                .caveats()
+                .iter()
+                .map(move |caveat| said(machine, caveat))
+        });
+        self.alarms().into_iter().chain(caveats).collect()
+    }
+}
+
+impl IntervalReport {
+    /// What must be seen before the answer.
+    fn alarms(&self) -> Vec<String> {
+        let mut alarms = self.alarms.clone();
+        if !self.rows_set_aside.is_empty() {
+            let files: Vec<String> = self
+                .rows_set_aside
+                .iter()
+                .map(|(file, rows)| format!("{file} {rows}"))
+                .collect();
+            alarms.push(format!(
+                "Rows that could not be read and do not count: {}. keenspan verify shows them.",
+                files.join(", ")
+            ));
+        }
+        alarms
+    }
+
+    fn costs_sentence(&self) -> String {
+        match self.default_costs.as_slice() {
+            [] => "all your own; how sure an answer is holds at these costs".to_string(),
+            defaults => format!(
+                "defaults, not yours, for {}; how sure an answer is holds at these costs only. Put yours into costs.csv",
+                defaults.join(", ")
+            ),
+        }
+    }
+}
+
+impl WoodInterval {
+    fn cell(&self) -> String {
+        match &self.interval {
+            Some((interval, _)) => hours_with_range(interval),
+            None => "when the cut calls".to_string(),
+        }
     }
 }
 

@@ -234,8 +234,21 @@ impl View for LifeTableAnswer {
             "estimate",
             self.bounds_words()
         ));
-        text.push_str(&row("shape", &fitted.shape));
-        text.push_str(&row("scale", &fitted.scale));
+        if fitted.shape_is_fixed {
+            text.push_str(&format!(
+                "{:<14}{:>12}   fixed\n",
+                "shape",
+                bound(fitted.shape.point)
+            ));
+        } else {
+            text.push_str(&row("shape", &fitted.shape));
+        }
+        let scale = if self.at.is_empty() {
+            "scale"
+        } else {
+            "scale at 0"
+        };
+        text.push_str(&row(scale, &fitted.scale));
         for quantile in &fitted.quantiles {
             text.push_str(&row(
                 &format!("{} ended", per_cent(quantile.p)),

@@ -6,7 +6,7 @@ mod interval;
 mod life_table;
 mod reading;
 
-pub use interval::{IntervalReport, MachineInterval, WoodInterval};
+pub use interval::{IntervalReport, MachineInterval, Recommended, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
 
 pub use reading::ReadingReport;

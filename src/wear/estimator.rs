@@ -2,6 +2,7 @@
 
 use super::density::{Anchor, DensitySettings, WearDensity};
 use super::posterior::WearPosterior;
+use super::prior_pack::LEAST_EYE_ERROR;
 use super::{EdgeRecords, Family, Laplace, NormalPrior, PriorPack, WearError};
 use crate::lives::Observation;
 use crate::quantities::WearFraction;
@@ -16,7 +17,7 @@ use ndarray::{Array1, Array2};
 /// | setting | default | purpose | range |
 /// | --- | --- | --- | --- |
 /// | `family` | Weibull | law of life | any [`Family`] |
-/// | `eye_error` | the prior pack's | a grader's error on log wear fraction | above 0 |
+/// | `eye_error` | the prior pack's | a grader's error on log wear fraction | 0.02 or more |
 /// | `touch_up_share` | the prior pack's | share of wear that a touch-up takes back | 0 to below 1 |
 /// | `called_at` | given | wear fraction at which a crew calls an edge that nobody had noticed going dull | above 0 |
 ///
@@ -91,10 +92,10 @@ impl ParamGuard for WearModelParams {
                 found: called_at,
             });
         }
-        if !(eye_error > 0.0 && eye_error.is_finite()) {
+        if !(eye_error >= LEAST_EYE_ERROR && eye_error.is_finite()) {
             return Err(WearError::Setting {
                 setting: "eye_error",
-                wanted: "above zero",
+                wanted: "at least 0.02",
                 found: eye_error,
             });
         }

@@ -1,17 +1,19 @@
 //! How many more logged changes would bring the bounds in.
 
 use super::density::{Anchor, DensitySettings, WearDensity};
+use super::eye::Glance;
 use super::posterior::{Asked, WearPosterior};
 use super::records::{EdgeRecord, EdgeRecords, Stretch, features_of};
-use super::{LifeDistribution, LifeLaw, WearError};
-use crate::lives::{Look, Observation, Sight};
+use super::{LifeDistribution, WearError};
+use crate::lives::{Look, Noticed, Observation, Sight};
+use crate::numerics::normal;
 use crate::quantities::{Grade, MeterHours};
 use nalgebra::{Cholesky, DMatrix, DVector};
-use rand::{Rng, RngExt};
-use rand_distr::{Distribution, StandardNormal};
 
-/// Future changes invented to learn what one of them teaches on average.
-const INVENTED: usize = 100;
+/// Lives at even steps of their law, over which what one change teaches is averaged.
+const LIVES: usize = 24;
+/// Outcomes rarer than this teach nothing on the average.
+const NEGLIGIBLE: f64 = 1e-4;
 /// Beyond this many the answer is "more than".
 const MOST: usize = 2000;
 
@@ -33,8 +35,7 @@ impl WearPosterior {
     /// median life in these conditions to within a factor of `width` from bottom to top. `None` where
     /// two thousand would not do.
     ///
-    /// One change teaches its expected information, taken over changes invented from the most probable
-    /// parameters; `n` changes add `n` times that to the posterior's own.
+    /// One change teaches its expected information at the most probable parameters; `n` changes add `n` times that to the posterior's own.
     ///
     /// # Errors
     ///
@@ -43,9 +44,8 @@ impl WearPosterior {
         &self,
         future: &FutureChange,
         width: f64,
-        random: &mut impl Rng,
     ) -> Result<Option<usize>, WearError> {
-        let lesson = self.lesson_of_one(future, random)?;
+        let lesson = self.lesson_of_one(future)?;
         let row = self.mean_row(&future.asked);
         let direction = DVector::from_vec(
             self.direction(features_of(future.asked.rotor, future.asked.reground), &row),
@@ -68,20 +68,19 @@ impl WearPosterior {
         Ok(Some(counts.partition_point(|&count| !enough(count))))
     }
 
-    /// Information of one change: the mean square of its score over invented changes. (Minus the mean
-    /// Hessian estimates the same, but from a few hundred it may point downwards somewhere.)
-    fn lesson_of_one(
-        &self,
-        future: &FutureChange,
-        random: &mut impl Rng,
-    ) -> Result<DMatrix<f64>, WearError> {
+    /// Information of one change: the mean square of its score over lives at even steps of their law, over
+    /// grades by their chance, and over eyes for those called before the interval is up.
+    fn lesson_of_one(&self, future: &FutureChange) -> Result<DMatrix<f64>, WearError> {
         let law = self.law_at_mode(&future.asked);
         let size = self.laplace().mode().len();
         let mut lesson = DMatrix::zeros(size, size);
-        for _ in 0..INVENTED {
-            let (hours, grade) = invent(&law, future, random);
-            let score = self.score(future, hours, grade)?;
-            lesson.ger(1.0 / INVENTED as f64, &score, &score, 1.0);
+        for step in 0..LIVES {
+            let w = law.family.quantile((step as f64 + 0.5) / LIVES as f64) - law.family.median();
+            let life = (law.log_median + law.sigma * w).exp();
+            for (share, hours, observation) in outcomes(life, future)? {
+                let score = self.score(future, hours, observation)?;
+                lesson.ger(share / LIVES as f64, &score, &score, 1.0);
+            }
         }
         Ok(lesson)
     }
@@ -91,13 +90,8 @@ impl WearPosterior {
         &self,
         future: &FutureChange,
         hours: f64,
-        grade: Grade,
+        seen: Observation,
     ) -> Result<DVector<f64>, WearError> {
-        let at = MeterHours::new(hours).map_err(|_| WearError::NoWear { edge: 0 })?;
-        let looks = vec![Look {
-            at,
-            sight: Sight::Graded(grade),
-        }];
         let records = EdgeRecords {
             edges: vec![record(&future.asked, hours)],
             ..EdgeRecords::of_crew()
@@ -109,18 +103,66 @@ impl WearPosterior {
             touch_up_share: 0.0,
             called_at: future.called_at,
         };
-        let seen = [Observation::Graded {
-            looks,
-            noticed: None,
-        }];
         let density = WearDensity::new(
             &records,
-            &seen,
+            &[seen],
             settings,
             vec![None; self.laplace().mode().len()],
         )?;
         Ok(density.log_likelihood(self.laplace().mode()).gradient)
     }
+}
+
+/// What one edge of this life may come to: share, hours run, what is seen.
+fn outcomes(life: f64, future: &FutureChange) -> Result<Vec<(f64, f64, Observation)>, WearError> {
+    let at = |hours: f64| MeterHours::new(hours).map_err(|_| WearError::NoWear { edge: 0 });
+    let interval = future.interval.get();
+    if future.called_at * life < interval {
+        // Called, by an eye at one of five even steps of its error.
+        return [0.1, 0.3, 0.5, 0.7, 0.9]
+            .into_iter()
+            .map(|p| {
+                let hours =
+                    future.called_at * life * (future.eye_error * normal::quantile(p)).exp();
+                let noticed = Some(Noticed {
+                    at: at(hours)?,
+                    late: true,
+                });
+                Ok((
+                    0.2,
+                    hours,
+                    Observation::Graded {
+                        looks: Vec::new(),
+                        noticed,
+                    },
+                ))
+            })
+            .collect();
+    }
+    let log_fraction = (interval / life).ln();
+    Grade::ALL
+        .into_iter()
+        .map(|grade| {
+            let sight = Sight::Graded(grade);
+            let chance = Glance::from(sight)
+                .log_probability(log_fraction, future.eye_error)
+                .value
+                .exp();
+            let looks = vec![Look {
+                at: at(interval)?,
+                sight,
+            }];
+            Ok((
+                chance,
+                interval,
+                Observation::Graded {
+                    looks,
+                    noticed: None,
+                },
+            ))
+        })
+        .filter(|outcome| !matches!(outcome, Ok((chance, ..)) if *chance < NEGLIGIBLE))
+        .collect()
 }
 
 fn record(asked: &Asked, hours: f64) -> EdgeRecord {
@@ -142,24 +184,12 @@ fn record(asked: &Asked, hours: f64) -> EdgeRecord {
     }
 }
 
-/// Hours run and the grade given at the end of one invented life.
-fn invent(law: &LifeLaw, future: &FutureChange, random: &mut impl Rng) -> (f64, Grade) {
-    let chance: f64 = random.random_range(1e-12..1.0);
-    let w = law.family.quantile(chance) - law.family.median();
-    let life = (law.log_median + law.sigma * w).exp();
-    let hours = future.interval.get().min(future.called_at * life);
-    let score: f64 = StandardNormal.sample(random);
-    let fraction = hours / life * (future.eye_error * score).exp();
-    let grade = Grade::ALL[Grade::CUTS.iter().filter(|cut| fraction > **cut).count()];
-    (hours, grade)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::lives::Rotor;
     use crate::quantities::WearFraction;
-    use crate::wear::{PriorPack, WearModel, seeded};
+    use crate::wear::{PriorPack, WearModel};
     use crate::wood::Blend;
     use linfa::DatasetBase;
     use linfa::traits::Fit;
@@ -182,7 +212,7 @@ mod tests {
             eye_error: 0.2,
         };
         posterior
-            .further_changes(&future, width, &mut seeded(1))
+            .further_changes(&future, width)
             .expect("an answer")
     }
 

@@ -64,6 +64,13 @@ impl NormalPrior {
     ///
     /// [`WearError::Setting`] unless `low < likely < high`, all finite.
     pub fn between(likely: f64, low: f64, high: f64) -> Result<Self, WearError> {
+        if !(low < likely && likely < high) {
+            return Err(WearError::Setting {
+                setting: "likely",
+                wanted: "between low and high",
+                found: likely,
+            });
+        }
         Self::new(likely, (high - low) / (2.0 * NINETY_PERCENT_HALF_WIDTH))
     }
 

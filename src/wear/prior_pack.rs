@@ -122,6 +122,8 @@ pub enum PriorPackError {
     },
 }
 
+/// No eye grades an edge to within 2 %; a smaller error would ask for endless nodes of integration.
+pub(super) const LEAST_EYE_ERROR: f64 = 0.02;
 /// The exponent of hardness is itself a coefficient; the other wear entries are multipliers.
 const EXPONENT: &str = "hardness";
 
@@ -154,6 +156,10 @@ impl PriorPack {
             } else {
                 rising(&name, entry, "all above zero", 0.0)?;
             }
+        }
+        let eye = &self.eye.eye_error;
+        if eye.likely < LEAST_EYE_ERROR {
+            return Err(order("eye.eye_error", eye, "likely at least 0.02"));
         }
         let touch_up = &self.life.touch_up_share;
         if touch_up.high >= 1.0 {
@@ -279,6 +285,35 @@ mod tests {
         }
     }
 
+    /// Ranges that are not what the model makes of them would be false.
+    #[test]
+    fn the_ranges_of_the_compiled_in_pack_are_those_that_the_model_takes() {
+        use statrs::distribution::{ContinuousCDF, Gamma};
+        let pack = PriorPack::common_practice().expect("the compiled-in pack");
+        let gamma = Gamma::new(
+            pack.strikes.gamma_shape.likely,
+            pack.strikes.gamma_shape.likely,
+        )
+        .expect("a gamma law");
+        for entry in pack.strikes.by_class() {
+            for (end, share) in [(entry.low, 0.05), (entry.high, 0.95)] {
+                let wanted = entry.likely * gamma.inverse_cdf(share);
+                assert!((end / wanted - 1.0).abs() < 0.03, "{entry:?}: {wanted}");
+            }
+        }
+        let life = &pack.life;
+        let on_log = [
+            &life.median_life_drum,
+            &life.disc_ratio,
+            &life.sigma,
+            &life.reground_life_ratio,
+        ];
+        for entry in pack.wear.by_covariate().into_iter().skip(1).chain(on_log) {
+            let skew = entry.low * entry.high / (entry.likely * entry.likely);
+            assert!((skew - 1.0).abs() < 0.03, "{entry:?}: {skew}");
+        }
+    }
+
     #[test]
     fn a_pack_with_a_missing_unknown_or_misordered_entry_is_refused_by_name() {
         let without = COMMON_PRACTICE.replace("frozen = ", "frozn = ");
@@ -286,7 +321,7 @@ mod tests {
             matches!(PriorPack::parse(&without), Err(PriorPackError::Shape(words)) if words.contains("frozn"))
         );
         let misordered =
-            COMMON_PRACTICE.replace("likely = 2.5, low = 1.5", "likely = 2.5, low = 3.5");
+            COMMON_PRACTICE.replace("likely = 2.5, low = 1.37", "likely = 2.5, low = 3.5");
         assert!(
             matches!(PriorPack::parse(&misordered), Err(PriorPackError::Order { entry, .. }) if entry == "wear.palm")
         );

@@ -106,7 +106,7 @@ fn an_empty_log_says_that_it_is_all_defaults() {
     assert_eq!(
         said,
         [
-            "this is the default: common practice, with nothing of your own log in it yet",
+            "this is the default: common practice, with no finished edge of your own in it yet",
             "no edge of this machine has finished yet",
         ]
     );

@@ -258,8 +258,8 @@ fn reservations_follow_the_evidence() {
         said(thin),
         [
             "75 % of this answer is the default, common practice, not yet your own log",
-            "only 5 edges in this log have finished",
-            "5 edges have finished and none was graded; a grade at each change teaches far more",
+            "only 5 edges of this machine have finished",
+            "5 edges of this machine have finished and none was graded; a grade at each change teaches far more",
             "today's rule is not in the log, so this cannot say what it costs",
         ]
     );

@@ -6,13 +6,14 @@ use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{
-    CycleCosts, DecisionError, Evidence, KnifeLayout, Question, ShopCosts, handling_knives,
-    recommend,
+    CycleCosts, DecisionError, Evidence, IntervalAnswer, KnifeLayout, Question, ShopCosts,
+    handling_knives, recommend,
 };
 use keenspan::lives::{Ending, Lives, MixOrigin, edge_lives};
-use keenspan::logbook::{Logbook, Machine};
-use keenspan::quantities::{Level, MeterHours, WearFraction};
-use keenspan::views::{IntervalReport, MachineInterval, View, WoodInterval};
+use keenspan::logbook::read::Reading;
+use keenspan::logbook::{CostItem, Logbook, Machine};
+use keenspan::quantities::{Level, MeterHours, Money, WearFraction};
+use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
 use keenspan::wear::{
     Asked, Draws, EdgeRecords, FutureChange, PriorPack, StrikePosterior, StrikeRecord, WearError,
     WearModel, WearPosterior, seeded,
@@ -66,15 +67,13 @@ fn hours(text: &str) -> Result<f64, String> {
 }
 
 /// Everything that the answers for the machines have in common.
-struct Fitted<'a> {
-    log: &'a Logbook,
+struct Fitted {
     lives: Lives,
     pack: PriorPack,
     costs: ShopCosts,
     posterior: WearPosterior,
     draws: Draws,
     table_draws: Draws,
-    seed: u64,
 }
 
 impl Interval {
@@ -93,7 +92,10 @@ impl Interval {
             currency: reading.logbook.costs.currency.clone(),
             edges_found: fitted.lives.tally.edges_found,
             edges_used: fitted.lives.tally.edges_used,
-            rows_set_aside: reading.set_aside(),
+            rows_set_aside: set_aside(&reading),
+            alarms: fitted.lives.tally.alarms(),
+            default_costs: asked_of_shops(&fitted.costs),
+            rule_was_typed: self.rule.is_some(),
             notes: fitted.lives.tally.notes.len(),
             seed: settings.seed,
             cautions: handling_knives(),
@@ -108,7 +110,7 @@ impl Interval {
         })
     }
 
-    fn fit<'a>(&self, log: &'a Logbook, seed: u64) -> Result<Fitted<'a>, Failure> {
+    fn fit(&self, log: &Logbook, seed: u64) -> Result<Fitted, Failure> {
         let (pack, mut costs) = self.defaults()?;
         for (item, value) in &log.costs.items {
             costs = costs.with(item.key(), *value)?;
@@ -124,14 +126,12 @@ impl Interval {
         let draws = posterior.draws(&strikes, DRAWS, &mut seeded(seed));
         let table_draws = draws.first(TABLE_DRAWS);
         Ok(Fitted {
-            log,
             lives,
             pack,
             costs,
             posterior,
             draws,
             table_draws,
-            seed,
         })
     }
 
@@ -191,7 +191,7 @@ impl Interval {
 
     fn answer(
         &self,
-        fitted: &Fitted<'_>,
+        fitted: &Fitted,
         machine: &Machine,
         asked_for: Option<&Conditions>,
     ) -> Result<MachineInterval, Failure> {
@@ -211,17 +211,11 @@ impl Interval {
             level: Level::NINETY,
             evidence: fitted.evidence(machine, &asked),
         };
-        let answer = recommend(&fitted.draws.under(&asked), &costs, &question)?;
-        let future = FutureChange {
-            asked: asked.clone(),
-            interval: answer.interval.point,
-            called_at: fitted.costs.call_at.value,
-            eye_error: fitted.pack.eye_error(),
+        let answer = recommended(recommend(&fitted.draws.under(&asked), &costs, &question))?;
+        let further_changes = match &answer {
+            Recommended::At(answer) => fitted.further_changes(asked, answer.interval.point)?,
+            Recommended::WhenCalled { .. } => None,
         };
-        let further_changes =
-            fitted
-                .posterior
-                .further_changes(&future, NARROW, &mut seeded(fitted.seed))?;
         Ok(MachineInterval {
             machine: machine.name.clone(),
             rotor: machine.rotor.word(),
@@ -241,7 +235,7 @@ struct Conditions {
     blend: Blend,
 }
 
-impl Fitted<'_> {
+impl Fitted {
     fn usual(&self, machine: &Machine) -> Conditions {
         let words = match self.lives.usual_mix.origin(&machine.name) {
             MixOrigin::Own => "in the wood that it usually chips",
@@ -294,6 +288,20 @@ impl Fitted<'_> {
         }
     }
 
+    fn further_changes(
+        &self,
+        asked: Asked,
+        interval: MeterHours,
+    ) -> Result<Option<usize>, Failure> {
+        let future = FutureChange {
+            asked,
+            interval,
+            called_at: self.costs.call_at.value,
+            eye_error: self.pack.eye_error(),
+        };
+        Ok(self.posterior.further_changes(&future, NARROW)?)
+    }
+
     /// The table by wood and dirt.
     fn by_wood(
         &self,
@@ -308,17 +316,45 @@ impl Fitted<'_> {
         parallel::map(&cells, |&(contamination, wood)| {
             let blend = Blend::of(&WoodMix::parse(wood)?, contamination, WoodState::Green);
             let draws = self.table_draws.under(&self.asked(machine, blend));
-            let answer = recommend(&draws, costs, question)?;
+            let interval = match recommended(recommend(&draws, costs, question))? {
+                Recommended::At(answer) => Some((answer.interval, answer.past_dull)),
+                Recommended::WhenCalled { .. } => None,
+            };
             Ok(WoodInterval {
                 wood,
                 contamination: contamination.word(),
-                interval: answer.interval,
-                past_dull: answer.past_dull,
+                interval,
             })
         })
         .into_iter()
         .collect()
     }
+}
+
+/// That no planned interval pays is an answer; everything else that stops a decision is a failure.
+fn recommended(outcome: Result<IntervalAnswer, DecisionError>) -> Result<Recommended, Failure> {
+    match outcome {
+        Ok(answer) => Ok(Recommended::At(Box::new(answer))),
+        Err(DecisionError::RunUntilCalled { cost_per_hour }) => {
+            let cost_per_hour = Money::new(cost_per_hour).map_err(DecisionError::from)?;
+            Ok(Recommended::WhenCalled { cost_per_hour })
+        }
+        Err(error) => Err(error.into()),
+    }
+}
+
+/// Rows set aside, for each file that has any.
+fn set_aside(reading: &Reading) -> Vec<(String, usize)> {
+    let files = reading.files.iter().filter(|count| count.set_aside > 0);
+    files
+        .map(|count| (count.file.name().to_string(), count.set_aside))
+        .collect()
+}
+
+/// Items that costs.csv asks for and the shop has not given.
+fn asked_of_shops(costs: &ShopCosts) -> Vec<&'static str> {
+    let asked = |name: &&'static str| CostItem::ALL.iter().any(|item| item.key() == *name);
+    costs.still_defaults().into_iter().filter(asked).collect()
 }
 
 fn called_at(costs: &ShopCosts) -> Result<WearFraction, Failure> {

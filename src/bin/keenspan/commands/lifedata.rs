@@ -108,6 +108,7 @@ fn assignment(text: &str) -> Result<(String, f64), String> {
 
 impl Lifedata {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        self.check_covariates()?;
         let file = read_life_table(&self.file, &self.covariates)?;
         let (name, distribution) = self.distribution.meaning();
         let question = LifeTableQuestion {
@@ -136,6 +137,27 @@ impl Lifedata {
                 NO_ANSWER
             },
         })
+    }
+
+    fn check_covariates(&self) -> Result<(), Failure> {
+        let outcome = ["lower", "upper", "weight", "entry"];
+        if let Some(name) = self
+            .covariates
+            .iter()
+            .find(|name| outcome.contains(&name.as_str()))
+        {
+            return Err(Failure::Usage(format!(
+                "\"{name}\" says when lives ended; it cannot be a covariate of them"
+            )));
+        }
+        let twice =
+            |name: &&String| self.covariates.iter().filter(|other| other == name).count() > 1;
+        match self.covariates.iter().find(twice) {
+            Some(name) => Err(Failure::Usage(format!(
+                "--covariates names \"{name}\" twice"
+            ))),
+            None => Ok(()),
+        }
     }
 
     /// The covariates of `--at`, in the order of `--covariates`.

@@ -213,6 +213,15 @@ fn write_readme(folder: &Path) -> Result<(), String> {
 }
 
 fn hours(text: &str) -> Result<MeterHours, String> {
+    // 1,250 may be a thousand and more, or one and a quarter: nobody can know.
+    let decimals = text.split_once([',', '.']).map(|(_, after)| after.len());
+    if text.contains(',') && decimals == Some(3) {
+        return Err(format!(
+            "write {} or {}, whichever is meant",
+            text.replace(',', ""),
+            text.replace(',', ".")
+        ));
+    }
     let number: f64 = text
         .replace(',', ".")
         .parse()

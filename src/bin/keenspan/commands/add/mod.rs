@@ -8,6 +8,7 @@ use crate::answer::{ANSWERED, Answer};
 use crate::failure::Failure;
 use crate::settings::Settings;
 use clap::{Args, Subcommand};
+use keenspan::lives::{Record, edge_lives};
 use keenspan::logbook::read::Reading;
 use keenspan::logbook::write::append_row;
 use keenspan::logbook::{Line, LogFile};
@@ -45,8 +46,28 @@ impl Add {
             row.say_units(units);
         }
         let line = append_row(&settings.log, row.file, &row.cells)?;
-        Ok(row.answer(line, settings.units_for(&reading)))
+        let mut answer = row.answer(line, settings.units_for(&reading));
+        for alarm in alarms(settings, row.file, line)? {
+            answer.words = format!("! {alarm}\n{}", answer.words);
+            answer.warnings.push(alarm);
+        }
+        Ok(answer)
     }
+}
+
+/// What the log makes of the new row that the person should see at once.
+fn alarms(settings: &Settings, file: LogFile, line: Line) -> Result<Vec<String>, Failure> {
+    let record = match file {
+        LogFile::Runs => Record::Run(line),
+        LogFile::Events => Record::Event(line),
+        _ => return Ok(Vec::new()),
+    };
+    let tally = edge_lives(&settings.read_log()?.logbook).tally;
+    let own = tally
+        .notes
+        .iter()
+        .filter(|note| note.record == record && note.matter.is_alarm());
+    Ok(own.map(ToString::to_string).collect())
 }
 
 /// A row to be added.
