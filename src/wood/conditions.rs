@@ -95,6 +95,21 @@ impl Covariates {
         ])
     }
 
+    /// The same wood in another class of dirt, or another state.
+    pub fn with(mut self, contamination: Option<Contamination>, state: Option<WoodState>) -> Self {
+        let flag = |yes: bool| if yes { 1.0 } else { 0.0 };
+        if let Some(class) = contamination {
+            self.0[1] = flag(class == Contamination::Dusty);
+            self.0[2] = flag(class == Contamination::Dirty);
+            self.0[3] = flag(class == Contamination::Gritty);
+        }
+        if let Some(state) = state {
+            self.0[4] = flag(state == WoodState::Dry);
+            self.0[5] = flag(state == WoodState::Frozen);
+        }
+        self
+    }
+
     /// The contamination class that the row stands for.
     pub fn contamination(&self) -> Contamination {
         let [_, dusty, dirty, gritty, ..] = self.0;
@@ -184,6 +199,14 @@ impl Blend {
         Self { parts: merged }
     }
 
+    /// The same woods in another class of dirt, or another state.
+    pub fn with(&self, contamination: Option<Contamination>, state: Option<WoodState>) -> Self {
+        Self::from_parts(self.parts.iter().map(|part| BlendPart {
+            share: part.share,
+            covariates: part.covariates.with(contamination, state),
+        }))
+    }
+
     /// Share of the hours in each contamination class, in the order of [`Contamination::ALL`].
     pub fn contamination_shares(&self) -> [f64; 4] {
         Contamination::ALL.map(|class| {
@@ -198,5 +221,22 @@ impl Blend {
     /// The parts; their shares add up to one.
     pub fn parts(&self) -> &[BlendPart] {
         &self.parts
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_same_woods_in_other_dirt_are_those_woods_in_that_dirt() {
+        let mix = WoodMix::parse("oak 60%, spruce 40%").expect("a mix");
+        let clean = Blend::of(&mix, Contamination::Clean, WoodState::Green);
+        let wanted = Blend::of(&mix, Contamination::Gritty, WoodState::Frozen);
+        assert_eq!(
+            clean.with(Some(Contamination::Gritty), Some(WoodState::Frozen)),
+            wanted
+        );
+        assert_eq!(wanted.with(None, None), wanted);
     }
 }

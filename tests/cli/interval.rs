@@ -128,3 +128,40 @@ fn a_prior_pack_of_ones_own_moves_the_answer_and_a_broken_one_is_named() {
     assert_eq!(status(&output), 2);
     assert!(said(&output).contains("sigmo"), "{}", said(&output));
 }
+
+#[test]
+fn where_no_planned_interval_pays_that_is_the_answer() {
+    let shop = Shop::new();
+    let costs = "key,value\nfield_delay_minutes,0\nwaiting_share,0\nstrike_damage,0\nfuel_litres_per_hour,0.001\n";
+    shop.write("costs.csv", costs);
+    let output = shop.run(&["interval"]);
+    assert_eq!(status(&output), 0, "{}", said(&output));
+    let words = answer(&output);
+    assert!(
+        words.contains("no planned interval pays at these costs"),
+        "{words}"
+    );
+    assert!(words.contains("Engine off, key out"));
+    assert!(json(&shop.run(&["--json", "interval"]))["machines"][0]["interval"].is_null());
+}
+
+#[test]
+fn rows_set_aside_and_default_costs_are_told_beside_the_answer() {
+    let words = answer(&demo(&[]));
+    assert!(
+        words.contains("could not be read and do not count: runs.csv 1"),
+        "{words}"
+    );
+    assert!(words.contains("defaults, not yours, for"), "{words}");
+}
+
+#[test]
+fn a_set_of_the_wrong_size_is_told_when_it_is_fitted() {
+    let shop = Shop::new();
+    shop.run(&[
+        "add", "set", "--name", "odd", "--knives", "3", "--edges", "2",
+    ]);
+    let output = shop.run(&["add", "event", "fitted", "--set", "odd", "--meter", "1200"]);
+    assert!(answer(&output).starts_with("! "), "{}", answer(&output));
+    assert!(answer(&output).contains("3 knives and the machine carries 4"));
+}

@@ -5,6 +5,7 @@ mod looks;
 mod meter;
 mod sets;
 mod tallies;
+mod unfit;
 
 use super::{EdgeLife, Ending, Lives, Look, Matter, Observation, Sight, edge_lives};
 use crate::logbook::{

@@ -28,7 +28,12 @@ fn run(row: &mut RowReader<'_>, known: &Known) -> Option<Run> {
     });
     let span = span(row);
     let wood = row.optional("wood", |text| {
-        WoodMix::parse(text).map_err(|error| wanted_wood(&error))
+        if is_whatever_came(text) {
+            return Ok(None);
+        }
+        WoodMix::parse(text)
+            .map(Some)
+            .map_err(|error| wanted_wood(&error))
     });
     let contamination = row.optional("dirt", |text| {
         Contamination::parse(text)
@@ -43,13 +48,30 @@ fn run(row: &mut RowReader<'_>, known: &Known) -> Option<Run> {
         date: date?,
         machine: machine?,
         span: span?,
-        wood,
+        wood: wood.flatten(),
         contamination,
         state: state.unwrap_or(WoodState::Green),
         loads,
         who: row.text("who"),
         note: row.text("note"),
     })
+}
+
+/// Words that name no wood: they count as the usual mix, as a blank cell does. Basis: common usage.
+fn is_whatever_came(text: &str) -> bool {
+    const WORDS: [&str; 8] = [
+        "mixed",
+        "mix",
+        "brush",
+        "green waste",
+        "greenwaste",
+        "hedge",
+        "various",
+        "mixed brush",
+    ];
+    WORDS
+        .iter()
+        .any(|word| word.eq_ignore_ascii_case(text.trim()))
 }
 
 /// Hours, or readings at start and end, or both where they agree.
@@ -109,11 +131,11 @@ fn readings(
 fn wanted_wood(error: &WoodError) -> String {
     match error {
         WoodError::UnknownWood { found, suggestions } if !suggestions.is_empty() => format!(
-            "{} for \"{found}\", if that is meant, or hardwood or softwood; blank counts as the usual mix",
+            "{} for \"{found}\", if that is meant, or hardwood or softwood; blank or mixed counts as the usual mix",
             suggestions.join(" or ")
         ),
         WoodError::UnknownWood { found, .. } => format!(
-            "hardwood, softwood, palm or a species for \"{found}\"; blank counts as the usual mix"
+            "hardwood, softwood, palm or a species for \"{found}\"; blank or mixed counts as the usual mix"
         ),
         WoodError::ShareMissing { wood } => {
             format!("a share for \"{wood}\", too, or no shares at all, such as oak 60%, spruce 40%")

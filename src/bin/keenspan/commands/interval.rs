@@ -81,12 +81,9 @@ impl Interval {
         let reading = settings.read_log_for_answer()?;
         let fitted = self.fit(&reading.logbook, settings.seed)?;
         let machines = self.machines(&reading.logbook)?;
-        let asked_for = self.conditions()?;
-        let answers = parallel::map(&machines, |machine| {
-            self.answer(&fitted, machine, asked_for.as_ref())
-        })
-        .into_iter()
-        .collect::<Result<Vec<_>, _>>()?;
+        let answers = parallel::map(&machines, |machine| self.answer(&fitted, machine))
+            .into_iter()
+            .collect::<Result<Vec<_>, _>>()?;
         let report = IntervalReport {
             machines: answers,
             currency: reading.logbook.costs.currency.clone(),
@@ -172,30 +169,37 @@ impl Interval {
         Ok(found)
     }
 
-    /// The conditions that --wood, --dirt and --state ask for; `None` where none of them was typed.
-    fn conditions(&self) -> Result<Option<Conditions>, Failure> {
-        if self.wood.is_none() && self.dirt.is_none() && self.state.is_none() {
-            return Ok(None);
-        }
-        let wood = self.wood.as_deref().unwrap_or("hardwood");
-        let dirt = self.dirt.as_deref().unwrap_or("clean");
-        let state = self.state.as_deref().unwrap_or("green");
-        let contamination = Contamination::parse(dirt)?;
-        let wood_state = WoodState::parse(state)?;
-        let mix = WoodMix::parse(wood)?;
-        Ok(Some(Conditions {
-            words: format!("in {}, {} {wood}", contamination.word(), wood_state.word()),
-            blend: Blend::of(&mix, contamination, wood_state),
-        }))
+    /// The machine's usual conditions, or those that --wood, --dirt and --state ask for; what is not asked
+    /// for stays as it usually is, and a wood asked for is clean and green unless said otherwise.
+    fn conditions(&self, usual: Conditions) -> Result<Conditions, Failure> {
+        let dirt = self.dirt.as_deref().map(Contamination::parse).transpose()?;
+        let state = self.state.as_deref().map(WoodState::parse).transpose()?;
+        let Some(wood) = self.wood.as_deref() else {
+            if dirt.is_none() && state.is_none() {
+                return Ok(usual);
+            }
+            let asked: Vec<&str> = dirt
+                .map(Contamination::word)
+                .into_iter()
+                .chain(state.map(WoodState::word))
+                .collect();
+            return Ok(Conditions {
+                words: format!("{}, all of it {}", usual.words, asked.join(" and ")),
+                blend: usual.blend.with(dirt, state),
+            });
+        };
+        let (dirt, state) = (
+            dirt.unwrap_or(Contamination::Clean),
+            state.unwrap_or(WoodState::Green),
+        );
+        Ok(Conditions {
+            words: format!("in {}, {} {wood}", dirt.word(), state.word()),
+            blend: Blend::of(&WoodMix::parse(wood)?, dirt, state),
+        })
     }
 
-    fn answer(
-        &self,
-        fitted: &Fitted,
-        machine: &Machine,
-        asked_for: Option<&Conditions>,
-    ) -> Result<MachineInterval, Failure> {
-        let conditions = asked_for.cloned().unwrap_or_else(|| fitted.usual(machine));
+    fn answer(&self, fitted: &Fitted, machine: &Machine) -> Result<MachineInterval, Failure> {
+        let conditions = self.conditions(fitted.usual(machine))?;
         let asked = fitted.asked(machine, conditions.blend);
         let costs = fitted.cycle_costs(machine)?;
         let question = Question {

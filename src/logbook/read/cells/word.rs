@@ -29,6 +29,13 @@ pub(in crate::logbook::read) fn one_of<T: Copy>(text: &str, choices: &[(&str, T)
 /// The word that looks most like the text, where any does.
 pub(in crate::logbook::read) fn nearest<'a>(text: &str, words: &[&'a str]) -> Option<&'a str> {
     let key = folded(text);
+    // "dull" is part of "noticed dull", however little the two look alike as a whole.
+    if let Some(whole) = words
+        .iter()
+        .find(|word| key.len() >= 4 && folded(word).contains(&key))
+    {
+        return Some(whole);
+    }
     words
         .iter()
         .map(|word| (strsim::jaro_winkler(&key, &folded(word)), *word))
@@ -48,6 +55,9 @@ mod tests {
         assert_eq!(one_of("touched-up", &choices), Ok(2));
         assert!(
             one_of("toched up", &choices).is_err_and(|wanted| wanted.starts_with("\"touched up\""))
+        );
+        assert!(
+            one_of("dull", &choices).is_err_and(|wanted| wanted.starts_with("\"noticed dull\""))
         );
         assert!(one_of("zzz", &choices).is_err_and(|wanted| wanted.starts_with("one of")));
     }
