@@ -130,7 +130,18 @@ pub fn percent_range(estimate: &Estimate<Probability>) -> String {
 /// A label in a column of its own, and a sentence broken into lines beside it.
 pub fn wrapped(label: &str, sentence: &str, width: usize) -> String {
     let indent = if matches!(label, "-" | "!") { 4 } else { 16 };
-    let mut text = format!("  {label:<0$}", indent - 2);
+    broken(format!("  {label:<0$}", indent - 2), sentence, width)
+}
+
+/// A sentence broken into lines, each set in by two.
+pub fn set_in(sentence: &str, width: usize) -> String {
+    broken("  ".to_string(), sentence, width)
+}
+
+/// `start` and then `sentence`, its further lines set in as far as `start` is long.
+fn broken(start: String, sentence: &str, width: usize) -> String {
+    let indent = start.chars().count();
+    let mut text = start;
     let mut used = indent;
     for word in sentence.split(' ') {
         if used > indent && used + 1 + word.chars().count() > width {

@@ -2,7 +2,7 @@
 
 use super::View;
 use super::format::{
-    hours, hours_between, hours_with_range, money, money_range, per_cent, percent_range,
+    hours, hours_between, hours_with_range, money, money_range, per_cent, percent_range, set_in,
     whole_money, whole_money_range, whole_percent, wrapped,
 };
 use crate::decisions::{Caveat, FlatPart, IntervalAnswer, RuleComparison, ServiceInterval};
@@ -96,12 +96,18 @@ impl MachineInterval {
     fn text(&self, report: &IntervalReport) -> String {
         let mut text = match &self.answer {
             Recommended::At(answer) => self.heading(answer),
-            Recommended::WhenCalled { cost_per_hour } => format!(
-                "{}: no planned interval pays at these costs\n  changing when the cut calls for it costs about {} per meter hour, {}\n",
-                self.machine,
-                money(*cost_per_hour, &report.currency),
-                self.conditions,
-            ),
+            Recommended::WhenCalled { cost_per_hour } => {
+                let cost = format!(
+                    "changing when the cut calls for it costs about {} per meter hour, {}",
+                    money(*cost_per_hour, &report.currency),
+                    self.conditions,
+                );
+                format!(
+                    "{}: no planned interval pays at these costs\n{}",
+                    self.machine,
+                    set_in(&cost, WIDTH + 2)
+                )
+            }
         };
         for caveat in self.answer.caveats() {
             text.push_str(&wrapped("!", &format!("{caveat}."), WIDTH));
@@ -118,13 +124,17 @@ impl MachineInterval {
     }
 
     fn heading(&self, answer: &IntervalAnswer) -> String {
-        format!(
-            "{}: change the knives every {} hours\n  likely between {} hours ({} bounds), {}\n",
-            self.machine,
-            hours(answer.interval.point),
+        let range = format!(
+            "likely between {} hours ({} bounds), {}",
             hours_between(&answer.interval),
             per_cent(answer.interval.level.get()),
             self.conditions,
+        );
+        format!(
+            "{}: change the knives every {} hours\n{}",
+            self.machine,
+            hours(answer.interval.point),
+            set_in(&range, WIDTH + 2)
         )
     }
 
