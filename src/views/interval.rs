@@ -105,7 +105,7 @@ impl MachineInterval {
                 format!(
                     "{}: no planned interval pays at these costs\n{}",
                     self.machine,
-                    set_in(&cost, WIDTH + 2)
+                    set_in(&cost, WIDTH)
                 )
             }
         };
@@ -134,7 +134,7 @@ impl MachineInterval {
             "{}: change the knives every {} hours\n{}",
             self.machine,
             hours(answer.interval.point),
-            set_in(&range, WIDTH + 2)
+            set_in(&range, WIDTH)
         )
     }
 

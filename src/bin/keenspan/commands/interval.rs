@@ -242,8 +242,8 @@ struct Conditions {
 impl Fitted {
     fn usual(&self, machine: &Machine) -> Conditions {
         let words = match self.lives.usual_mix.origin(&machine.name) {
-            MixOrigin::Own => "in the wood that it usually chips",
-            MixOrigin::Crew => "in the wood that the crew usually chips",
+            MixOrigin::Own => "in the wood it usually chips",
+            MixOrigin::Crew => "in the wood the crew usually chips",
             MixOrigin::Reference => "in clean, green hardwood",
         };
         Conditions {
