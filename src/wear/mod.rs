@@ -47,7 +47,7 @@ pub use parameters::Layout;
 pub use posterior::{Asked, Draws, Variances, WearPosterior};
 pub use prior::NormalPrior;
 pub use prior_pack::{PriorEntry, PriorPack, PriorPackError};
-pub use records::{EdgeRecord, EdgeRecords, Stretch, features_of};
+pub use records::{EdgeRecord, EdgeRecords, Grouping, Stretch, features_of};
 pub use strikes::{StrikePosterior, StrikePrior, StrikeRecord, strikes_per_hour};
 pub use weibull::Weibull;
 

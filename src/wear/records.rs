@@ -29,8 +29,21 @@ pub struct EdgeRecord {
     pub touch_ups: Vec<f64>,
     /// Left truncation: hours of life at which it came into view, not yet dull.
     pub entry: Option<f64>,
+    /// Which level of each grouping it belongs to, in the order of [`EdgeRecords::groupings`]; `None`
+    /// where it belongs to none (new steel has no grinder).
+    pub groups: Vec<Option<usize>>,
     /// How many times this very edge was seen; 1 for a real edge.
     pub weight: f64,
+}
+
+/// Something that edges share and that may make all of them last longer or shorter: the machine, the
+/// knife set, who ground them.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Grouping {
+    /// What it is called.
+    pub name: String,
+    /// Its levels: the machines by name, say.
+    pub levels: Vec<String>,
 }
 
 /// The records of a fit; the targets that go with them are [`Observation`]s.
@@ -40,6 +53,8 @@ pub struct EdgeRecords {
     pub feature_names: Vec<String>,
     /// Names of the covariates of the wear rate.
     pub rate_names: Vec<String>,
+    /// What edges share.
+    pub groupings: Vec<Grouping>,
     /// The edges.
     pub edges: Vec<EdgeRecord>,
 }
@@ -62,6 +77,7 @@ impl EdgeRecords {
         Self {
             feature_names: FEATURES.map(String::from).to_vec(),
             rate_names: Covariates::NAMES.map(String::from).to_vec(),
+            groupings: Vec::new(),
             edges: Vec::new(),
         }
     }
@@ -87,6 +103,12 @@ impl EdgeRecords {
                 && edge.features.iter().all(|z| z.is_finite())
                 && edge.weight.is_finite()
                 && edge.weight >= 0.0
+                && edge.groups.len() == self.groupings.len()
+                && edge
+                    .groups
+                    .iter()
+                    .zip(&self.groupings)
+                    .all(|(level, grouping)| level.is_none_or(|l| l < grouping.levels.len()))
                 && edge
                     .stretches
                     .iter()
@@ -148,6 +170,7 @@ impl From<&EdgeLife> for EdgeRecord {
                 .map(|touch_up| touch_up.at.get())
                 .collect(),
             entry: life.entry.map(MeterHours::get),
+            groups: Vec::new(),
             weight: 1.0,
         }
     }
