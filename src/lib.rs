@@ -25,7 +25,7 @@
 //!
 //! // What wear looks like: common practice until the log says otherwise.
 //! let pack = PriorPack::common_practice()?;
-//! let (records, observations) = EdgeRecords::from_lives(&lives.lives);
+//! let (records, observations) = EdgeRecords::from_lives(&lives);
 //! let model = WearModel::params(&pack, WearFraction::new(1.3)?)?;
 //! let posterior = model.fit(&linfa::DatasetBase::new(records, observations))?;
 //!

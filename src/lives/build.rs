@@ -11,12 +11,12 @@ use super::placement::place;
 use super::present::{MachineState, state};
 use super::shop::{Shop, Stand};
 use super::strikes::StrikeCounts;
-use super::tally::{AsideReason, MachineHours, SetAside, Tally};
+use super::tally::{AsideReason, ConditionHours, MachineHours, SetAside, Tally};
 use super::timeline::Timeline;
 use super::unfit::unfit;
 use super::usual_mix::UsualMix;
 use super::{Exposure, Observation, SAME_PLACE, Segment, Sight, TouchUp, hours, tidy};
-use crate::logbook::Logbook;
+use crate::logbook::{Logbook, OwnConditions, Run};
 use crate::wood::Blend;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -35,6 +35,9 @@ pub struct Lives {
     pub strikes: StrikeCounts,
     /// How each machine stands when the log ends, in order of name.
     pub machines: Vec<MachineState>,
+    /// The crew's own conditions: names of what stands in each covariate row behind
+    /// [`Covariates::NAMES`](crate::wood::Covariates::NAMES).
+    pub conditions: Vec<String>,
 }
 
 impl Lives {
@@ -73,7 +76,8 @@ impl Lives {
 /// The order of rows in their files counts only between rows of one day that give no readings.
 pub fn edge_lives(log: &Logbook) -> Lives {
     let mut notes = Vec::new();
-    let Gathered { machines, bench } = gather(log, &mut notes);
+    let own = log.own_conditions();
+    let Gathered { machines, bench } = gather(log, &own, &mut notes);
     let mut stands = BTreeMap::new();
     let mut placed = Vec::new();
     for machine_log in &machines {
@@ -91,7 +95,25 @@ pub fn edge_lives(log: &Logbook) -> Lives {
     notes.append(&mut unfit(log));
     let mut lives = assemble(&stands, shop, notes);
     lives.set_pace(log);
+    lives.tally.conditions = condition_hours(log, &own, &stands);
+    lives.conditions = own.names;
     lives
+}
+
+fn condition_hours(
+    log: &Logbook,
+    own: &OwnConditions,
+    stands: &BTreeMap<&str, Stand<'_>>,
+) -> Vec<ConditionHours> {
+    let held = |run: &Run, at: usize| own.of_run(run.line).get(at) == Some(&true);
+    let of = |(at, name): (usize, &String)| ConditionHours {
+        name: name.clone(),
+        runs: log.runs.iter().filter(|run| held(run, at)).count(),
+        hours: hours(tidy(
+            stands.values().map(|s| s.timeline.hours_of_own(at)).sum(),
+        )),
+    };
+    own.names.iter().enumerate().map(of).collect()
 }
 
 fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<Note>) -> Lives {
@@ -128,6 +150,7 @@ fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<N
         strikes: StrikeCounts::of(stands, &shop.strikes),
         machines,
         usual_mix,
+        conditions: Vec::new(),
     }
 }
 

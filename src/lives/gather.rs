@@ -3,7 +3,7 @@
 use super::meter_line::MachineLog;
 use super::note::{Matter, Note, Record};
 use super::placement::Placed;
-use crate::logbook::{EdgeEvent, EventKind, Line, Logbook};
+use crate::logbook::{EdgeEvent, EventKind, Line, Logbook, OwnConditions};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -13,13 +13,18 @@ pub(super) struct Gathered<'a> {
     pub(super) bench: Vec<Placed<'a>>,
 }
 
-pub(super) fn gather<'a>(log: &'a Logbook, notes: &mut Vec<Note>) -> Gathered<'a> {
+pub(super) fn gather<'a>(
+    log: &'a Logbook,
+    own: &'a OwnConditions,
+    notes: &mut Vec<Note>,
+) -> Gathered<'a> {
     let mut machines: BTreeMap<&str, MachineLog<'a>> = BTreeMap::new();
     for machine in &log.machines {
         machines.entry(&machine.name).or_insert(MachineLog {
             machine,
             runs: Vec::new(),
             events: Vec::new(),
+            own,
         });
     }
     gather_runs(log, &mut machines, notes);

@@ -8,7 +8,7 @@ use super::increasing::heaviest_nondecreasing;
 use super::meter_notes::note_jumps;
 use super::note::{Note, Record};
 use super::tidy;
-use crate::logbook::{EdgeEvent, EventKind, Line, Machine, MeterSpan, Run};
+use crate::logbook::{EdgeEvent, EventKind, Line, Machine, MeterSpan, OwnConditions, Run};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -17,6 +17,7 @@ pub(super) struct MachineLog<'a> {
     pub(super) machine: &'a Machine,
     pub(super) runs: Vec<&'a Run>,
     pub(super) events: Vec<&'a EdgeEvent>,
+    pub(super) own: &'a OwnConditions,
 }
 
 /// Whose reading: the machine's own, or that of a run or event by its place in the [`MachineLog`].

@@ -42,7 +42,7 @@ pub use note::{EdgeName, Matter, Note, Record};
 pub use observation::{Look, Noticed, Observation, Sight};
 pub use present::{AtWork, BedKnifeEvent, MachineState};
 pub use strikes::{StrikeClass, StrikeCounts};
-pub use tally::{AsideReason, MachineHours, SetAside, Tally};
+pub use tally::{AsideReason, ConditionHours, MachineHours, SetAside, Tally};
 pub use usual_mix::{MixOrigin, UsualMix};
 
 use crate::quantities::MeterHours;

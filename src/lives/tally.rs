@@ -92,6 +92,17 @@ pub struct MachineHours {
     pub blank: MeterHours,
 }
 
+/// How often one of the crew's own conditions held.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ConditionHours {
+    /// The column of runs.csv.
+    pub name: String,
+    /// Runs that say yes.
+    pub runs: usize,
+    /// Their meter hours, as far as they count.
+    pub hours: MeterHours,
+}
+
 /// What became of everything in the log.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tally {
@@ -111,6 +122,8 @@ pub struct Tally {
     pub running: usize,
     /// Where the hours went, machine by machine, in order of name.
     pub hours: Vec<MachineHours>,
+    /// The crew's own conditions, in the order of their columns.
+    pub conditions: Vec<ConditionHours>,
     /// What the crew should know about how their rows were read, in order of file and line.
     pub notes: Vec<Note>,
 }

@@ -26,8 +26,23 @@ pub(super) struct Piece {
 #[derive(Debug, Clone)]
 struct Conditions {
     date: Date,
+    /// `None` where wood or dirt was left blank.
     blend: Option<Arc<Blend>>,
     contamination: Option<Contamination>,
+    /// The crew's own conditions.
+    own: Arc<[bool]>,
+}
+
+impl Conditions {
+    /// What went through. A run of which nobody wrote the wood was the usual mix, under its own
+    /// answers to the crew's own conditions.
+    fn blend_or(&self, usual: &Arc<Blend>) -> Arc<Blend> {
+        match &self.blend {
+            Some(blend) => blend.clone(),
+            None if self.own.is_empty() => usual.clone(),
+            None => Arc::new(usual.with_own_conditions(&self.own)),
+        }
+    }
 }
 
 /// One machine's axis.
@@ -62,7 +77,7 @@ impl Timeline {
         let start = start.chain(first).min_by(f64::total_cmp).unwrap_or(0.0);
         let last = meter.dated.last().map_or(start, |spot| spot.at);
         let end = pieces.last().map_or(last, |piece| piece.to.max(last));
-        let conditions = conditions(&log.runs);
+        let conditions = conditions(log);
         Self {
             days: days(&pieces, &conditions),
             meter,
@@ -83,8 +98,7 @@ impl Timeline {
                 cut.push((piece.from, usual.clone()));
             }
             at = piece.to.min(to);
-            let blend = self.conditions[piece.run].blend.as_ref();
-            cut.push((at, blend.unwrap_or(usual).clone()));
+            cut.push((at, self.conditions[piece.run].blend_or(usual)));
         }
         if to > at {
             cut.push((to, usual.clone()));
@@ -106,6 +120,13 @@ impl Timeline {
             let class = self.conditions[piece.run].contamination;
             (piece.to - piece.from, class)
         })
+    }
+
+    /// Logged hours in which the crew's own condition at this place in the list of names held.
+    pub(super) fn hours_of_own(&self, condition: usize) -> f64 {
+        let held = |piece: &&Piece| self.conditions[piece.run].own.get(condition) == Some(&true);
+        let pieces = self.pieces.iter().filter(held);
+        pieces.map(|piece| piece.to - piece.from).sum()
     }
 
     /// How dirty the work was at this place; `None` where no run says.
@@ -155,7 +176,7 @@ fn days(pieces: &[Piece], conditions: &[Conditions]) -> BTreeMap<Date, Day> {
 }
 
 /// Equal conditions share one blend, so that a long log stays small.
-fn conditions(runs: &[&Run]) -> Vec<Conditions> {
+fn conditions(log: &MachineLog<'_>) -> Vec<Conditions> {
     let mut known: Vec<Arc<Blend>> = Vec::new();
     let mut shared = |blend: Blend| {
         if let Some(same) = known.iter().find(|known| ***known == blend) {
@@ -164,16 +185,21 @@ fn conditions(runs: &[&Run]) -> Vec<Conditions> {
         known.push(Arc::new(blend));
         known[known.len() - 1].clone()
     };
-    let of = |run: &&Run| Conditions {
-        date: run.date,
-        blend: blend(run).map(&mut shared),
-        contamination: run.contamination,
+    let of = |run: &&Run| {
+        let own = log.own.of_run(run.line).clone();
+        Conditions {
+            date: run.date,
+            blend: blend(run, &own).map(&mut shared),
+            contamination: run.contamination,
+            own,
+        }
     };
-    runs.iter().map(of).collect()
+    log.runs.iter().map(of).collect()
 }
 
-fn blend(run: &Run) -> Option<Blend> {
-    Some(Blend::of(run.wood.as_ref()?, run.contamination?, run.state))
+fn blend(run: &Run, own: &[bool]) -> Option<Blend> {
+    let blend = Blend::of(run.wood.as_ref()?, run.contamination?, run.state);
+    Some(blend.with_own_conditions(own))
 }
 
 /// A run whose readings do not place it: it fills free hours after the run before it.

@@ -11,6 +11,7 @@ mod files;
 mod knife_set;
 mod life_table;
 mod machine;
+mod own_conditions;
 mod problem;
 pub mod read;
 mod run;
@@ -27,6 +28,7 @@ pub use life_table::{
     LifeTableFile, LifeTableProblem, LifeTableReadError, LifeTableRow, read_life_table,
 };
 pub use machine::{Machine, Rotor};
+pub use own_conditions::{OwnConditions, UnreadColumn, UnreadReason};
 pub use problem::Problem;
 pub use run::{MeterSpan, Run};
 pub use shop::{DateOrder, ShopSettings};

@@ -30,12 +30,17 @@ pub struct Problem {
 impl Problem {
     /// The found text as it is shown: unprintable letters spelt out, a long text cut short.
     pub fn found_in_short(&self) -> String {
-        let printable: String = self.found.escape_debug().collect();
-        let printable = printable.replace("\\\"", "\"").replace("\\'", "'");
-        match printable.char_indices().nth(SHOWN) {
-            Some((end, _)) => format!("{}...", printable.get(..end).unwrap_or_default()),
-            None => printable,
-        }
+        in_short(&self.found)
+    }
+}
+
+/// A found text as it is shown: unprintable letters spelt out, a long text cut short.
+pub(super) fn in_short(found: &str) -> String {
+    let printable: String = found.escape_debug().collect();
+    let printable = printable.replace("\\\"", "\"").replace("\\'", "'");
+    match printable.char_indices().nth(SHOWN) {
+        Some((end, _)) => format!("{}...", printable.get(..end).unwrap_or_default()),
+        None => printable,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::View;
 use super::format::{hours, wrapped};
-use crate::lives::{MachineHours, Tally};
+use crate::lives::{ConditionHours, MachineHours, Tally};
 use serde_json::{Map, Value, json};
 
 /// What became of the edges and hours of a log.
@@ -35,6 +35,9 @@ impl View for ReadingReport {
         for machine in &tally.hours {
             text.push_str(&hours_line(machine));
         }
+        for condition in &tally.conditions {
+            text.push_str(&condition_line(condition));
+        }
         if !tally.notes.is_empty() {
             text.push_str("How rows were read:\n");
         }
@@ -52,6 +55,7 @@ impl View for ReadingReport {
             .map(|aside| json!({ "edge": aside.edge.to_string(), "reason": aside.reason.to_string() }))
             .collect();
         let machines: Vec<Value> = tally.hours.iter().map(machine_json).collect();
+        let conditions: Vec<Value> = tally.conditions.iter().map(condition_json).collect();
         let notes: Vec<String> = tally.notes.iter().map(ToString::to_string).collect();
         Map::from_iter([
             (
@@ -67,6 +71,7 @@ impl View for ReadingReport {
                 }),
             ),
             ("machines".to_string(), json!(machines)),
+            ("conditions".to_string(), json!(conditions)),
             ("notes".to_string(), json!(notes)),
         ])
     }
@@ -100,6 +105,27 @@ fn hours_line(machine: &MachineHours) -> String {
         sentence.push_str(&format!("; {} {words}", hours(amount)));
     }
     wrapped("-", &format!("{}: {sentence}.", machine.machine), WIDTH)
+}
+
+fn condition_line(condition: &ConditionHours) -> String {
+    let ConditionHours { name, runs, hours } = condition;
+    let runs = match runs {
+        1 => "1 run says".to_string(),
+        many => format!("{many} runs say"),
+    };
+    let sentence = format!(
+        "runs.csv: column \"{name}\" is read as a condition of your own: {runs} yes, {} meter hours.",
+        super::format::hours(*hours)
+    );
+    wrapped("-", &sentence, WIDTH)
+}
+
+fn condition_json(condition: &ConditionHours) -> Value {
+    json!({
+        "column": condition.name,
+        "runs": condition.runs,
+        "hours": condition.hours,
+    })
 }
 
 fn machine_json(machine: &MachineHours) -> Value {

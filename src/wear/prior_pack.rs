@@ -33,6 +33,7 @@ pub struct PriorEntry {
 pub struct PriorPack {
     life: Life,
     wear: Wear,
+    groups: Groups,
     eye: Eye,
     strikes: Strikes,
     /// Costs have their own reader in the decisions.
@@ -60,6 +61,7 @@ struct Wear {
     dry: PriorEntry,
     frozen: PriorEntry,
     palm: PriorEntry,
+    own_condition: PriorEntry,
 }
 
 impl Wear {
@@ -98,6 +100,17 @@ impl Strikes {
 #[serde(deny_unknown_fields)]
 struct Eye {
     eye_error: PriorEntry,
+    flat_exponent: PriorEntry,
+    flat_error: PriorEntry,
+}
+
+/// Scales of half-normal laws: `likely` is the scale, `low` and `high` what follows from it.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Groups {
+    machine: PriorEntry,
+    set: PriorEntry,
+    grinder: PriorEntry,
 }
 
 /// Why a prior pack cannot be used.
@@ -157,9 +170,14 @@ impl PriorPack {
                 rising(&name, entry, "all above zero", 0.0)?;
             }
         }
-        let eye = &self.eye.eye_error;
-        if eye.likely < LEAST_EYE_ERROR {
-            return Err(order("eye.eye_error", eye, "likely at least 0.02"));
+        let errors = [
+            ("eye.eye_error", &self.eye.eye_error),
+            ("eye.flat_error", &self.eye.flat_error),
+        ];
+        for (name, error) in errors {
+            if error.likely < LEAST_EYE_ERROR {
+                return Err(order(name, error, "likely at least 0.02"));
+            }
         }
         let touch_up = &self.life.touch_up_share;
         if touch_up.high >= 1.0 {
@@ -203,6 +221,67 @@ impl PriorPack {
         self.eye.eye_error.likely
     }
 
+    /// The prior on the log of the grader's error.
+    ///
+    /// # Errors
+    ///
+    /// As for [`PriorPack::priors`], here and below.
+    pub fn eye_error_prior(&self) -> Result<NormalPrior, WearError> {
+        let PriorEntry {
+            likely, low, high, ..
+        } = self.eye.eye_error;
+        NormalPrior::on_log(likely, low, high)
+    }
+
+    /// The prior on the logit `ln(q / (1 - q))` of the share `q` that a touch-up takes back.
+    ///
+    /// # Errors
+    ///
+    /// As for [`PriorPack::priors`].
+    pub fn touch_up_prior(&self) -> Result<NormalPrior, WearError> {
+        let entry = &self.life.touch_up_share;
+        NormalPrior::between(logit(entry.likely), logit(entry.low), logit(entry.high))
+    }
+
+    /// The prior on the coefficient of a crew's own yes/no condition: the log of how many times faster
+    /// edges wear where it says yes.
+    ///
+    /// # Errors
+    ///
+    /// As for [`PriorPack::priors`].
+    pub fn own_condition(&self) -> Result<NormalPrior, WearError> {
+        let PriorEntry {
+            likely, low, high, ..
+        } = self.wear.own_condition;
+        NormalPrior::on_log(likely, low, high)
+    }
+
+    /// Scale of the half-normal prior on the spread of log life between machines.
+    pub fn machine_spread(&self) -> f64 {
+        self.groups.machine.likely
+    }
+
+    /// The same between knife sets.
+    pub fn set_spread(&self) -> f64 {
+        self.groups.set.likely
+    }
+
+    /// The same between those who grind.
+    pub fn grinder_spread(&self) -> f64 {
+        self.groups.grinder.likely
+    }
+
+    /// The power `p` by which the bright flat grows: its width over that of a dull edge is the wear
+    /// fraction to the power `p`.
+    pub fn flat_exponent(&self) -> f64 {
+        self.eye.flat_exponent.likely
+    }
+
+    /// The error of a measured flat on the log of wear fraction.
+    pub fn flat_error(&self) -> f64 {
+        self.eye.flat_error.likely
+    }
+
     /// The priors on strikes, in the order of [`Contamination::ALL`].
     pub fn strikes(&self) -> [StrikePrior; 4] {
         let shape = self.strikes.gamma_shape.likely;
@@ -224,7 +303,12 @@ impl PriorPack {
                 &life.reground_life_ratio,
             ),
             (named("life", "touch_up_share"), &life.touch_up_share),
+            (named("groups", "machine"), &self.groups.machine),
+            (named("groups", "set"), &self.groups.set),
+            (named("groups", "grinder"), &self.groups.grinder),
             (named("eye", "eye_error"), &self.eye.eye_error),
+            (named("eye", "flat_exponent"), &self.eye.flat_exponent),
+            (named("eye", "flat_error"), &self.eye.flat_error),
             (named("strikes", "gamma_shape"), &self.strikes.gamma_shape),
         ];
         entries.extend(
@@ -233,10 +317,15 @@ impl PriorPack {
                 .map(|name| named("wear", name))
                 .zip(self.wear.by_covariate()),
         );
+        entries.push((named("wear", "own_condition"), &self.wear.own_condition));
         let classes = Contamination::ALL.map(|class| named("strikes", class.word()));
         entries.extend(classes.into_iter().zip(self.strikes.by_class()));
         entries
     }
+}
+
+fn logit(share: f64) -> f64 {
+    (share / (1.0 - share)).ln()
 }
 
 fn order(name: &str, entry: &PriorEntry, rule: &'static str) -> PriorPackError {
@@ -301,17 +390,49 @@ mod tests {
                 assert!((end / wanted - 1.0).abs() < 0.03, "{entry:?}: {wanted}");
             }
         }
+        let groups = &pack.groups;
+        for entry in [&groups.machine, &groups.set, &groups.grinder] {
+            // A share p of a half-normal law lies below the normal law's quantile of (1 + p) / 2.
+            for (end, share) in [(entry.low, 0.05), (entry.high, 0.95)] {
+                let wanted = entry.likely * crate::numerics::normal::quantile((1.0 + share) / 2.0);
+                assert!((end / wanted - 1.0).abs() < 0.03, "{entry:?}: {wanted}");
+            }
+        }
         let life = &pack.life;
         let on_log = [
             &life.median_life_drum,
             &life.disc_ratio,
             &life.sigma,
             &life.reground_life_ratio,
+            &pack.wear.own_condition,
+            &pack.eye.eye_error,
+            &pack.eye.flat_exponent,
+            &pack.eye.flat_error,
         ];
         for entry in pack.wear.by_covariate().into_iter().skip(1).chain(on_log) {
             let skew = entry.low * entry.high / (entry.likely * entry.likely);
             assert!((skew - 1.0).abs() < 0.03, "{entry:?}: {skew}");
         }
+        // A share lies evenly in its odds.
+        let share = &life.touch_up_share;
+        let skew = logit(share.low) + logit(share.high) - 2.0 * logit(share.likely);
+        assert!(skew.abs() < 0.03, "{share:?}: {skew}");
+    }
+
+    #[test]
+    fn priors_beyond_the_seven_rates_hold_the_ranges_of_the_pack() {
+        let pack = PriorPack::common_practice().expect("the compiled-in pack");
+        let ends = |prior: NormalPrior| {
+            let half = 1.644_853_626_951_472_2 * prior.spread();
+            [prior.mean() - half, prior.mean() + half]
+        };
+        let own = ends(pack.own_condition().expect("a prior"));
+        assert!((own[0] - 0.5f64.ln()).abs() < 1e-9 && (own[1] - 2f64.ln()).abs() < 1e-9);
+        let eye = ends(pack.eye_error_prior().expect("a prior"));
+        assert!((eye[0].exp() - 0.122).abs() < 1e-3 && (eye[1].exp() - 0.328).abs() < 1e-3);
+        let shares =
+            ends(pack.touch_up_prior().expect("a prior")).map(|x| 1.0 / (1.0 + (-x).exp()));
+        assert!((shares[0] - 0.12).abs() < 2e-3 && (shares[1] - 0.45).abs() < 2e-3);
     }
 
     #[test]

@@ -2,10 +2,10 @@
 //! no names, no files.
 
 use super::{FEATURES, WearError};
-use crate::lives::Rotor;
-use crate::lives::{EdgeLife, Observation};
+use crate::lives::{EdgeLife, Lives, Observation, Rotor};
 use crate::quantities::MeterHours;
 use crate::wood::Covariates;
+use std::collections::BTreeMap;
 
 /// A stretch `(start, stop]` of one edge's life, in meter hours, with its conditions by share.
 #[derive(Debug, Clone, PartialEq)]
@@ -82,14 +82,30 @@ impl EdgeRecords {
         }
     }
 
-    /// The records and observations of a crew's edge lives, in their order.
-    pub fn from_lives(lives: &[EdgeLife]) -> (Self, Vec<Observation>) {
+    /// The records and observations of the edges of a crew's log, in their order. The crew's own
+    /// conditions stand behind the covariates that every log has.
+    pub fn from_lives(lives: &Lives) -> (Self, Vec<Observation>) {
+        Self::from_edges(&lives.lives, &lives.conditions)
+    }
+
+    /// The same for edges without a log, in whose covariate rows these conditions of the crew's own
+    /// stand. Rows that are shorter get zeros; longer ones are refused by [`EdgeRecords::check`].
+    pub fn from_edges(edges: &[EdgeLife], conditions: &[String]) -> (Self, Vec<Observation>) {
         let mut records = Self::of_crew();
-        records.edges = lives.iter().map(EdgeRecord::from).collect();
-        (
-            records,
-            lives.iter().map(|life| life.observation.clone()).collect(),
-        )
+        records.rate_names.extend_from_slice(conditions);
+        let columns = records.rate_names.len();
+        records.edges = edges.iter().map(|life| record(life, columns)).collect();
+        records.groupings = GROUPINGS.map(|grouping| grouping.among(edges)).to_vec();
+        for (record, life) in records.edges.iter_mut().zip(edges) {
+            let level = |(grouping, found): (&Sharing, &Grouping)| grouping.level(life, found);
+            record.groups = GROUPINGS
+                .iter()
+                .zip(&records.groupings)
+                .map(level)
+                .collect();
+        }
+        let seen = edges.iter().map(|life| life.observation.clone());
+        (records, seen.collect())
     }
 
     /// Checks that every row is as long as its names and holds only finite numbers.
@@ -143,35 +159,83 @@ pub fn features_of(rotor: Rotor, reground: bool) -> [f64; FEATURES.len()] {
     ]
 }
 
-impl From<&EdgeLife> for EdgeRecord {
-    fn from(life: &EdgeLife) -> Self {
-        let stretches = life
-            .exposure
-            .segments
+fn record(life: &EdgeLife, columns: usize) -> EdgeRecord {
+    let segments = life.exposure.segments.iter();
+    let stretches = segments.map(|segment| Stretch {
+        start: segment.start.get(),
+        stop: segment.stop.get(),
+        parts: segment
+            .blend
+            .parts()
             .iter()
-            .map(|segment| Stretch {
-                start: segment.start.get(),
-                stop: segment.stop.get(),
-                parts: segment
-                    .blend
-                    .parts()
-                    .iter()
-                    .map(|part| (part.share, part.covariates.row().to_vec()))
-                    .collect(),
-            })
-            .collect();
-        Self {
-            features: features_of(life.features.rotor, life.features.regrinds > 0).to_vec(),
-            stretches,
-            touch_ups: life
-                .exposure
-                .touch_ups
-                .iter()
-                .map(|touch_up| touch_up.at.get())
-                .collect(),
-            entry: life.entry.map(MeterHours::get),
-            groups: Vec::new(),
-            weight: 1.0,
+            .map(|part| (part.share, as_wide_as(&part.covariates, columns)))
+            .collect(),
+    });
+    let touch_ups = life.exposure.touch_ups.iter();
+    EdgeRecord {
+        features: features_of(life.features.rotor, life.features.regrinds > 0).to_vec(),
+        stretches: stretches.collect(),
+        touch_ups: touch_ups.map(|touch_up| touch_up.at.get()).collect(),
+        entry: life.entry.map(MeterHours::get),
+        groups: Vec::new(),
+        weight: 1.0,
+    }
+}
+
+/// Zeros behind a short row; a long one stays, for [`EdgeRecords::check`] to find.
+fn as_wide_as(covariates: &Covariates, columns: usize) -> Vec<f64> {
+    let length = columns.max(covariates.row().len());
+    covariates.padded(length).collect()
+}
+
+/// What edges share, and how an edge tells which one is its own; `None` where it has none.
+struct Sharing {
+    name: &'static str,
+    of: fn(&EdgeLife) -> Option<&str>,
+}
+
+/// New steel has no grinder, whoever is written down, and a blank names nobody.
+const GROUPINGS: [Sharing; 3] = [
+    Sharing {
+        name: "machine",
+        of: |life| Some(&life.machine),
+    },
+    Sharing {
+        name: "set",
+        of: |life| Some(&life.set),
+    },
+    Sharing {
+        name: "grinder",
+        of: |life| {
+            let ground_by = life.features.ground_by.trim();
+            (life.features.regrinds > 0 && !ground_by.is_empty()).then_some(ground_by)
+        },
+    },
+];
+
+impl Sharing {
+    /// The levels found, in order of name, so that the order of the edges does not count. Names that
+    /// differ in case or blanks only are one level, called by the spelling that sorts first.
+    fn among(&self, edges: &[EdgeLife]) -> Grouping {
+        let mut spellings: BTreeMap<String, &str> = BTreeMap::new();
+        for written in edges.iter().filter_map(self.of) {
+            let spelling = spellings.entry(key(written)).or_insert(written);
+            *spelling = written.min(spelling);
+        }
+        Grouping {
+            name: self.name.to_owned(),
+            levels: spellings.into_values().map(str::to_owned).collect(),
         }
     }
+
+    fn level(&self, life: &EdgeLife, found: &Grouping) -> Option<usize> {
+        let own = key((self.of)(life)?);
+        found.levels.iter().position(|level| key(level) == own)
+    }
+}
+
+/// A name without regard to case and blanks.
+fn key(name: &str) -> String {
+    let words: Vec<String> = name.split_whitespace().map(str::to_lowercase).collect();
+    words.join(" ")
 }

@@ -2,6 +2,7 @@
 
 use super::{Wood, WoodMix};
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 
 /// How dirty the wood is. Trade words for the wood's surface; the bands are common practice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -65,11 +66,22 @@ impl WoodState {
 
 /// One row of covariates of the wear rate. All zero is the reference: clean, green hardwood of
 /// reference hardness. The wear rate is `exp(row . beta)`; positive beta wears faster.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Covariates([f64; Covariates::COUNT]);
+///
+/// Behind the seven that every log has stand a crew's own yes/no conditions, 1 for yes, as many as
+/// its log has; rows made without a log have none. A short row means the same as one with zeros
+/// behind it, and is equal to it.
+#[derive(Debug, Clone)]
+pub struct Covariates(Arc<[f64]>);
+
+impl PartialEq for Covariates {
+    fn eq(&self, other: &Self) -> bool {
+        let length = self.0.len().max(other.0.len());
+        self.padded(length).eq(other.padded(length))
+    }
+}
 
 impl Covariates {
-    /// How many there are.
+    /// How many every log has.
     pub const COUNT: usize = 7;
 
     /// Their names, in order, as the prior pack and the output call them. `hardness` is the natural
@@ -79,12 +91,14 @@ impl Covariates {
     ];
 
     /// Clean, green hardwood of reference hardness.
-    pub const REFERENCE: Covariates = Covariates([0.0; Covariates::COUNT]);
+    pub fn reference() -> Self {
+        Self([0.0; Covariates::COUNT].into())
+    }
 
     /// The row for one wood in one state.
     pub fn of(wood: &Wood, contamination: Contamination, state: WoodState) -> Self {
         let flag = |yes: bool| if yes { 1.0 } else { 0.0 };
-        Self([
+        let row: [f64; Covariates::COUNT] = [
             wood.log_relative_hardness(),
             flag(contamination == Contamination::Dusty),
             flag(contamination == Contamination::Dirty),
@@ -92,46 +106,62 @@ impl Covariates {
             flag(state == WoodState::Dry),
             flag(state == WoodState::Frozen),
             flag(wood.is_palm()),
-        ])
+        ];
+        Self(row.into())
     }
 
-    /// The same wood in another class of dirt, or another state.
-    pub fn with(mut self, contamination: Option<Contamination>, state: Option<WoodState>) -> Self {
+    /// The same wood in another class of dirt, or another state; the crew's own conditions stay.
+    pub fn with(&self, contamination: Option<Contamination>, state: Option<WoodState>) -> Self {
         let flag = |yes: bool| if yes { 1.0 } else { 0.0 };
+        let mut row = self.0.to_vec();
         if let Some(class) = contamination {
-            self.0[1] = flag(class == Contamination::Dusty);
-            self.0[2] = flag(class == Contamination::Dirty);
-            self.0[3] = flag(class == Contamination::Gritty);
+            row[1] = flag(class == Contamination::Dusty);
+            row[2] = flag(class == Contamination::Dirty);
+            row[3] = flag(class == Contamination::Gritty);
         }
         if let Some(state) = state {
-            self.0[4] = flag(state == WoodState::Dry);
-            self.0[5] = flag(state == WoodState::Frozen);
+            row[4] = flag(state == WoodState::Dry);
+            row[5] = flag(state == WoodState::Frozen);
         }
-        self
+        Self(row.into())
+    }
+
+    /// The same wood, dirt and state under other conditions of the crew's own: an answer for each,
+    /// in the order of the log's names.
+    pub fn with_own_conditions(&self, answers: &[bool]) -> Self {
+        let own = answers.iter().map(|yes| f64::from(u8::from(*yes)));
+        Self(self.padded(Self::COUNT).chain(own).collect())
     }
 
     /// The contamination class that the row stands for.
     pub fn contamination(&self) -> Contamination {
-        let [_, dusty, dirty, gritty, ..] = self.0;
-        if gritty > 0.0 {
+        let is_set = |at: usize| self.0[at] > 0.0;
+        if is_set(3) {
             Contamination::Gritty
-        } else if dirty > 0.0 {
+        } else if is_set(2) {
             Contamination::Dirty
-        } else if dusty > 0.0 {
+        } else if is_set(1) {
             Contamination::Dusty
         } else {
             Contamination::Clean
         }
     }
 
-    /// The plain row, in the order of [`Covariates::NAMES`].
-    pub fn row(&self) -> &[f64; Covariates::COUNT] {
+    /// The plain row: in the order of [`Covariates::NAMES`], then the crew's own conditions. It may
+    /// be shorter than the rows of a log; what is missing counts as zero.
+    pub fn row(&self) -> &[f64] {
         &self.0
+    }
+
+    /// The first `length` numbers of the row with zeros behind it.
+    pub fn padded(&self, length: usize) -> impl Iterator<Item = f64> {
+        let zeros = std::iter::repeat(0.0);
+        self.0.iter().copied().chain(zeros).take(length)
     }
 }
 
 /// One part of a [`Blend`].
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct BlendPart {
     /// Share of the hours, between 0 and 1.
     pub share: f64,
@@ -152,7 +182,7 @@ impl Blend {
         Self {
             parts: vec![BlendPart {
                 share: 1.0,
-                covariates: Covariates::REFERENCE,
+                covariates: Covariates::reference(),
             }],
         }
     }
@@ -174,7 +204,7 @@ impl Blend {
             .flat_map(|(weight, blend)| {
                 blend.parts.iter().map(move |part| BlendPart {
                     share: weight * part.share,
-                    ..*part
+                    covariates: part.covariates.clone(),
                 })
             })
             .collect();
@@ -204,6 +234,15 @@ impl Blend {
         Self::from_parts(self.parts.iter().map(|part| BlendPart {
             share: part.share,
             covariates: part.covariates.with(contamination, state),
+        }))
+    }
+
+    /// The same woods, dirt and state under other conditions of the crew's own: an answer for each, in
+    /// the order of the log's names.
+    pub fn with_own_conditions(&self, answers: &[bool]) -> Self {
+        Self::from_parts(self.parts.iter().map(|part| BlendPart {
+            share: part.share,
+            covariates: part.covariates.with_own_conditions(answers),
         }))
     }
 
@@ -238,5 +277,32 @@ mod tests {
             wanted
         );
         assert_eq!(wanted.with(None, None), wanted);
+    }
+
+    #[test]
+    fn own_conditions_stand_behind_the_row_and_stay_when_dirt_changes() {
+        let mix = WoodMix::parse("oak 60%, spruce 40%").expect("a mix");
+        let blend = Blend::of(&mix, Contamination::Clean, WoodState::Green);
+        let vines = blend.with_own_conditions(&[true, false]);
+        let dirty = vines.with(Some(Contamination::Dirty), None);
+        for part in dirty.parts() {
+            assert_eq!(part.covariates.row().len(), Covariates::COUNT + 2);
+            assert_eq!(part.covariates.row()[Covariates::COUNT..], [1.0, 0.0]);
+            assert_eq!(part.covariates.contamination(), Contamination::Dirty);
+        }
+        assert_ne!(vines, blend);
+        assert_eq!(vines.with_own_conditions(&[]), blend);
+    }
+
+    #[test]
+    fn a_short_row_is_the_one_with_no_in_every_condition_and_merges_with_it() {
+        let plain = Blend::reference();
+        let no = plain.with_own_conditions(&[false, false]);
+        let yes = plain.with_own_conditions(&[false, true]);
+        assert_eq!(plain, no);
+        let all = [(1.0, &plain), (2.0, &yes), (1.0, &no)];
+        let usual = Blend::average(all).expect("a mix");
+        let shares: Vec<f64> = usual.parts().iter().map(|part| part.share).collect();
+        assert_eq!(shares, [0.5, 0.5]);
     }
 }

@@ -57,7 +57,7 @@ fn coverage(crews: u64, edges: usize, base: &Truth, machines: &[Rotor]) -> Vec<f
             schedule: MeterHours::new(50.0).expect("hours"),
             ..CrewPlan::default()
         };
-        let (records, seen) = EdgeRecords::from_lives(&crew(1000 + seed, &plan));
+        let (records, seen) = EdgeRecords::from_edges(&crew(1000 + seed, &plan), &[]);
         let posterior = model.fit(&DatasetBase::new(records, seen)).expect("a fit");
         let laplace = posterior.laplace();
         for (i, truth) in theta.iter().enumerate() {

@@ -29,7 +29,7 @@ fn demo() -> Logbook {
 
 fn fit(lives: &Lives) -> Fitted {
     let pack = PriorPack::common_practice().expect("the pack");
-    let (records, seen) = EdgeRecords::from_lives(&lives.lives);
+    let (records, seen) = EdgeRecords::from_lives(lives);
     let model =
         WearModel::params(&pack, WearFraction::new(1.3).expect("a fraction")).expect("a model");
     let posterior = model.fit(&DatasetBase::new(records, seen)).expect("a fit");

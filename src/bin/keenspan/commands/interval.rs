@@ -113,7 +113,7 @@ impl Interval {
             costs = costs.with(item.key(), *value)?;
         }
         let lives = edge_lives(log);
-        let (records, observations) = EdgeRecords::from_lives(&lives.lives);
+        let (records, observations) = EdgeRecords::from_lives(&lives);
         let dataset = DatasetBase::new(records, observations);
         let posterior = WearModel::params(&pack, called_at(&costs)?)?.fit(&dataset)?;
         let strikes = StrikePosterior::new(

@@ -6,8 +6,8 @@ use crate::failure::Failure;
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::lives::edge_lives;
-use keenspan::logbook::Problem;
 use keenspan::logbook::read::{FileCount, Reading};
+use keenspan::logbook::{LogFile, Problem, UnreadColumn};
 use keenspan::views::{ReadingReport, View};
 use serde_json::{Map, Value, json};
 
@@ -83,13 +83,18 @@ fn total(reading: &Reading) -> String {
 /// A column of the crew's own is no fault, but a misspelt one would go unread without a word.
 fn unread_columns(reading: &Reading) -> Vec<String> {
     let extras = reading.logbook.extras.iter();
-    extras
-        .filter(|(_, columns)| !columns.names.is_empty())
+    let mut lines: Vec<String> = extras
+        .filter(|(file, columns)| **file != LogFile::Runs && !columns.names.is_empty())
         .map(|(file, columns)| {
             let names = columns.names.join("\", \"");
             format!("{file}: kept, but not read: column \"{names}\"")
         })
-        .collect()
+        .collect();
+    let runs = reading.logbook.own_conditions().unread;
+    lines.extend(runs.iter().map(|UnreadColumn { name, reason }| {
+        format!("runs.csv: kept, but not read: column \"{name}\" ({reason})")
+    }));
+    lines
 }
 
 fn fields(reading: &Reading) -> Map<String, Value> {
@@ -98,6 +103,7 @@ fn fields(reading: &Reading) -> Map<String, Value> {
     Map::from_iter([
         ("problems".to_owned(), Value::Array(problems)),
         ("files".to_owned(), Value::Array(files)),
+        ("unread_columns".to_owned(), json!(unread_columns(reading))),
     ])
 }
 
