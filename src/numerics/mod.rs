@@ -1,10 +1,16 @@
 //! Plain numerics: no hours, no edges, no files, no randomness.
 
+mod arrow;
+pub mod chains;
 pub mod elementary;
 pub mod newton;
 pub mod normal;
+pub mod pareto;
 mod quadrature;
+pub mod resampling;
 mod roots;
+pub mod weighted;
 
+pub(crate) use arrow::{Arrow, ArrowFactor};
 pub(crate) use quadrature::GaussLegendre;
 pub(crate) use roots::brent_root;

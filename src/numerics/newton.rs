@@ -4,13 +4,58 @@ use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 /// A function's value, gradient and Hessian at one point.
 #[derive(Debug, Clone)]
-pub struct Quadratic {
+pub struct Quadratic<H = DMatrix<f64>> {
     /// Value; minus infinity outside the domain.
     pub value: f64,
     /// First derivatives.
     pub gradient: DVector<f64>,
     /// Second derivatives.
-    pub hessian: DMatrix<f64>,
+    pub hessian: H,
+}
+
+/// A symmetric matrix of second derivatives.
+pub trait Curvature: Clone {
+    /// What solves with it.
+    type Factor: Factor;
+    /// Whether every entry is a number.
+    fn is_finite(&self) -> bool;
+    /// The diagonal.
+    fn diagonal(&self) -> DVector<f64>;
+    /// The Cholesky factor of minus the matrix with `raise` added to its diagonal; `None` where that is
+    /// not positive definite.
+    fn factor_of_negative(&self, raise: &DVector<f64>) -> Option<Self::Factor>;
+}
+
+/// A factored positive definite matrix.
+pub trait Factor {
+    /// The solution of `matrix x = right`.
+    fn solve(&self, right: &DVector<f64>) -> DVector<f64>;
+}
+
+impl Factor for Cholesky<f64, Dyn> {
+    fn solve(&self, right: &DVector<f64>) -> DVector<f64> {
+        Cholesky::solve(self, right)
+    }
+}
+
+impl Curvature for DMatrix<f64> {
+    type Factor = Cholesky<f64, Dyn>;
+
+    fn is_finite(&self) -> bool {
+        self.iter().all(|h| h.is_finite())
+    }
+
+    fn diagonal(&self) -> DVector<f64> {
+        DMatrix::diagonal(self)
+    }
+
+    fn factor_of_negative(&self, raise: &DVector<f64>) -> Option<Self::Factor> {
+        let mut negative = -self;
+        for (i, raise) in raise.iter().enumerate() {
+            negative[(i, i)] += raise;
+        }
+        Cholesky::new(negative)
+    }
 }
 
 impl Quadratic {
@@ -23,20 +68,23 @@ impl Quadratic {
         }
     }
 
+}
+
+impl<H: Curvature> Quadratic<H> {
     fn is_finite(&self) -> bool {
         self.value.is_finite()
             && self.gradient.iter().all(|g| g.is_finite())
-            && self.hessian.iter().all(|h| h.is_finite())
+            && self.hessian.is_finite()
     }
 }
 
 /// Where the search ended.
 #[derive(Debug, Clone)]
-pub struct Maximum {
+pub struct Maximum<H = DMatrix<f64>> {
     /// The point.
     pub point: DVector<f64>,
     /// The function there.
-    pub at: Quadratic,
+    pub at: Quadratic<H>,
     /// Newton steps taken.
     pub iterations: usize,
     /// Whether the gradient vanishes there, measured in the function's own curvature, and the
@@ -70,11 +118,11 @@ impl Default for NewtonSettings {
 ///
 /// Where the Hessian is not negative definite its diagonal is shifted until it is (Levenberg); steps
 /// are halved until the value rises (Nocedal and Wright, Numerical Optimization, 2006, chapter 3).
-pub fn maximise(
-    function: impl Fn(&DVector<f64>) -> Quadratic,
+pub fn maximise<H: Curvature>(
+    function: impl Fn(&DVector<f64>) -> Quadratic<H>,
     start: DVector<f64>,
     settings: NewtonSettings,
-) -> Maximum {
+) -> Maximum<H> {
     let mut point = start;
     let mut at = function(&point);
     for iteration in 0..settings.most_iterations {
@@ -126,17 +174,14 @@ pub fn maximise(
 }
 
 /// Cholesky factor of minus the Hessian, its diagonal raised if need be; and whether it was.
-fn shifted_curvature(hessian: &DMatrix<f64>) -> (Cholesky<f64, Dyn>, bool) {
-    let curvature = -hessian;
-    let typical = curvature.diagonal().amax().max(1e-300);
+fn shifted_curvature<H: Curvature>(hessian: &H) -> (H::Factor, bool) {
+    let curvature = -hessian.diagonal();
+    let typical = curvature.amax().max(1e-300);
     let mut shift = 0.0;
     loop {
-        let mut raised = curvature.clone();
-        for i in 0..raised.nrows() {
-            // Relative to each coordinate's own curvature, so that units do not matter.
-            raised[(i, i)] += shift * (curvature[(i, i)].abs() + 1e-8 * typical);
-        }
-        if let Some(factor) = Cholesky::new(raised) {
+        // Relative to each coordinate's own curvature, so that units do not matter.
+        let raise = curvature.map(|own| shift * (own.abs() + 1e-8 * typical));
+        if let Some(factor) = hessian.factor_of_negative(&raise) {
             return (factor, shift > 0.0);
         }
         shift = if shift == 0.0 { 1e-6 } else { 4.0 * shift };
@@ -144,13 +189,13 @@ fn shifted_curvature(hessian: &DMatrix<f64>) -> (Cholesky<f64, Dyn>, bool) {
 }
 
 /// The first point along `step`, halved up to forty times, where the value rises enough.
-fn rise(
-    function: &impl Fn(&DVector<f64>) -> Quadratic,
+fn rise<H: Curvature>(
+    function: &impl Fn(&DVector<f64>) -> Quadratic<H>,
     point: &DVector<f64>,
-    at: &Quadratic,
+    at: &Quadratic<H>,
     step: DVector<f64>,
     longest: f64,
-) -> Option<(DVector<f64>, Quadratic)> {
+) -> Option<(DVector<f64>, Quadratic<H>)> {
     let slope = at.gradient.dot(&step);
     let mut share = (longest / step.amax()).min(1.0);
     for _ in 0..40 {

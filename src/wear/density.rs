@@ -2,13 +2,16 @@
 
 use super::WearError;
 use super::life_distribution::{Family, LifeDistribution};
-use super::likelihood::{EdgeTerms, Habits, LikelihoodSettings, compile, log_likelihood};
-use super::parameters::Layout;
-use super::prior::NormalPrior;
+use super::likelihood::{Compiler, Habits, Likelihood, LikelihoodSettings};
+use super::life_nodes::Precision;
+use super::parameters::{Effects, Layout};
+use super::prior::Priors;
 use super::records::EdgeRecords;
 use super::wear_sum::CovariateRows;
 use crate::lives::Observation;
 pub use crate::numerics::newton::Quadratic;
+use crate::numerics::{Arrow, normal};
+use nalgebra::DVector;
 
 /// A log density with its gradient and Hessian.
 pub trait LogPosterior {
@@ -46,38 +49,64 @@ pub struct DensitySettings {
     pub family: Family,
     /// What the location stands for.
     pub anchor: Anchor,
-    /// The grader's error on log wear fraction, above zero.
-    pub eye_error: f64,
-    /// Share of wear that a touch-up takes back, from 0 to below 1.
-    pub touch_up_share: f64,
     /// Wear fraction, above zero, at which a crew calls an edge that nobody had noticed going dull.
     pub called_at: f64,
+    /// Error of a measured flat on the log of wear fraction, above zero.
+    pub flat_error: f64,
+    /// The bright flat grows as the wear fraction to this power, above zero.
+    pub flat_exponent: f64,
+}
+
+impl DensitySettings {
+    /// For lives that are known without anybody's eye: nothing but the law of life counts.
+    pub fn of_bare_lives(family: Family, anchor: Anchor) -> Self {
+        Self {
+            family,
+            anchor,
+            called_at: 1.0,
+            flat_error: 1.0,
+            flat_exponent: 1.0,
+        }
+    }
 }
 
 /// The wear model's log posterior on one set of edges.
+///
+/// A point of it holds the free parameters that all edges share, in the order of [`Layout`] without
+/// those held, and then the effects of all groups. What it says of the effects depends on their
+/// spreads, one for each grouping, which are given apart.
 #[derive(Debug, Clone)]
 pub struct WearDensity {
-    edges: Vec<EdgeTerms>,
-    rows: CovariateRows,
-    layout: Layout,
-    settings: LikelihoodSettings,
-    priors: Vec<Option<NormalPrior>>,
+    likelihood: Likelihood,
+    priors: Priors,
+    /// The parameters that are not held.
+    free: Vec<usize>,
     names: Vec<String>,
+    /// The spreads that [`LogPosterior::evaluate`] takes for given.
+    spreads: Vec<f64>,
+}
+
+/// One set of parameters: those that all edges share, in the order of [`Layout`], and group effects.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Parameters {
+    /// In the order of [`Layout`].
+    pub shared: Vec<f64>,
+    /// Grouping by grouping.
+    pub effects: Vec<f64>,
 }
 
 impl WearDensity {
-    /// Puts together edges, what was seen of them, and a prior (or none) for each parameter in the
-    /// order location, covariates of life, wear-rate coefficients, log spread.
+    /// Puts together edges, what was seen of them, and the priors.
     ///
     /// # Errors
     ///
-    /// [`WearError::Unpaired`], [`WearError::Shape`], [`WearError::NoWear`] and
-    /// [`WearError::TouchUpInStretch`] for records that cannot be used.
+    /// [`WearError::Unpaired`], [`WearError::Shape`], [`WearError::NoWear`] for records that cannot be
+    /// used, [`WearError::Priors`] where there is not one prior for each parameter and grouping.
     pub fn new(
         records: &EdgeRecords,
         observations: &[Observation],
         settings: DensitySettings,
-        priors: Vec<Option<NormalPrior>>,
+        priors: Priors,
     ) -> Result<Self, WearError> {
         if records.edges.len() != observations.len() {
             return Err(WearError::Unpaired {
@@ -86,71 +115,230 @@ impl WearDensity {
             });
         }
         records.check()?;
-        let habits = Habits {
-            touch_up_share: settings.touch_up_share,
-            called_at: settings.called_at,
-        };
-        let mut rows = CovariateRows::new(records.rate_names.len());
-        let edges = records
-            .edges
-            .iter()
-            .zip(observations)
-            .enumerate()
-            .map(|(number, (record, seen))| compile(number, record, seen, &mut rows, habits))
-            .collect::<Result<Vec<_>, _>>()?;
+        let layout = Layout::of(records);
+        let wanted = (layout.dimension(), records.groupings.len());
+        if (priors.shared.len(), priors.spreads.len()) != wanted {
+            return Err(WearError::Priors {
+                wanted: wanted.0 + wanted.1,
+                found: priors.shared.len() + priors.spreads.len(),
+            });
+        }
+        let free = (0..layout.dimension())
+            .filter(|&i| priors.shared[i].held().is_none())
+            .collect();
+        let names = layout.names(records);
         Ok(Self {
-            edges,
-            rows,
-            layout: Layout::new(records.feature_names.len(), records.rate_names.len()),
-            settings: LikelihoodSettings {
-                family: settings.family,
-                anchor: settings.anchor.standardised(settings.family),
-                eye_error: settings.eye_error,
-            },
+            likelihood: likelihood(records, observations, settings, layout)?,
+            free,
+            names,
+            spreads: priors.spreads.iter().map(|prior| prior.quantile(0.5)).collect(),
             priors,
-            names: names(records),
         })
     }
 
-    /// Names of the parameters, in order.
-    pub fn names(&self) -> &[String] {
-        &self.names
+    /// Takes these spreads of the groupings' effects for given.
+    pub fn with_spreads(mut self, spreads: Vec<f64>) -> Self {
+        self.spreads = spreads;
+        self
+    }
+
+    /// Names of the parameters that all edges share and that are not held, in order.
+    pub fn names(&self) -> Vec<&str> {
+        self.free.iter().map(|&i| self.names[i].as_str()).collect()
     }
 
     /// Which parameter stands where.
     pub fn layout(&self) -> &Layout {
-        &self.layout
+        self.likelihood.layout()
     }
 
-    /// The log-likelihood alone.
+    /// Where group effects stand.
+    pub(super) fn effects(&self) -> &Effects {
+        self.likelihood.effects()
+    }
+
+    /// The priors.
+    pub fn priors(&self) -> &Priors {
+        &self.priors
+    }
+
+    /// Family of life distributions.
+    pub fn family(&self) -> Family {
+        self.likelihood.family()
+    }
+
+    /// The parameters that are not held, by their place in the [`Layout`].
+    pub(super) fn free(&self) -> &[usize] {
+        &self.free
+    }
+
+    /// The centre of the priors.
+    pub fn centre(&self) -> Vec<f64> {
+        let shared = self.free.iter().map(|&i| self.priors.shared[i].centre());
+        shared.chain(std::iter::repeat_n(0.0, self.effects().count())).collect()
+    }
+
+    /// All parameters at a point.
+    pub fn parameters(&self, point: &[f64]) -> Parameters {
+        let mut shared: Vec<f64> = self.priors.shared.iter().map(|prior| prior.centre()).collect();
+        for (&i, value) in self.free.iter().zip(point) {
+            shared[i] = *value;
+        }
+        let effects = self.effects();
+        let places = (0..effects.count()).map(|effect| effects.place(effect, self.free.len()));
+        Parameters {
+            shared,
+            effects: places.map(|place| point[place]).collect(),
+        }
+    }
+
+    /// The log-likelihood alone at parameters `theta`, all of [`Layout`], without group effects.
     pub fn log_likelihood(&self, theta: &[f64]) -> Quadratic {
-        log_likelihood(&self.edges, &self.rows, &self.layout, self.settings, theta)
+        let at = self.likelihood.quadratic(theta, &vec![0.0; self.effects().count()]);
+        let size = self.layout().dimension();
+        Quadratic {
+            value: at.value,
+            gradient: at.gradient.rows(0, size).into_owned(),
+            hessian: at.hessian.dense.view((0, 0), (size, size)).into_owned(),
+        }
+    }
+
+    /// Each edge's log-likelihood.
+    pub fn log_likelihood_by_edge(&self, at: &Parameters) -> Vec<f64> {
+        self.likelihood
+            .by_edge(&at.shared, &at.effects, Precision::Sampling)
+            .collect()
+    }
+
+    /// The log density at a point, to the precision of draws; effects have the given spreads.
+    pub(super) fn value(&self, point: &[f64], spreads: &[f64]) -> f64 {
+        let at = self.parameters(point);
+        self.likelihood.value(&at.shared, &at.effects) + self.log_prior(&at, spreads)
+    }
+
+    /// Log prior density of shared parameters and effects.
+    fn log_prior(&self, at: &Parameters, spreads: &[f64]) -> f64 {
+        let shared = self.priors.shared.iter().zip(&at.shared);
+        let shared: f64 = shared.map(|(prior, x)| prior.log_density(*x).0).sum();
+        let effects = self.effects();
+        let of_grouping = |(grouping, spread): (usize, &f64)| -> f64 {
+            let own = at.effects[effects.of_grouping(grouping)].iter();
+            own.map(|b| normal::log_density(b / spread) - spread.ln()).sum()
+        };
+        shared + spreads.iter().enumerate().map(of_grouping).sum::<f64>()
+    }
+
+    /// Log-likelihood and shared priors with their gradient by the free parameters and by the effects
+    /// (grouping by grouping), to the precision of draws. The effects' own prior is left out.
+    pub(super) fn slope(&self, at: &Parameters) -> (f64, Vec<f64>) {
+        let (mut value, gradient) = self.likelihood.slope(&at.shared, &at.effects);
+        let mut slopes = Vec::with_capacity(self.dimension());
+        for &i in &self.free {
+            let (density, slope, _) = self.priors.shared[i].log_density(at.shared[i]);
+            value += density;
+            slopes.push(gradient[i] + slope);
+        }
+        let effects = self.effects();
+        let places = (0..effects.count()).map(|e| effects.place(e, self.layout().dimension()));
+        slopes.extend(places.map(|place| gradient[place]));
+        (value, slopes)
+    }
+
+    /// The log-likelihood at a point with its derivatives by the point's coordinates.
+    pub(super) fn likelihood_at(&self, point: &[f64]) -> Quadratic<Arrow> {
+        let at = self.parameters(point);
+        let full = self.likelihood.quadratic(&at.shared, &at.effects);
+        let dense = self.layout().dimension();
+        let others = dense..full.hessian.dense.nrows();
+        let kept: Vec<usize> = self.free.iter().copied().chain(others).collect();
+        let leaves = full.hessian.leaves.len();
+        let first_leaf = full.hessian.dense.nrows();
+        let gradient = kept.iter().copied().chain(first_leaf..first_leaf + leaves);
+        Quadratic {
+            value: full.value,
+            gradient: DVector::from_iterator(kept.len() + leaves, gradient.map(|i| full.gradient[i])),
+            hessian: Arrow {
+                dense: full.hessian.dense.select_rows(&kept).select_columns(&kept),
+                border: full.hessian.border.select_rows(&kept),
+                leaves: full.hessian.leaves,
+            },
+        }
+    }
+
+    /// The log posterior at a point given the effects' spreads.
+    pub(super) fn given(&self, point: &[f64], spreads: &[f64]) -> Quadratic<Arrow> {
+        let mut at = self.likelihood_at(point);
+        at.value += self.log_prior(&self.parameters(point), spreads);
+        let (centres, precisions) = (self.prior_centres(), self.prior_precisions(spreads));
+        for (i, precision) in precisions.iter().enumerate() {
+            at.gradient[i] -= precision * (point[i] - centres[i]);
+            at.hessian.add(i, i, -precision);
+        }
+        at
+    }
+
+    /// The priors' centres at the coordinates of a point.
+    pub(super) fn prior_centres(&self) -> DVector<f64> {
+        DVector::from_vec(self.centre())
+    }
+
+    /// One over the priors' variances at the coordinates of a point.
+    pub(super) fn prior_precisions(&self, spreads: &[f64]) -> DVector<f64> {
+        let mut precisions = DVector::zeros(self.dimension());
+        for (to, &i) in self.free.iter().enumerate() {
+            precisions[to] = self.priors.shared[i].precision();
+        }
+        let effects = self.effects();
+        for (grouping, spread) in spreads.iter().enumerate() {
+            for effect in effects.of_grouping(grouping) {
+                precisions[effects.place(effect, self.free.len())] = spread.powi(-2);
+            }
+        }
+        precisions
     }
 }
 
-fn names(records: &EdgeRecords) -> Vec<String> {
-    std::iter::once("location".to_string())
-        .chain(records.feature_names.iter().cloned())
-        .chain(records.rate_names.iter().cloned())
-        .chain(std::iter::once("log_sigma".to_string()))
-        .collect()
+fn likelihood(
+    records: &EdgeRecords,
+    observations: &[Observation],
+    settings: DensitySettings,
+    layout: Layout,
+) -> Result<Likelihood, WearError> {
+    let habits = Habits {
+        called_at: settings.called_at,
+        flat_error: settings.flat_error,
+        flat_exponent: settings.flat_exponent,
+    };
+    let effects = Effects::of(&records.groupings);
+    // One column more than the crew's: the touch-ups that came after.
+    let mut rows = CovariateRows::new(records.rate_names.len() + 1);
+    let edges = records
+        .edges
+        .iter()
+        .zip(observations)
+        .enumerate()
+        .map(|(number, (record, seen))| {
+            Compiler::new(number, record, &mut rows, habits).compile(seen, &effects)
+        })
+        .collect::<Result<Vec<_>, _>>()?;
+    let settings = LikelihoodSettings {
+        family: settings.family,
+        anchor: settings.anchor.standardised(settings.family),
+    };
+    Ok(Likelihood::new(edges, rows, layout, effects, settings))
 }
 
 impl LogPosterior for WearDensity {
     fn dimension(&self) -> usize {
-        self.layout.dimension()
+        self.free.len() + self.effects().count()
     }
 
     fn evaluate(&self, theta: &[f64]) -> Quadratic {
-        let mut at = self.log_likelihood(theta);
-        for (i, prior) in self.priors.iter().enumerate() {
-            if let Some(prior) = prior {
-                let (value, first, second) = prior.log_density(theta[i]);
-                at.value += value;
-                at.gradient[i] += first;
-                at.hessian[(i, i)] += second;
-            }
+        let at = self.given(theta, &self.spreads);
+        Quadratic {
+            value: at.value,
+            gradient: at.gradient,
+            hessian: at.hessian.to_dense(),
         }
-        at
     }
 }

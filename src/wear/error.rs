@@ -15,11 +15,13 @@ pub enum WearError {
         /// Place among the records, from zero.
         edge: usize,
     },
-    /// A touch-up falls within a stretch that only survival terms know.
-    #[error("edge {edge}: a touch-up between two sure observations is not supported")]
-    TouchUpInStretch {
-        /// Place among the records, from zero.
-        edge: usize,
+    /// There is not one prior for each parameter and one for each grouping.
+    #[error("{wanted} priors wanted, one for each parameter and grouping; found {found}")]
+    Priors {
+        /// How many are needed.
+        wanted: usize,
+        /// How many were given.
+        found: usize,
     },
     /// Records and observations are not equally many.
     #[error("{records} edges but {observations} observations")]
@@ -45,6 +47,12 @@ pub enum WearError {
         /// Steps taken.
         iterations: usize,
     },
+    /// Edges share something for which there is no prior.
+    #[error("there is no prior for what differs by {0}")]
+    UnknownGrouping(String),
+    /// The sampler could not start, or broke off.
+    #[error("the sampler broke off: {0}")]
+    Sampler(String),
     /// The prior pack cannot be used.
     #[error(transparent)]
     PriorPack(#[from] super::prior_pack::PriorPackError),

@@ -2,11 +2,11 @@
 
 use super::density::{Anchor, DensitySettings, WearDensity};
 use super::posterior::WearPosterior;
-use super::prior_pack::LEAST_EYE_ERROR;
-use super::{EdgeRecords, Family, Laplace, NormalPrior, PriorPack, WearError};
+use super::prior_pack::{LEAST_EYE_ERROR, PriorPack};
+use super::sample::{Method, Sample, SampleSettings};
+use super::{EdgeRecords, Family, WearError};
 use crate::lives::Observation;
 use crate::quantities::WearFraction;
-use crate::wood::Covariates;
 use linfa::ParamGuard;
 use linfa::dataset::DatasetBase;
 use linfa::traits::{Fit, PredictInplace};
@@ -17,8 +17,10 @@ use ndarray::{Array1, Array2};
 /// | setting | default | purpose | range |
 /// | --- | --- | --- | --- |
 /// | `family` | Weibull | law of life | any [`Family`] |
-/// | `eye_error` | the prior pack's | a grader's error on log wear fraction | 0.02 or more |
-/// | `touch_up_share` | the prior pack's | share of wear that a touch-up takes back | 0 to below 1 |
+/// | `eye_error` | learned, with the prior pack's prior | holds the grader's error on log wear fraction | 0.02 or more |
+/// | `method` | [`Method::Auto`] | how the posterior is drawn | any [`Method`] |
+/// | `draws` | 4000 | weighted draws | 100 or more |
+/// | `seed` | 1 | start of the random numbers | any |
 /// | `called_at` | given | wear fraction at which a crew calls an edge that nobody had noticed going dull | above 0 |
 ///
 /// # Errors
@@ -31,26 +33,70 @@ pub struct WearModelParams(WearModel);
 #[derive(Debug, Clone)]
 pub struct WearModel {
     family: Family,
-    priors: Vec<NormalPrior>,
-    eye_error: f64,
-    touch_up_share: f64,
+    pack: PriorPack,
+    eye_error: Option<f64>,
     called_at: f64,
+    sample: SampleSettings,
 }
 
 impl WearModel {
     /// Settings from a prior pack, and the wear fraction at which the crew calls an edge.
+    pub fn params(pack: &PriorPack, called_at: WearFraction) -> WearModelParams {
+        WearModelParams(Self {
+            family: Family::Weibull,
+            pack: pack.clone(),
+            eye_error: None,
+            called_at: called_at.get(),
+            sample: SampleSettings::default(),
+        })
+    }
+
+    /// The log posterior on these edges.
     ///
     /// # Errors
     ///
-    /// [`WearError::Setting`] for priors that no normal law fits.
-    pub fn params(pack: &PriorPack, called_at: WearFraction) -> Result<WearModelParams, WearError> {
-        Ok(WearModelParams(Self {
-            family: Family::Weibull,
-            priors: pack.priors()?,
-            eye_error: pack.eye_error(),
-            touch_up_share: pack.touch_up_share(),
-            called_at: called_at.get(),
-        }))
+    /// The record errors of [`WearDensity::new`]; [`WearError::Setting`] for priors that no normal law
+    /// fits.
+    pub fn density(
+        &self,
+        records: &EdgeRecords,
+        observations: &[Observation],
+    ) -> Result<WearDensity, WearError> {
+        let settings = DensitySettings {
+            family: self.family,
+            anchor: Anchor::Median,
+            called_at: self.called_at,
+            flat_error: self.pack.flat_error(),
+            flat_exponent: self.pack.flat_exponent(),
+        };
+        let mut priors = self.pack.priors_for(records)?;
+        if let Some(error) = self.eye_error {
+            priors = priors.hold_eye(error);
+        }
+        WearDensity::new(records, observations, settings, priors)
+    }
+
+    /// Fits, telling `done` of the sampler's draws as they are made, if it comes to that.
+    ///
+    /// # Errors
+    ///
+    /// [`WearError::NotSettled`], [`WearError::Sampler`] where the posterior could not be drawn; those of
+    /// [`WearModel::density`].
+    pub fn fit_telling(
+        &self,
+        dataset: &DatasetBase<EdgeRecords, Vec<Observation>>,
+        done: &(dyn Fn(usize) + Sync),
+    ) -> Result<WearPosterior, WearError> {
+        let records = dataset.records();
+        let density = self.density(records, dataset.targets())?;
+        let (nested, sample) = Sample::of(&density, self.sample, done)?;
+        Ok(WearPosterior::new(
+            density,
+            records.groupings.clone(),
+            records.edges.len(),
+            nested,
+            sample,
+        ))
     }
 }
 
@@ -61,18 +107,33 @@ impl WearModelParams {
         self
     }
 
-    /// A grader's error on log wear fraction.
+    /// Holds the grader's error on log wear fraction.
     pub fn eye_error(mut self, eye_error: f64) -> Self {
-        self.0.eye_error = eye_error;
+        self.0.eye_error = Some(eye_error);
         self
     }
 
-    /// Share of wear that a touch-up takes back.
-    pub fn touch_up_share(mut self, share: f64) -> Self {
-        self.0.touch_up_share = share;
+    /// How the posterior is drawn.
+    pub fn method(mut self, method: Method) -> Self {
+        self.0.sample.method = method;
+        self
+    }
+
+    /// How many weighted draws are made.
+    pub fn draws(mut self, draws: usize) -> Self {
+        self.0.sample.draws = draws;
+        self
+    }
+
+    /// Start of the random numbers.
+    pub fn seed(mut self, seed: u64) -> Self {
+        self.0.sample.seed = seed;
         self
     }
 }
+
+/// Fewer weighted draws than this tell nothing of the tail of their weights.
+const LEAST_DRAWS: usize = 100;
 
 impl ParamGuard for WearModelParams {
     type Checked = WearModel;
@@ -81,29 +142,29 @@ impl ParamGuard for WearModelParams {
     fn check_ref(&self) -> Result<&WearModel, WearError> {
         let WearModel {
             eye_error,
-            touch_up_share,
             called_at,
+            sample,
             ..
-        } = self.0;
-        if called_at <= 0.0 {
+        } = &self.0;
+        if *called_at <= 0.0 {
             return Err(WearError::Setting {
                 setting: "called_at",
                 wanted: "above zero",
-                found: called_at,
+                found: *called_at,
             });
         }
-        if !(eye_error >= LEAST_EYE_ERROR && eye_error.is_finite()) {
+        if let Some(found) = eye_error.filter(|e| !(*e >= LEAST_EYE_ERROR && e.is_finite())) {
             return Err(WearError::Setting {
                 setting: "eye_error",
                 wanted: "at least 0.02",
-                found: eye_error,
+                found,
             });
         }
-        if !(0.0..1.0).contains(&touch_up_share) {
+        if sample.draws < LEAST_DRAWS {
             return Err(WearError::Setting {
-                setting: "touch_up_share",
-                wanted: "zero or more and below one",
-                found: touch_up_share,
+                setting: "draws",
+                wanted: "at least 100",
+                found: sample.draws as f64,
             });
         }
         Ok(&self.0)
@@ -120,42 +181,25 @@ impl Fit<EdgeRecords, Vec<Observation>, WearError> for WearModel {
 
     /// # Errors
     ///
-    /// [`WearError::NotSettled`] where the search finds no mode; the record errors of
-    /// [`WearDensity::new`].
+    /// Those of [`WearModel::fit_telling`].
     fn fit(
         &self,
         dataset: &DatasetBase<EdgeRecords, Vec<Observation>>,
     ) -> Result<WearPosterior, WearError> {
-        let settings = DensitySettings {
-            family: self.family,
-            anchor: Anchor::Median,
-            eye_error: self.eye_error,
-            touch_up_share: self.touch_up_share,
-            called_at: self.called_at,
-        };
-        let priors = self.priors.iter().copied().map(Some).collect();
-        let density = WearDensity::new(dataset.records(), dataset.targets(), settings, priors)?;
-        let start: Vec<f64> = self.priors.iter().map(NormalPrior::mean).collect();
-        let laplace = Laplace::fit(&density, &start)?;
-        Ok(WearPosterior::new(
-            self.family,
-            self.priors.clone(),
-            laplace,
-            dataset.records().edges.len(),
-        ))
+        self.fit_telling(dataset, &|_| {})
     }
 }
 
-/// Median hours to dull, at the most probable parameters, for rows of the seven wear covariates.
+/// Median hours to dull, at the most probable parameters, for rows of the wear covariates.
 impl PredictInplace<Array2<f64>, Array1<f64>> for WearPosterior {
     fn predict_inplace<'a>(&'a self, rows: &'a Array2<f64>, hours: &mut Array1<f64>) {
         assert_eq!(
             rows.ncols(),
-            Covariates::COUNT,
+            self.layout().rates().len(),
             "one column for each wear covariate"
         );
         for (row, hours) in rows.rows().into_iter().zip(hours.iter_mut()) {
-            *hours = self.median_hours_at_mode(row.iter().copied());
+            *hours = self.median_hours_at_mode(&row.to_vec());
         }
     }
 

@@ -1,14 +1,14 @@
 //! What a grader's eye makes of a worn edge.
 //!
 //! The eye sees the log of the wear fraction with a normal error of spread `sigma_g`: a grade is
-//! given when what is seen falls within the grade's band.
+//! given when what is seen falls within the grade's band. A measured flat is seen with an error of its
+//! own, which is not learned.
 
-use super::life_distribution::Curve;
-use crate::lives::Sight;
+use super::likelihood::Order;
 use crate::numerics::normal;
 use crate::quantities::Grade;
 
-/// What one look says of the wear fraction, with the cuts on the log scale.
+/// What one look says of the wear fraction, on the log scale.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Glance {
     /// Seen between two cuts, either of which may be infinite.
@@ -18,86 +18,158 @@ pub enum Glance {
         /// `ln` of the upper cut.
         high: f64,
     },
-    /// Seen at exactly this log wear fraction: measured, or noticed in the cut.
+    /// Seen at exactly this log wear fraction: noticed in the cut.
     At(f64),
+    /// Measured at this log wear fraction.
+    Measured {
+        /// `ln` of the wear fraction that the flat tells of.
+        log_fraction: f64,
+        /// Error of the measurement on that log.
+        error: f64,
+    },
 }
 
-impl From<Sight> for Glance {
-    fn from(sight: Sight) -> Self {
-        let between = |(low, high): (Option<f64>, Option<f64>)| Glance::Between {
-            low: low.map_or(f64::NEG_INFINITY, f64::ln),
-            high: high.map_or(f64::INFINITY, f64::ln),
-        };
-        match sight {
-            Sight::Graded(grade) => between(grade.band()),
-            Sight::NotCalled => between((None, Grade::Overrun.band().0)),
-            Sight::Measured(fraction) => Glance::At(fraction.get().ln()),
-        }
-    }
+/// `ln P(look | v, epsilon)` with its derivatives by the log wear fraction `v` and by `epsilon`, the log
+/// of the eye's error.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Seen {
+    /// The log of the probability, or of the density.
+    pub value: f64,
+    /// By `v`.
+    pub by_v: f64,
+    /// By `epsilon`.
+    pub by_eye: f64,
+    /// Second, `v` twice.
+    pub by_v_v: f64,
+    /// Second, mixed.
+    pub by_v_eye: f64,
+    /// Second, `epsilon` twice.
+    pub by_eye_eye: f64,
 }
 
 impl Glance {
-    /// `ln P(look | log wear fraction)`, or the log density for [`Glance::At`], and its derivatives.
+    /// A grade.
+    pub fn of_grade(grade: Grade) -> Self {
+        Self::between(grade.band())
+    }
+
+    /// Nobody called it: seen below the lower cut of overrun.
+    pub fn not_called() -> Self {
+        Self::between((None, Grade::Overrun.band().0))
+    }
+
+    fn between((low, high): (Option<f64>, Option<f64>)) -> Self {
+        Self::Between {
+            low: low.map_or(f64::NEG_INFINITY, f64::ln),
+            high: high.map_or(f64::INFINITY, f64::ln),
+        }
+    }
+
+    /// The error with which it was seen.
+    pub fn error(self, eye: f64) -> f64 {
+        match self {
+            Glance::Measured { error, .. } => error,
+            _ => eye,
+        }
+    }
+
+    /// `ln P(look | log wear fraction)`, or the log density where it is seen at one point, up to the
+    /// derivatives asked for.
     ///
     /// ```text
     /// P = Phi((high - v)/s) - Phi((low - v)/s)        v = log wear fraction, s = eye error
     /// ```
-    pub fn log_probability(self, log_fraction: f64, eye_error: f64) -> Curve {
+    pub fn seen(self, v: f64, eye: f64, order: Order) -> Seen {
         match self {
-            Glance::At(seen) => {
-                let z = (seen - log_fraction) / eye_error;
-                Curve {
-                    value: normal::log_density(z) - eye_error.ln(),
-                    first: z / eye_error,
-                    second: -1.0 / (eye_error * eye_error),
-                }
-            }
+            Glance::At(seen) => at((seen - v) / eye, eye),
+            Glance::Measured {
+                log_fraction,
+                error,
+            } => Seen {
+                by_eye: 0.0,
+                by_v_eye: 0.0,
+                by_eye_eye: 0.0,
+                ..at((log_fraction - v) / error, error)
+            },
             Glance::Between { low, high } => {
-                let (a, b) = (
-                    (low - log_fraction) / eye_error,
-                    (high - log_fraction) / eye_error,
-                );
+                let (a, b) = ((low - v) / eye, (high - v) / eye);
                 if low == f64::NEG_INFINITY {
-                    below(-b, -1.0, eye_error)
+                    one_sided(-b, -1.0, eye, order)
                 } else if high == f64::INFINITY {
-                    below(a, 1.0, eye_error)
+                    one_sided(a, 1.0, eye, order)
                 } else {
-                    within(a, b, eye_error)
+                    two_sided(a, b, eye, order)
                 }
             }
         }
     }
 
-    /// The most that [`Glance::log_probability`] can be.
-    pub fn most(self, eye_error: f64) -> f64 {
+    /// The most that the log probability can be.
+    pub fn most(self, eye: f64) -> f64 {
         match self {
-            Glance::At(_) => -normal::LOG_SQRT_TWO_PI - eye_error.ln(),
             Glance::Between { .. } => 0.0,
+            _ => -normal::LOG_SQRT_TWO_PI - self.error(eye).ln(),
         }
     }
 }
 
-/// `ln P(Z > z)` where `z` moves by `-direction / eye_error` for each unit of log fraction.
-fn below(z: f64, direction: f64, eye_error: f64) -> Curve {
+/// The normal log density of `z = (seen - v) / s`.
+fn at(z: f64, error: f64) -> Seen {
+    Seen {
+        value: normal::log_density(z) - error.ln(),
+        by_v: z / error,
+        by_eye: z * z - 1.0,
+        by_v_v: -1.0 / (error * error),
+        by_v_eye: -2.0 * z / error,
+        by_eye_eye: -2.0 * z * z,
+    }
+}
+
+/// `ln P(Z > z)` where `z` moves by `-direction / eye` for each unit of log fraction.
+fn one_sided(z: f64, direction: f64, eye: f64, order: Order) -> Seen {
+    let value = normal::log_upper_tail(z);
+    if order == Order::Value {
+        return Seen {
+            value,
+            ..Seen::default()
+        };
+    }
     let hazard = normal::log_hazard(z).exp();
     let (excess, _) = normal::hazard_excess(z);
-    Curve {
-        value: normal::log_upper_tail(z),
-        first: direction * hazard / eye_error,
-        second: -hazard * excess / (eye_error * eye_error),
+    // By z: minus the hazard, and minus hazard times its excess over z.
+    let bend = -hazard * excess;
+    let z_by_v = -direction / eye;
+    Seen {
+        value,
+        by_v: -hazard * z_by_v,
+        by_eye: hazard * z,
+        by_v_v: bend * z_by_v * z_by_v,
+        by_v_eye: -bend * z * z_by_v + hazard * z_by_v,
+        by_eye_eye: bend * z * z - hazard * z,
     }
 }
 
-fn within(a: f64, b: f64, eye_error: f64) -> Curve {
+fn two_sided(a: f64, b: f64, eye: f64, order: Order) -> Seen {
     let value = normal::log_between(a, b);
+    if order == Order::Value {
+        return Seen {
+            value,
+            ..Seen::default()
+        };
+    }
+    // Densities at the cuts over the probability between them.
     let at_a = (normal::log_density(a) - value).exp();
     let at_b = (normal::log_density(b) - value).exp();
-    let first = (at_a - at_b) / eye_error;
-    let second = (a * at_a - b * at_b) / (eye_error * eye_error) - first * first;
-    Curve {
+    let by_v = (at_a - at_b) / eye;
+    let by_eye = a * at_a - b * at_b;
+    let (a_square, b_square) = (a * a - 1.0, b * b - 1.0);
+    Seen {
         value,
-        first,
-        second,
+        by_v,
+        by_eye,
+        by_v_v: (a * at_a - b * at_b) / (eye * eye) - by_v * by_v,
+        by_v_eye: (a_square * at_a - b_square * at_b) / eye - by_v * by_eye,
+        by_eye_eye: a * a_square * at_a - b * b_square * at_b - by_eye * by_eye,
     }
 }
 
@@ -112,8 +184,8 @@ mod tests {
             let total: f64 = Grade::ALL
                 .iter()
                 .map(|&grade| {
-                    Glance::from(Sight::Graded(grade))
-                        .log_probability(log_fraction, 0.2)
+                    Glance::of_grade(grade)
+                        .seen(log_fraction, 0.2, Order::Value)
                         .value
                         .exp()
                 })
@@ -124,27 +196,30 @@ mod tests {
 
     #[test]
     fn slopes_agree_with_differences() {
-        for grade in Grade::ALL {
-            let glance = Glance::from(Sight::Graded(grade));
+        let measured = Glance::Measured {
+            log_fraction: -0.1,
+            error: 0.1,
+        };
+        let graded = Grade::ALL.map(Glance::of_grade);
+        let step = 1e-5;
+        for glance in graded.into_iter().chain([Glance::At(0.2), measured]) {
             for v in [-1.0, -0.2, 0.1, 0.9] {
-                let step = 1e-5;
-                let (up, down) = (
-                    glance.log_probability(v + step, 0.2),
-                    glance.log_probability(v - step, 0.2),
-                );
-                let here = glance.log_probability(v, 0.2);
-                assert_relative_eq!(
-                    here.first,
-                    (up.value - down.value) / (2.0 * step),
-                    max_relative = 1e-6,
-                    epsilon = 1e-8
-                );
-                assert_relative_eq!(
-                    here.second,
-                    (up.first - down.first) / (2.0 * step),
-                    max_relative = 1e-6,
-                    epsilon = 1e-6
-                );
+                let at = |v: f64, epsilon: f64| glance.seen(v, epsilon.exp(), Order::Hessian);
+                let epsilon = -1.6;
+                let here = at(v, epsilon);
+                let (up, down) = (at(v + step, epsilon), at(v - step, epsilon));
+                let (wide, close) = (at(v, epsilon + step), at(v, epsilon - step));
+                for (slope, high, low) in [
+                    (here.by_v, up.value, down.value),
+                    (here.by_v_v, up.by_v, down.by_v),
+                    (here.by_v_eye, up.by_eye, down.by_eye),
+                    (here.by_eye, wide.value, close.value),
+                    (here.by_eye_eye, wide.by_eye, close.by_eye),
+                    (here.by_v_eye, wide.by_v, close.by_v),
+                ] {
+                    let difference = (high - low) / (2.0 * step);
+                    assert_relative_eq!(slope, difference, max_relative = 1e-6, epsilon = 1e-6);
+                }
             }
         }
     }

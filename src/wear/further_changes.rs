@@ -1,13 +1,16 @@
 //! How many more logged changes would bring the bounds in.
 
 use super::density::{Anchor, DensitySettings, WearDensity};
+use super::density::LogPosterior;
 use super::eye::Glance;
+use super::likelihood::Order;
 use super::posterior::{Asked, WearPosterior};
 use super::records::{EdgeRecord, EdgeRecords, Stretch, features_of};
 use super::{LifeDistribution, WearError};
 use crate::lives::{Look, Noticed, Observation, Sight};
 use crate::numerics::normal;
 use crate::quantities::{Grade, MeterHours};
+use crate::wood::BlendPart;
 use nalgebra::{Cholesky, DMatrix, DVector};
 
 /// Lives at even steps of their law, over which what one change teaches is averaged.
@@ -46,13 +49,8 @@ impl WearPosterior {
         width: f64,
     ) -> Result<Option<usize>, WearError> {
         let lesson = self.lesson_of_one(future)?;
-        let row = self.mean_row(&future.asked);
-        let direction = DVector::from_vec(
-            self.direction(features_of(future.asked.rotor, future.asked.reground), &row),
-        );
-        let Some(known) =
-            Cholesky::new(self.laplace().covariance().clone()).map(|factor| factor.inverse())
-        else {
+        let direction = DVector::from_vec(self.direction_at_points(&future.asked));
+        let Some(known) = self.nested().precision(self.density()) else {
             return Ok(None);
         };
         // A 90 % range is 3.29 standard deviations of the log.
@@ -72,7 +70,7 @@ impl WearPosterior {
     /// grades by their chance, and over eyes for those called before the interval is up.
     fn lesson_of_one(&self, future: &FutureChange) -> Result<DMatrix<f64>, WearError> {
         let law = self.law_at_mode(&future.asked);
-        let size = self.laplace().mode().len();
+        let size = self.density().dimension();
         let mut lesson = DMatrix::zeros(size, size);
         for step in 0..LIVES {
             let w = law.family.quantile((step as f64 + 0.5) / LIVES as f64) - law.family.median();
@@ -93,23 +91,41 @@ impl WearPosterior {
         seen: Observation,
     ) -> Result<DVector<f64>, WearError> {
         let records = EdgeRecords {
-            edges: vec![record(&future.asked, hours)],
-            ..EdgeRecords::of_crew()
+            groupings: self.groupings().to_vec(),
+            edges: vec![self.record(&future.asked, hours)],
+            ..self.no_records()
         };
         let settings = DensitySettings {
-            family: self.family(),
-            anchor: Anchor::Median,
-            eye_error: future.eye_error,
-            touch_up_share: 0.0,
             called_at: future.called_at,
+            ..DensitySettings::of_bare_lives(self.family(), Anchor::Median)
         };
-        let density = WearDensity::new(
-            &records,
-            &[seen],
-            settings,
-            vec![None; self.laplace().mode().len()],
-        )?;
-        Ok(density.log_likelihood(self.laplace().mode()).gradient)
+        let priors = self.density().priors().clone();
+        let density = WearDensity::new(&records, &[seen], settings, priors)?;
+        Ok(density.likelihood_at(self.nested().mode()).gradient)
+    }
+
+    /// No edges, with as many covariates as the model was fitted with.
+    fn no_records(&self) -> EdgeRecords {
+        let rates = self.layout().rates().len();
+        let mut records = EdgeRecords::of_crew();
+        records.rate_names.resize(rates, String::new());
+        records
+    }
+
+    fn record(&self, asked: &Asked, hours: f64) -> EdgeRecord {
+        let columns = self.layout().rates().len();
+        let part = |part: &BlendPart| (part.share, part.covariates.padded(columns).collect());
+        EdgeRecord {
+            features: features_of(asked.rotor, asked.reground).to_vec(),
+            stretches: vec![Stretch {
+                start: 0.0,
+                stop: hours,
+                parts: asked.blend.parts().iter().map(part).collect(),
+            }],
+            groups: self.most_likely_levels(asked),
+            weight: 1.0,
+            ..EdgeRecord::default()
+        }
     }
 }
 
@@ -144,8 +160,8 @@ fn outcomes(life: f64, future: &FutureChange) -> Result<Vec<(f64, f64, Observati
         .into_iter()
         .map(|grade| {
             let sight = Sight::Graded(grade);
-            let chance = Glance::from(sight)
-                .log_probability(log_fraction, future.eye_error)
+            let chance = Glance::of_grade(grade)
+                .seen(log_fraction, future.eye_error, Order::Value)
                 .value
                 .exp();
             let looks = vec![Look {
@@ -165,25 +181,6 @@ fn outcomes(life: f64, future: &FutureChange) -> Result<Vec<(f64, f64, Observati
         .collect()
 }
 
-fn record(asked: &Asked, hours: f64) -> EdgeRecord {
-    let parts = asked
-        .blend
-        .parts()
-        .iter()
-        .map(|part| (part.share, part.covariates.row().to_vec()))
-        .collect();
-    EdgeRecord {
-        features: features_of(asked.rotor, asked.reground).to_vec(),
-        stretches: vec![Stretch {
-            start: 0.0,
-            stop: hours,
-            parts,
-        }],
-        weight: 1.0,
-        ..EdgeRecord::default()
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -191,14 +188,16 @@ mod tests {
     use crate::quantities::WearFraction;
     use crate::wear::{PriorPack, WearModel};
     use crate::wood::Blend;
-    use linfa::DatasetBase;
+    use linfa::{DatasetBase, ParamGuard};
     use linfa::traits::Fit;
 
     fn further(width: f64) -> Option<usize> {
         let pack = PriorPack::common_practice().expect("the pack");
         let model =
-            WearModel::params(&pack, WearFraction::new(1.3).expect("a fraction")).expect("a model");
+            WearModel::params(&pack, WearFraction::new(1.3).expect("a fraction"));
         let posterior = model
+            .check()
+            .expect("a model")
             .fit(&DatasetBase::new(EdgeRecords::of_crew(), Vec::new()))
             .expect("a fit");
         let future = FutureChange {
@@ -206,6 +205,7 @@ mod tests {
                 blend: Blend::reference(),
                 rotor: Rotor::Drum,
                 reground: false,
+                among: Vec::new(),
             },
             interval: MeterHours::new(50.0).expect("hours"),
             called_at: 1.3,

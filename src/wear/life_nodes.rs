@@ -9,12 +9,47 @@
 use super::{Family, LifeDistribution};
 use std::sync::OnceLock;
 
-/// Halvings of the coarsest step that are on offer.
-const LEVELS: usize = 12;
-/// The coarsest step: `exp(-pi^2 / 0.25)` is below 1e-17.
-const COARSEST: f64 = 0.25;
-/// Steps to a kernel's spread: `exp(-2 pi^2 1.4^2)` is below 1e-16.
-const STEPS_PER_SPREAD: f64 = 1.4;
+/// How closely an integral is wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Precision {
+    /// To all digits: for modes and second derivatives.
+    Full,
+    /// To some 1e-8: for draws, whose own error is far greater. Three to four times as fast.
+    Sampling,
+}
+
+impl Precision {
+    /// The coarsest step: `exp(-pi^2 / 0.25)` is below 1e-17, `exp(-pi^2 / 0.5)` below 3e-9.
+    fn coarsest(self) -> f64 {
+        match self {
+            Precision::Full => 0.25,
+            Precision::Sampling => 0.5,
+        }
+    }
+
+    /// Steps to a kernel's spread: `exp(-2 pi^2 1.4^2)` is below 1e-16, `exp(-2 pi^2)` below 3e-9.
+    fn steps_per_spread(self) -> f64 {
+        match self {
+            Precision::Full => 1.4,
+            Precision::Sampling => 1.0,
+        }
+    }
+
+    /// Nodes whose log mass lies this far below the largest are left out.
+    pub fn negligible(self) -> f64 {
+        match self {
+            // ln 1e-16
+            Precision::Full => -37.0,
+            // ln 1e-9
+            Precision::Sampling => -20.7,
+        }
+    }
+}
+
+/// The coarsest step of all.
+const COARSEST: f64 = 0.5;
+/// Halvings of it that are on offer.
+const LEVELS: usize = 13;
 /// Nodes go out to here on either side: an edge graded overrun at a millionth of its typical life needs
 /// `W` near -600 where the spread is small.
 const REACH: f64 = 720.0;
@@ -40,10 +75,11 @@ pub struct Nodes {
 }
 
 /// Nodes fine enough for kernels of spread `kernel` on the scale of `W`.
-pub fn nodes(family: Family, kernel: f64) -> &'static Nodes {
+pub fn nodes(family: Family, kernel: f64, precision: Precision) -> &'static Nodes {
     static TABLES: [[OnceLock<Nodes>; LEVELS]; 3] =
         [const { [const { OnceLock::new() }; LEVELS] }; 3];
-    let halvings = (STEPS_PER_SPREAD * COARSEST / kernel)
+    let step = precision.coarsest().min(kernel / precision.steps_per_spread());
+    let halvings = (COARSEST / step)
         .log2()
         .ceil()
         .clamp(0.0, (LEVELS - 1) as f64) as usize;
@@ -75,7 +111,7 @@ mod tests {
     use approx::assert_relative_eq;
 
     fn integral(family: Family, kernel: f64, g: impl Fn(f64) -> f64) -> f64 {
-        let nodes = nodes(family, kernel);
+        let nodes = nodes(family, kernel, Precision::Full);
         nodes
             .below
             .iter()

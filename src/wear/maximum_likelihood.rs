@@ -5,6 +5,7 @@ use super::density::{Anchor, DensitySettings, LogPosterior, WearDensity};
 use super::existence::{self, Flat, FlatDirection};
 use super::life_distribution::LifeDistribution;
 use super::life_table::{Distribution, LifeTable};
+use super::prior::Priors;
 use super::section::Section;
 use super::standardise::Standardisation;
 use crate::numerics::newton::{self, Maximum, NewtonSettings};
@@ -291,15 +292,9 @@ fn crossing(excess: &impl Fn(f64) -> f64, point: f64, step: f64) -> Option<f64> 
 
 fn density(table: &LifeTable, distribution: Distribution) -> Result<WearDensity, WearError> {
     let (records, observations) = table.records()?;
-    let settings = DensitySettings {
-        family: distribution.family,
-        anchor: Anchor::Intercept,
-        eye_error: 1.0,
-        touch_up_share: 0.0,
-        called_at: 1.0,
-    };
-    let dimension = table.covariate_names.len() + 2;
-    WearDensity::new(&records, &observations, settings, vec![None; dimension])
+    let settings = DensitySettings::of_bare_lives(distribution.family, Anchor::Intercept);
+    let priors = Priors::flat(&records).of_bare_lives();
+    WearDensity::new(&records, &observations, settings, priors)
 }
 
 fn parameter_names(table: &LifeTable, distribution: Distribution) -> Vec<String> {

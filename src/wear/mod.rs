@@ -3,6 +3,7 @@
 //! This is the only room that draws random numbers, from a generator handed in. It knows no dates, no
 //! files, no costs.
 
+mod among;
 mod density;
 mod error;
 mod estimator;
@@ -10,6 +11,7 @@ mod existence;
 mod eye;
 mod further_changes;
 mod generator;
+mod importance;
 mod laplace;
 mod life_distribution;
 mod life_law;
@@ -19,23 +21,27 @@ mod likelihood;
 mod loglogistic;
 mod lognormal;
 mod maximum_likelihood;
+mod nested;
+mod nuts;
 mod parameters;
 mod posterior;
 mod prior;
 mod prior_pack;
 mod records;
+mod sample;
 mod section;
 mod standardise;
 mod strikes;
 mod wear_sum;
 mod weibull;
 
-pub use density::{Anchor, DensitySettings, LogPosterior, Quadratic, WearDensity};
+pub use among::Among;
+pub use density::{Anchor, DensitySettings, LogPosterior, Parameters, Quadratic, WearDensity};
 pub use error::WearError;
 pub use estimator::{WearModel, WearModelParams};
 pub use existence::{Flat, FlatDirection};
 pub use further_changes::FutureChange;
-pub use generator::seeded;
+pub use generator::{seeded, seeded_stream};
 pub use laplace::Laplace;
 pub use life_distribution::{Curve, Family, Gathered, LifeDistribution};
 pub use life_law::{DrawUnderConditions, LifeLaw};
@@ -44,10 +50,12 @@ pub use loglogistic::Loglogistic;
 pub use lognormal::Lognormal;
 pub use maximum_likelihood::{Bounds, LifeTableError, LifeTableFit};
 pub use parameters::Layout;
+pub use nuts::ChainLengths;
 pub use posterior::{Asked, Draws, Variances, WearPosterior};
-pub use prior::NormalPrior;
+pub use prior::{HalfNormal, NormalPrior, Prior, Priors};
 pub use prior_pack::{PriorEntry, PriorPack, PriorPackError};
 pub use records::{EdgeRecord, EdgeRecords, Grouping, Stretch, features_of};
+pub use sample::{Doubt, Draw, Health, Method, Sample, SampleSettings, Summary};
 pub use strikes::{StrikePosterior, StrikePrior, StrikeRecord, strikes_per_hour};
 pub use weibull::Weibull;
 

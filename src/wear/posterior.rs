@@ -1,22 +1,28 @@
 //! What is known of a crew's edges once its log has been read.
 
+use super::among::Among;
+use super::density::WearDensity;
 use super::life_law::{DrawUnderConditions, LifeLaw};
+use super::nested::Nested;
 use super::parameters::Layout;
-use super::records::features_of;
+use super::prior::Prior;
+use super::records::{Grouping, features_of};
+use super::sample::{Draw, Health, Sample};
 use super::strikes::{StrikePosterior, strikes_per_hour};
-use super::{FEATURES, Family, Laplace, NormalPrior};
+use super::{Family, LogPosterior};
 use crate::lives::Rotor;
-use crate::wood::{Blend, Covariates};
+use crate::wood::Blend;
 use rand::Rng;
+use rand_distr::{Distribution, StandardNormal};
 
 /// The fitted wear model.
 #[derive(Debug, Clone)]
 pub struct WearPosterior {
-    family: Family,
-    priors: Vec<NormalPrior>,
-    laplace: Laplace,
-    layout: Layout,
+    density: WearDensity,
+    groupings: Vec<Grouping>,
     edges: usize,
+    nested: Nested,
+    sample: Sample,
 }
 
 /// Conditions that somebody asks about.
@@ -28,6 +34,8 @@ pub struct Asked {
     pub rotor: Rotor,
     /// Whether the edge has been reground; new steel otherwise.
     pub reground: bool,
+    /// Whose edges: the machine, the sets that it runs, who grinds them.
+    pub among: Vec<Among>,
 }
 
 /// A variance before and after the log was read.
@@ -44,29 +52,34 @@ pub struct Variances {
 pub struct Draws {
     family: Family,
     layout: Layout,
-    parameters: Vec<Vec<f64>>,
-    strikes: Vec<[f64; 4]>,
+    groupings: Vec<Grouping>,
+    draws: Vec<WholeDraw>,
+}
+
+/// One draw of everything.
+#[derive(Debug, Clone)]
+struct WholeDraw {
+    wear: Draw,
+    /// For each grouping, the normal score of a level that was never seen.
+    unseen: Vec<f64>,
+    strikes: [f64; 4],
 }
 
 impl WearPosterior {
     pub(super) fn new(
-        family: Family,
-        priors: Vec<NormalPrior>,
-        laplace: Laplace,
+        density: WearDensity,
+        groupings: Vec<Grouping>,
         edges: usize,
+        nested: Nested,
+        sample: Sample,
     ) -> Self {
         Self {
-            family,
-            priors,
-            laplace,
-            layout: Layout::new(FEATURES.len(), Covariates::COUNT),
+            density,
+            groupings,
             edges,
+            nested,
+            sample,
         }
-    }
-
-    /// The normal approximation behind it.
-    pub fn laplace(&self) -> &Laplace {
-        &self.laplace
     }
 
     /// Edges that it stands on.
@@ -74,39 +87,132 @@ impl WearPosterior {
         self.edges
     }
 
-    /// Variance of the log of median life under asked conditions, before and after the log was read.
-    pub fn log_life_variances(&self, asked: &Asked) -> Variances {
-        let features = features_of(asked.rotor, asked.reground);
-        let direction = self.direction(features, &self.mean_row(asked));
-        let before = direction
-            .iter()
-            .zip(&self.priors)
-            .map(|(d, prior)| (d * prior.spread()).powi(2))
-            .sum();
-        let direction = nalgebra::DVector::from_vec(direction);
-        let after = direction.dot(&(self.laplace.covariance() * &direction));
-        Variances { before, after }
+    /// The draws behind it.
+    pub fn sample(&self) -> &Sample {
+        &self.sample
     }
 
-    /// Derivative of log median life with respect to the parameters, at covariate row `x`.
-    pub(super) fn direction(&self, features: [f64; FEATURES.len()], x: &[f64]) -> Vec<f64> {
-        let mut direction = vec![0.0; self.layout.dimension()];
-        direction[self.layout.location()] = 1.0;
-        direction[self.layout.features()].copy_from_slice(&features);
-        for (slot, x) in direction[self.layout.rates()].iter_mut().zip(x) {
+    /// How the draws were made, and how far they can be trusted.
+    pub fn health(&self) -> &Health {
+        self.sample.health()
+    }
+
+    /// The density that was fitted.
+    pub fn density(&self) -> &WearDensity {
+        &self.density
+    }
+
+    /// What the edges share.
+    pub fn groupings(&self) -> &[Grouping] {
+        &self.groupings
+    }
+
+    pub(super) fn nested(&self) -> &Nested {
+        &self.nested
+    }
+
+    /// Which parameter stands where.
+    pub fn layout(&self) -> &Layout {
+        self.density.layout()
+    }
+
+    /// Family of life distributions.
+    pub fn family(&self) -> Family {
+        self.density.family()
+    }
+
+    /// Variance of the log of median life under asked conditions, before and after the log was read.
+    pub fn log_life_variances(&self, asked: &Asked) -> Variances {
+        let row = self.mean_row(asked);
+        let direction = self.direction(asked, &row);
+        let shared: f64 = direction
+            .iter()
+            .zip(&self.density.priors().shared)
+            .map(|(d, prior)| match prior {
+                Prior::Normal(prior) => (d * prior.spread()).powi(2),
+                _ => 0.0,
+            })
+            .sum();
+        let mut groups = 0.0;
+        for (grouping, prior) in self.groupings.iter().zip(&self.density.priors().spreads) {
+            if asked.among.iter().any(|among| among.grouping == grouping.name) {
+                // The mean square of the spread is the square of the half-normal's scale.
+                groups += prior.scale().powi(2);
+            }
+        }
+        Variances {
+            before: shared + groups,
+            after: self.log_life_variance(asked),
+        }
+    }
+
+    fn log_life_variance(&self, asked: &Asked) -> f64 {
+        let (layout, family) = (self.layout(), self.family());
+        let places = places(&self.groupings, asked);
+        let mut unseen = 0.0;
+        let logs: Vec<(f64, f64)> = self
+            .sample
+            .weighted_draws()
+            .map(|(draw, weight)| {
+                let shift = group_shift(draw, &places, &vec![0.0; self.groupings.len()]);
+                let squares = places.iter().map(|place| (place.unseen * draw.spreads[place.grouping]).powi(2));
+                unseen += weight * squares.sum::<f64>();
+                (law(family, layout, draw, shift, asked).log_median, weight)
+            })
+            .collect();
+        let mean: f64 = logs.iter().map(|(log, weight)| log * weight).sum();
+        let squares = logs.iter().map(|(log, weight)| weight * (log - mean).powi(2));
+        squares.sum::<f64>() + unseen
+    }
+
+    /// Derivative of log median life with respect to the shared parameters, at covariate row `x`.
+    fn direction(&self, asked: &Asked, x: &[f64]) -> Vec<f64> {
+        let layout = self.layout();
+        let mut direction = vec![0.0; layout.dimension()];
+        direction[layout.location()] = 1.0;
+        let features = features_of(asked.rotor, asked.reground);
+        direction[layout.features()].copy_from_slice(&features);
+        for (slot, x) in direction[layout.rates()].iter_mut().zip(x) {
             *slot = -x;
         }
         direction
     }
 
+    /// Derivative of log median life with respect to the coordinates of the density's points.
+    pub(super) fn direction_at_points(&self, asked: &Asked) -> Vec<f64> {
+        let shared = self.direction(asked, &self.mean_row(asked));
+        let free = self.density.free();
+        let mut direction: Vec<f64> = free.iter().map(|&i| shared[i]).collect();
+        direction.resize(self.density.dimension(), 0.0);
+        let effects = self.density.effects();
+        for place in places(&self.groupings, asked) {
+            for (level, share) in place.seen {
+                let effect = effects.of_grouping(place.grouping).start + level;
+                direction[effects.place(effect, free.len())] = share;
+            }
+        }
+        direction
+    }
+
+    /// For each grouping the level that has the largest share of what is asked about.
+    pub(super) fn most_likely_levels(&self, asked: &Asked) -> Vec<Option<usize>> {
+        let mut levels = vec![None; self.groupings.len()];
+        for place in places(&self.groupings, asked) {
+            let most = place.seen.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+            levels[place.grouping] = most.map(|(level, _)| *level);
+        }
+        levels
+    }
+
     /// The covariate row of a blend, averaged by wear at the most probable parameters.
-    pub(super) fn mean_row(&self, asked: &Asked) -> Vec<f64> {
-        let rates = &self.laplace.mode()[self.layout.rates()];
+    fn mean_row(&self, asked: &Asked) -> Vec<f64> {
+        let shared = self.shared_at_mode();
+        let rates = &shared[self.layout().rates()];
         let mut mean = vec![0.0; rates.len()];
         let mut total = 0.0;
         for part in asked.blend.parts() {
             let row = part.covariates.row();
-            let wear = part.share * row.iter().zip(rates).map(|(x, b)| x * b).sum::<f64>().exp();
+            let wear = part.share * log_rate(row, rates).exp();
             total += wear;
             mean.iter_mut()
                 .zip(row)
@@ -116,80 +222,131 @@ impl WearPosterior {
         mean
     }
 
-    /// Family of life distributions.
-    pub fn family(&self) -> Family {
-        self.family
+    /// The most probable shared parameters, those held included.
+    pub fn shared_at_mode(&self) -> Vec<f64> {
+        self.density.parameters(self.nested.mode()).shared
     }
 
     /// The law of life under asked conditions at the most probable parameters.
     pub fn law_at_mode(&self, asked: &Asked) -> LifeLaw {
-        law(self.family, &self.layout, self.laplace.mode(), asked)
+        let at = self.density.parameters(self.nested.mode());
+        let draw = Draw {
+            shared: at.shared,
+            effects: at.effects,
+            spreads: self.nested.spreads().to_vec(),
+        };
+        let places = places(&self.groupings, asked);
+        let shift = group_shift(&draw, &places, &vec![0.0; self.groupings.len()]);
+        law(self.family(), self.layout(), &draw, shift, asked)
     }
 
-    pub(super) fn median_hours_at_mode(&self, row: impl Iterator<Item = f64>) -> f64 {
-        let mode = self.laplace.mode();
-        let log_rate: f64 = mode[self.layout.rates()]
-            .iter()
-            .zip(row)
-            .map(|(b, x)| b * x)
-            .sum();
-        (mode[self.layout.location()] - log_rate).exp()
+    pub(super) fn median_hours_at_mode(&self, row: &[f64]) -> f64 {
+        let mode = self.shared_at_mode();
+        (mode[self.layout().location()] - log_rate(row, &mode[self.layout().rates()])).exp()
     }
 
-    /// `count` draws from the posterior, with strike rates from theirs.
+    /// `count` draws from the posterior, all of one weight, with strike rates from theirs.
     pub fn draws(&self, strikes: &StrikePosterior, count: usize, random: &mut impl Rng) -> Draws {
+        let groupings = self.groupings.len();
+        let draws = self.sample.even(count).into_iter().map(|wear| WholeDraw {
+            wear,
+            unseen: StandardNormal.sample_iter(&mut *random).take(groupings).collect(),
+            strikes: strikes.draw(random),
+        });
         Draws {
-            family: self.family,
-            layout: self.layout.clone(),
-            parameters: self.laplace.draws(count, random),
-            strikes: (0..count).map(|_| strikes.draw(random)).collect(),
+            family: self.family(),
+            layout: self.layout().clone(),
+            groupings: self.groupings.clone(),
+            draws: draws.collect(),
         }
     }
 }
 
 impl Draws {
-    /// The first `count` of them.
-    pub fn first(&self, count: usize) -> Self {
+    /// About `count` of them, at even steps.
+    pub fn thinned(&self, count: usize) -> Self {
+        let step = (self.draws.len() / count.max(1)).max(1);
         Self {
             family: self.family,
             layout: self.layout.clone(),
-            parameters: self.parameters.iter().take(count).cloned().collect(),
-            strikes: self.strikes.iter().take(count).copied().collect(),
+            groupings: self.groupings.clone(),
+            draws: self.draws.iter().step_by(step).cloned().collect(),
         }
     }
 
     /// Each draw's law of life and strike rate under the conditions asked about. A blend wears at the
     /// average of its parts' rates.
     pub fn under(&self, asked: &Asked) -> Vec<DrawUnderConditions> {
-        self.parameters
+        let places = places(&self.groupings, asked);
+        self.draws
             .iter()
-            .zip(&self.strikes)
-            .map(|(theta, strikes)| DrawUnderConditions {
-                law: law(self.family, &self.layout, theta, asked),
-                strikes_per_hour: strikes_per_hour(strikes, &asked.blend),
+            .map(|draw| {
+                let shift = group_shift(&draw.wear, &places, &draw.unseen);
+                DrawUnderConditions {
+                    law: law(self.family, &self.layout, &draw.wear, shift, asked),
+                    strikes_per_hour: strikes_per_hour(&draw.strikes, &asked.blend),
+                }
             })
             .collect()
     }
 }
 
-/// Life in meter hours at parameters `theta`: typical life over the blend's average wear rate.
-fn law(family: Family, layout: &Layout, theta: &[f64], asked: &Asked) -> LifeLaw {
+/// The levels of one grouping that are asked about, by number.
+struct GroupPlace {
+    grouping: usize,
+    /// Where the grouping's effects begin.
+    start: usize,
+    seen: Vec<(usize, f64)>,
+    /// The share of levels never seen.
+    unseen: f64,
+}
+
+fn places(groupings: &[Grouping], asked: &Asked) -> Vec<GroupPlace> {
+    let mut start = 0;
+    let mut places = Vec::new();
+    for (number, grouping) in groupings.iter().enumerate() {
+        if let Some(among) = asked.among.iter().find(|among| among.grouping == grouping.name) {
+            let level = |name: &String| grouping.levels.iter().position(|level| level == name);
+            let seen: Vec<(usize, f64)> = among
+                .shares
+                .iter()
+                .filter_map(|(name, share)| Some((level(name)?, *share)))
+                .collect();
+            let known: f64 = seen.iter().map(|(_, share)| share).sum();
+            places.push(GroupPlace {
+                grouping: number,
+                start,
+                unseen: (1.0 - known).max(0.0),
+                seen,
+            });
+        }
+        start += grouping.levels.len();
+    }
+    places
+}
+
+/// What the groups asked about add to log life.
+fn group_shift(draw: &Draw, places: &[GroupPlace], unseen: &[f64]) -> f64 {
+    let shift = |place: &GroupPlace| {
+        let seen = place.seen.iter();
+        let seen: f64 = seen.map(|(level, share)| share * draw.effects[place.start + level]).sum();
+        seen + place.unseen * unseen[place.grouping] * draw.spreads[place.grouping]
+    };
+    places.iter().map(shift).sum()
+}
+
+/// `row . beta`; a row that is shorter holds zeros beyond its end.
+fn log_rate(row: &[f64], rates: &[f64]) -> f64 {
+    row.iter().zip(rates).map(|(x, b)| x * b).sum()
+}
+
+/// Life in meter hours at a draw: typical life over the blend's average wear rate.
+fn law(family: Family, layout: &Layout, draw: &Draw, group_shift: f64, asked: &Asked) -> LifeLaw {
+    let theta = &draw.shared;
     let rates = &theta[layout.rates()];
-    let rate: f64 = asked
-        .blend
-        .parts()
-        .iter()
-        .map(|part| {
-            part.share
-                * part
-                    .covariates
-                    .row()
-                    .iter()
-                    .zip(rates)
-                    .map(|(x, b)| x * b)
-                    .sum::<f64>()
-                    .exp()
-        })
+    let parts = asked.blend.parts().iter();
+    let rate: f64 = parts
+        .map(|part| part.share * log_rate(part.covariates.row(), rates).exp())
         .sum();
     let features = features_of(asked.rotor, asked.reground);
     let shift: f64 = theta[layout.features()]
@@ -199,7 +356,7 @@ fn law(family: Family, layout: &Layout, theta: &[f64], asked: &Asked) -> LifeLaw
         .sum();
     LifeLaw {
         family,
-        log_median: theta[layout.location()] + shift - rate.ln(),
+        log_median: theta[layout.location()] + shift + group_shift - rate.ln(),
         sigma: theta[layout.log_sigma()].exp(),
     }
 }

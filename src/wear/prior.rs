@@ -1,6 +1,8 @@
 //! What is held true before the crew's own log is read.
 
 use super::WearError;
+use super::parameters::Layout;
+use super::records::EdgeRecords;
 use crate::numerics::normal;
 
 /// A normal prior on one parameter (a log, for everything that must stay above zero).
@@ -93,5 +95,136 @@ impl NormalPrior {
             -z / self.spread,
             -precision,
         )
+    }
+}
+
+/// What is held of one parameter before the data are seen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Prior {
+    /// Nothing: the fit is by likelihood alone.
+    Flat,
+    /// A normal law.
+    Normal(NormalPrior),
+    /// It is this value, and not learned.
+    Held(f64),
+}
+
+impl Prior {
+    /// The value held, if it is.
+    pub fn held(self) -> Option<f64> {
+        match self {
+            Prior::Held(value) => Some(value),
+            _ => None,
+        }
+    }
+
+    /// Log density at `x`, with its first two derivatives.
+    pub fn log_density(self, x: f64) -> (f64, f64, f64) {
+        match self {
+            Prior::Normal(prior) => prior.log_density(x),
+            _ => (0.0, 0.0, 0.0),
+        }
+    }
+
+    /// Where a search begins.
+    pub fn centre(self) -> f64 {
+        match self {
+            Prior::Flat => 0.0,
+            Prior::Normal(prior) => prior.mean(),
+            Prior::Held(value) => value,
+        }
+    }
+
+    /// One over the variance; zero where nothing is held.
+    pub fn precision(self) -> f64 {
+        match self {
+            Prior::Normal(prior) => prior.spread().powi(-2),
+            _ => 0.0,
+        }
+    }
+}
+
+/// The priors of a whole wear model.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Priors {
+    /// Of the parameters that every edge shares, in the order of [`Layout`].
+    pub shared: Vec<Prior>,
+    /// For each grouping, the scale of the half-normal prior on the spread of its effects.
+    pub spreads: Vec<HalfNormal>,
+}
+
+impl Priors {
+    /// Likelihood alone, group effects aside: flat on every parameter.
+    pub fn flat(records: &EdgeRecords) -> Self {
+        Self {
+            shared: vec![Prior::Flat; Layout::of(records).dimension()],
+            spreads: Vec::new(),
+        }
+    }
+
+    /// Holds the grader's error at `error`.
+    pub fn hold_eye(mut self, error: f64) -> Self {
+        if let Some(last) = self.shared.last_mut() {
+            *last = Prior::Held(error.ln());
+        }
+        self
+    }
+
+    /// Holds the share that a touch-up takes back at `share`, from 0 to below 1.
+    pub fn hold_touch_up(mut self, share: f64) -> Self {
+        let place = self.shared.len().checked_sub(3);
+        if let Some(prior) = place.and_then(|place| self.shared.get_mut(place)) {
+            *prior = Prior::Held((share / (1.0 - share)).ln());
+        }
+        self
+    }
+
+    /// Holds both the grader's error, at one, and touch-ups, at nothing taken back: for edges that
+    /// nobody looked at or touched up.
+    pub fn of_bare_lives(self) -> Self {
+        self.hold_eye(1.0).hold_touch_up(0.0)
+    }
+}
+
+/// A half-normal law on the spread of group effects: the upper half of a normal law about zero.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HalfNormal {
+    scale: f64,
+}
+
+impl HalfNormal {
+    /// With this scale, the standard deviation of the whole normal law.
+    ///
+    /// # Errors
+    ///
+    /// [`WearError::Setting`] unless it is finite and above zero.
+    pub fn new(scale: f64) -> Result<Self, WearError> {
+        if scale.is_finite() && scale > 0.0 {
+            return Ok(Self { scale });
+        }
+        Err(WearError::Setting {
+            setting: "the scale of a half-normal prior",
+            wanted: "above zero",
+            found: scale,
+        })
+    }
+
+    /// The scale.
+    pub fn scale(self) -> f64 {
+        self.scale
+    }
+
+    /// The spread below which lies as much of this law as of the standard normal law below `score`,
+    /// and its slope by `score`.
+    pub fn at_score(self, score: f64) -> (f64, f64) {
+        let height = -normal::quantile(0.5 * normal::log_upper_tail(score).exp());
+        let log_slope = normal::log_density(score) - normal::log_density(height);
+        (self.scale * height, 0.5 * self.scale * log_slope.exp())
+    }
+
+    /// The spread that `share` of the law lies below.
+    pub fn quantile(self, share: f64) -> f64 {
+        // By the upper tail, whose quantile keeps its digits.
+        -self.scale * normal::quantile(0.5 * (1.0 - share))
     }
 }

@@ -1,7 +1,8 @@
 //! A prior pack: what is held true before a crew's log is read, in natural units that a shop owner can
 //! edit. `models/common-practice.toml` is compiled in.
 
-use super::prior::NormalPrior;
+use super::prior::{HalfNormal, NormalPrior, Prior, Priors};
+use super::records::{EdgeRecords, Grouping};
 use super::strikes::StrikePrior;
 use super::{FEATURES, WearError};
 use crate::quantities::Basis;
@@ -209,6 +210,37 @@ impl PriorPack {
         }
         priors.push(on_log(&self.life.sigma)?);
         Ok(priors)
+    }
+
+    /// The priors on everything that the wear model learns from these records: [`PriorPack::priors`] with
+    /// those on the crew's own conditions, on touch-ups and on the grader's eye in their places, and one
+    /// on the spread of each grouping.
+    ///
+    /// # Errors
+    ///
+    /// As for [`PriorPack::priors`]; [`WearError::UnknownGrouping`] for a grouping that the pack does not
+    /// know.
+    pub fn priors_for(&self, records: &EdgeRecords) -> Result<Priors, WearError> {
+        let mut shared: Vec<Prior> = self.priors()?.into_iter().map(Prior::Normal).collect();
+        let sigma = shared.pop();
+        let own = records.rate_names.len().saturating_sub(Covariates::COUNT);
+        shared.extend(vec![Prior::Normal(self.own_condition()?); own]);
+        shared.push(Prior::Normal(self.touch_up_prior()?));
+        shared.extend(sigma);
+        shared.push(Prior::Normal(self.eye_error_prior()?));
+        let spread = |grouping: &Grouping| {
+            let scale = match grouping.name.as_str() {
+                "machine" => self.machine_spread(),
+                "set" => self.set_spread(),
+                "grinder" => self.grinder_spread(),
+                other => return Err(WearError::UnknownGrouping(other.to_string())),
+            };
+            HalfNormal::new(scale)
+        };
+        Ok(Priors {
+            shared,
+            spreads: records.groupings.iter().map(spread).collect::<Result<_, _>>()?,
+        })
     }
 
     /// Share of the wear so far that a touch-up takes back.

@@ -7,13 +7,24 @@
 //! The likelihood sees only `ln u`. Its gradient is the mean of the covariate rows weighted by their
 //! wear, its Hessian their weighted covariance.
 
-use nalgebra::{DMatrix, DVector};
+use super::likelihood::Order;
+use std::collections::HashMap;
 
 /// The distinct covariate rows of a data set, so that each rate is computed once.
 #[derive(Debug, Clone, Default)]
 pub struct CovariateRows {
     columns: usize,
     rows: Vec<Vec<f64>>,
+    /// Where each row stands, by its bits.
+    known: HashMap<Vec<u64>, usize>,
+}
+
+/// Every row's wear rate, as a share of the fastest.
+#[derive(Debug, Clone)]
+pub struct Rates {
+    log_fastest: f64,
+    log_rates: Vec<f64>,
+    shares: Vec<f64>,
 }
 
 impl CovariateRows {
@@ -21,7 +32,7 @@ impl CovariateRows {
     pub fn new(columns: usize) -> Self {
         Self {
             columns,
-            rows: Vec::new(),
+            ..Self::default()
         }
     }
 
@@ -31,45 +42,50 @@ impl CovariateRows {
     }
 
     /// The index of `row`, which is added if new.
-    pub fn index(&mut self, row: &[f64]) -> usize {
-        match self.rows.iter().position(|known| known == row) {
-            Some(index) => index,
-            None => {
-                self.rows.push(row.to_vec());
-                self.rows.len() - 1
-            }
-        }
+    pub fn index(&mut self, row: Vec<f64>) -> usize {
+        // Adding zero makes one of the two zeros.
+        let bits = row.iter().map(|x| (x + 0.0).to_bits()).collect();
+        *self.known.entry(bits).or_insert_with(|| {
+            self.rows.push(row);
+            self.rows.len() - 1
+        })
     }
 
-    /// `row . beta` for each row: the log of its wear rate.
-    pub fn log_rates(&self, beta: &[f64]) -> Vec<f64> {
-        self.rows
+    /// Each row's wear rate at coefficients `beta`.
+    pub fn rates(&self, beta: &[f64]) -> Rates {
+        let log_rates: Vec<f64> = self
+            .rows
             .iter()
             .map(|row| row.iter().zip(beta).map(|(x, b)| x * b).sum())
-            .collect()
+            .collect();
+        let log_fastest = log_rates.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        Rates {
+            shares: log_rates.iter().map(|log| (log - log_fastest).exp()).collect(),
+            log_rates,
+            log_fastest,
+        }
     }
 }
 
-/// `ln` of a sum of hours by covariate row; at least one row with hours above zero.
+/// Hours by covariate row; at least one row with hours above zero.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WearSum {
-    /// Row index and log of the hours.
     parts: Vec<(usize, f64)>,
 }
 
-/// Value and derivatives of a [`WearSum`].
-#[derive(Debug, Clone)]
+/// Value and derivatives of the log of a [`WearSum`].
+#[derive(Debug, Clone, Default)]
 pub struct WearSumAt {
     /// `ln u`.
     pub value: f64,
     /// `d ln u / d beta`.
-    pub mean: DVector<f64>,
-    /// Second derivatives.
-    pub covariance: DMatrix<f64>,
+    pub mean: Vec<f64>,
+    /// Second derivatives, row by row.
+    pub covariance: Vec<f64>,
 }
 
 impl WearSum {
-    /// Gathers hours by row; `None` where there are no hours at all.
+    /// Gathers hours by row, in order of row; `None` where there are no hours at all.
     pub fn new(parts: impl IntoIterator<Item = (usize, f64)>) -> Option<Self> {
         let mut gathered: Vec<(usize, f64)> = Vec::new();
         for (row, hours) in parts.into_iter().filter(|(_, hours)| *hours > 0.0) {
@@ -78,41 +94,52 @@ impl WearSum {
                 None => gathered.push((row, hours)),
             }
         }
-        for (_, hours) in &mut gathered {
-            *hours = hours.ln();
-        }
+        gathered.sort_unstable_by_key(|(row, _)| *row);
         (!gathered.is_empty()).then_some(Self { parts: gathered })
     }
 
-    /// Evaluates it at the log rates of `rows`.
-    pub fn at(&self, rows: &CovariateRows, log_rates: &[f64]) -> WearSumAt {
-        let logs: Vec<f64> = self
-            .parts
-            .iter()
-            .map(|&(row, hours)| hours + log_rates[row])
-            .collect();
-        let largest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let total: f64 = logs.iter().map(|log| (log - largest).exp()).sum();
-        let value = largest + total.ln();
+    /// Evaluates the log of the sum into `at`, up to the derivatives asked for.
+    pub fn evaluate(&self, rows: &CovariateRows, rates: &Rates, order: Order, at: &mut WearSumAt) {
+        let mut sum: f64 = self.parts.iter().map(|&(row, hours)| hours * rates.shares[row]).sum();
+        let mut log_unit = rates.log_fastest;
+        if sum < f64::MIN_POSITIVE {
+            // Every row wears so much more slowly than the fastest that the shares have run out of digits.
+            let own = |&(row, _): &(usize, f64)| rates.log_rates[row];
+            log_unit = self.parts.iter().map(own).fold(f64::NEG_INFINITY, f64::max);
+            sum = self.parts.iter().map(|part| part.1 * (own(part) - log_unit).exp()).sum();
+        }
+        at.value = log_unit + sum.ln();
+        if order >= Order::Gradient {
+            self.differentiate(rows, rates, order, at);
+        }
+    }
+
+    fn differentiate(&self, rows: &CovariateRows, rates: &Rates, order: Order, at: &mut WearSumAt) {
         let columns = rows.columns();
-        let mut mean = DVector::zeros(columns);
-        let mut covariance = DMatrix::zeros(columns, columns);
-        if columns > 0 {
-            let shares: Vec<f64> = logs.iter().map(|log| (log - value).exp()).collect();
-            for (&(row, _), share) in self.parts.iter().zip(&shares) {
-                for (m, x) in mean.iter_mut().zip(&rows.rows[row]) {
-                    *m += share * x;
-                }
-            }
-            for (&(row, _), share) in self.parts.iter().zip(&shares) {
-                let offset = DVector::from_row_slice(&rows.rows[row]) - &mean;
-                covariance.ger(*share, &offset, &offset, 1.0);
+        let value = at.value;
+        let share = |row: usize, hours: f64| hours * (rates.log_rates[row] - value).exp();
+        at.mean.clear();
+        at.mean.resize(columns, 0.0);
+        for &(row, hours) in &self.parts {
+            let share = share(row, hours);
+            for (mean, x) in at.mean.iter_mut().zip(&rows.rows[row]) {
+                *mean += share * x;
             }
         }
-        WearSumAt {
-            value,
-            mean,
-            covariance,
+        if order < Order::Hessian {
+            return;
+        }
+        at.covariance.clear();
+        at.covariance.resize(columns * columns, 0.0);
+        for &(row, hours) in &self.parts {
+            let share = share(row, hours);
+            let x = &rows.rows[row];
+            for i in 0..columns {
+                let scaled = share * (x[i] - at.mean[i]);
+                for j in 0..columns {
+                    at.covariance[i * columns + j] += scaled * (x[j] - at.mean[j]);
+                }
+            }
         }
     }
 }

@@ -9,8 +9,8 @@ use approx::assert_relative_eq;
 use keenspan::lives::Observation;
 use keenspan::quantities::MeterHours;
 use keenspan::wear::{
-    Anchor, DensitySettings, EdgeRecord, EdgeRecords, Family, Laplace, LogPosterior, Stretch,
-    WearDensity,
+    Anchor, DensitySettings, EdgeRecord, EdgeRecords, Family, Laplace, LogPosterior, Priors,
+    Stretch, WearDensity,
 };
 use std::collections::BTreeMap;
 
@@ -48,13 +48,14 @@ fn stretches(runs: &[(f64, Vec<f64>)]) -> (Vec<Stretch>, Vec<MeterHours>) {
     )
 }
 
-fn density(attended_only: bool) -> (WearDensity, usize) {
+/// The edges, what was seen of them, and the number of each one's machine.
+pub fn edges(attended_only: bool) -> (EdgeRecords, Vec<Observation>, Vec<usize>) {
     let runs = runs();
     let mut records = EdgeRecords {
         rate_names: ["hard", "dirt", "frozen"].map(String::from).to_vec(),
         ..EdgeRecords::default()
     };
-    let mut seen = Vec::new();
+    let (mut seen, mut machines) = (Vec::new(), Vec::new());
     let mut reader =
         csv::Reader::from_path(path("tests/reference/changing_exposure/edges.csv")).expect("edges");
     for row in reader.records().map(|row| row.expect("row")) {
@@ -73,21 +74,22 @@ fn density(attended_only: bool) -> (WearDensity, usize) {
             },
             other => panic!("unknown kind {other}"),
         });
+        machines.push(row[1].parse().expect("a machine"));
         records.edges.push(EdgeRecord {
             stretches,
             weight: 1.0,
             ..EdgeRecord::default()
         });
     }
-    let settings = DensitySettings {
-        family: Family::Weibull,
-        anchor: Anchor::Intercept,
-        eye_error: 1.0,
-        touch_up_share: 0.0,
-        called_at: 1.0,
-    };
+    (records, seen, machines)
+}
+
+fn density(attended_only: bool) -> (WearDensity, usize) {
+    let (records, seen, _) = edges(attended_only);
+    let settings = DensitySettings::of_bare_lives(Family::Weibull, Anchor::Intercept);
+    let priors = Priors::flat(&records).of_bare_lives();
     (
-        WearDensity::new(&records, &seen, settings, vec![None; 5]).expect("a density"),
+        WearDensity::new(&records, &seen, settings, priors).expect("a density"),
         seen.len(),
     )
 }

@@ -1,69 +1,104 @@
 //! From records and observations to the terms of the likelihood.
 
-use super::{EdgeTerms, Term};
+use super::{EdgeTerms, Phase, Term};
 use crate::lives::{Look, Noticed, Observation, Sight};
+use crate::quantities::WearFraction;
 use crate::wear::WearError;
 use crate::wear::eye::Glance;
+use crate::wear::parameters::Effects;
 use crate::wear::records::EdgeRecord;
 use crate::wear::wear_sum::{CovariateRows, WearSum};
-
-/// Builds one edge's terms; `number` is its place among the records, for error messages.
-pub fn compile(
-    number: usize,
-    record: &EdgeRecord,
-    observation: &Observation,
-    rows: &mut CovariateRows,
-    habits: Habits,
-) -> Result<EdgeTerms, WearError> {
-    let mut edge = Compiler {
-        number,
-        record,
-        rows,
-        habits,
-        sums: Vec::new(),
-        terms: Vec::new(),
-    };
-    edge.observe(observation)?;
-    Ok(EdgeTerms {
-        sums: edge.sums,
-        features: record.features.clone(),
-        terms: edge.terms,
-        weight: record.weight,
-    })
-}
 
 /// What is held of a crew's ways while its observations are read.
 #[derive(Debug, Clone, Copy)]
 pub struct Habits {
-    /// Share of wear that a touch-up takes back.
-    pub touch_up_share: f64,
     /// Wear fraction at which an edge is called that nobody had noticed going dull.
     pub called_at: f64,
+    /// Error of a measured flat, on the log of wear fraction.
+    pub flat_error: f64,
+    /// The bright flat grows as the wear fraction to this power.
+    pub flat_exponent: f64,
 }
 
-struct Compiler<'a> {
+impl Habits {
+    fn glance(&self, sight: Sight) -> Glance {
+        match sight {
+            Sight::Graded(grade) => Glance::of_grade(grade),
+            Sight::NotCalled => Glance::not_called(),
+            Sight::Measured(fraction) => self.measured(fraction),
+        }
+    }
+
+    fn measured(&self, fraction: WearFraction) -> Glance {
+        Glance::Measured {
+            log_fraction: fraction.get().ln() / self.flat_exponent,
+            error: self.flat_error,
+        }
+    }
+}
+
+/// Builds the terms of one edge.
+pub struct Compiler<'a> {
+    /// Its place among the records, for error messages.
     number: usize,
+    /// What it is and went through.
     record: &'a EdgeRecord,
+    /// The distinct covariate rows so far.
     rows: &'a mut CovariateRows,
+    /// The crew's ways.
     habits: Habits,
     sums: Vec<WearSum>,
     terms: Vec<Term>,
 }
 
-impl Compiler<'_> {
+impl<'a> Compiler<'a> {
+    /// Nothing built yet.
+    pub fn new(
+        number: usize,
+        record: &'a EdgeRecord,
+        rows: &'a mut CovariateRows,
+        habits: Habits,
+    ) -> Self {
+        Self {
+            number,
+            record,
+            rows,
+            habits,
+            sums: Vec::new(),
+            terms: Vec::new(),
+        }
+    }
+
+    /// The terms of what was seen of the edge.
+    pub fn compile(
+        mut self,
+        observation: &Observation,
+        effects: &Effects,
+    ) -> Result<EdgeTerms, WearError> {
+        self.observe(observation)?;
+        let groups = self.record.groups.iter().enumerate();
+        Ok(EdgeTerms {
+            sums: self.sums,
+            features: self.record.features.clone(),
+            effects: groups
+                .filter_map(|(g, level)| Some(effects.of_grouping(g).start + (*level)?))
+                .collect(),
+            terms: self.terms,
+            weight: self.record.weight,
+        })
+    }
+
     fn observe(&mut self, observation: &Observation) -> Result<(), WearError> {
         match observation {
             Observation::RightCensored(at) => self.not_dull_by(at.get()),
-            Observation::LeftCensored(by) => {
-                self.dull_within(self.record.entry.unwrap_or(0.0), by.get())
-            }
+            Observation::LeftCensored(by) => self.dull_within(self.entry(), by.get()),
             Observation::IntervalCensored { after, by } => {
                 self.not_dull_by(after.get())?;
-                self.dull_within(after.get(), by.get())
+                self.dull_within(after.get().max(self.entry()), by.get())
             }
             Observation::Exact(at) => {
                 self.not_dull_by(at.get())?;
-                let age = self.age(at.get())?;
+                let age = self.age(at.get(), Moment::Before)?;
                 self.terms.push(Term::DullAt(age));
                 self.by_the_hour(at.get(), age)
             }
@@ -71,52 +106,61 @@ impl Compiler<'_> {
         }
     }
 
+    fn entry(&self) -> f64 {
+        self.record.entry.unwrap_or(0.0)
+    }
+
     fn not_dull_by(&mut self, at: f64) -> Result<(), WearError> {
-        let entry = self.record.entry.unwrap_or(0.0);
-        if at <= entry {
-            return Ok(());
-        }
-        let term = if entry > 0.0 {
-            Term::NotDullOver(self.stretch(entry, at)?)
-        } else {
-            Term::NotDullBy(self.age(at)?)
-        };
-        self.terms.push(term);
+        let phases = self.phases(self.entry(), at)?;
+        self.terms.extend(phases.into_iter().map(Term::NotDull));
         Ok(())
     }
 
     fn dull_within(&mut self, after: f64, by: f64) -> Result<(), WearError> {
-        if by <= after {
+        let phases = self.phases(after, by)?;
+        if phases.is_empty() {
             return Err(WearError::NoWear { edge: self.number });
         }
-        let term = if after > 0.0 {
-            Term::DullWithin(self.stretch(after, by)?)
-        } else {
-            Term::DullBy(self.age(by)?)
-        };
-        self.terms.push(term);
+        self.terms.push(Term::DullWithin(phases));
         Ok(())
+    }
+
+    /// The phases between touch-ups within `(from, to]`, each at its virtual age. A touch-up at `from`
+    /// itself is done already, one at `to` is not.
+    fn phases(&mut self, from: f64, to: f64) -> Result<Vec<Phase>, WearError> {
+        let record = self.record;
+        let between = record.touch_ups.iter().copied().filter(|at| *at > from && *at < to);
+        let bounds: Vec<f64> = [from].into_iter().chain(between).chain([to]).collect();
+        let mut phases = Vec::new();
+        for pair in bounds.windows(2) {
+            let gained = self.overlap(pair[0], pair[1], 0);
+            // A phase of no hours gathers no hazard.
+            let Some(gained) = self.push(gained) else {
+                continue;
+            };
+            let start = self.age_parts(pair[0], Moment::After);
+            phases.push(match self.push(start) {
+                Some(start) => Phase::From(start, gained),
+                None => Phase::FromFresh(gained),
+            });
+        }
+        Ok(phases)
     }
 
     /// The Jacobian from wear age to hours, `ln(du/dt) - ln u`: an age density counts on `ln u`.
     fn by_the_hour(&mut self, at: f64, age: usize) -> Result<(), WearError> {
         let rate = self.rate(at)?;
-        self.terms.push(Term::LogSum {
-            sum: rate,
-            factor: 1.0,
-        });
-        self.terms.push(Term::LogSum {
-            sum: age,
-            factor: -1.0,
-        });
+        for (sum, factor) in [(rate, 1.0), (age, -1.0)] {
+            self.terms.push(Term::LogSum { sum, factor });
+        }
         Ok(())
     }
 
     fn looked_at(&mut self, looks: &[Look], noticed: Option<Noticed>) -> Result<(), WearError> {
         let mut glances = Vec::new();
-        if let Some(entry) = self.record.entry.filter(|entry| *entry > 0.0) {
+        if self.entry() > 0.0 {
             // The edge is in the log only because nobody had called it by then.
-            let not_called = (self.age(entry)?, Glance::from(Sight::NotCalled));
+            let not_called = (self.age(self.entry(), Moment::Before)?, Glance::not_called());
             self.terms.push(Term::LookedAt {
                 looks: vec![not_called],
                 sign: -1.0,
@@ -124,10 +168,11 @@ impl Compiler<'_> {
             glances.push(not_called);
         }
         for look in looks {
-            glances.push((self.age(look.at.get())?, Glance::from(look.sight)));
+            let age = self.age(look.at.get(), Moment::Before)?;
+            glances.push((age, self.habits.glance(look.sight)));
         }
         if let Some(Noticed { at, late }) = noticed {
-            let age = self.age(at.get())?;
+            let age = self.age(at.get(), Moment::Before)?;
             let fraction = if late { self.habits.called_at } else { 1.0 };
             glances.push((age, Glance::At(fraction.ln())));
             self.by_the_hour(at.get(), age)?;
@@ -141,83 +186,82 @@ impl Compiler<'_> {
         Ok(())
     }
 
-    fn stretch(&mut self, from: f64, to: f64) -> Result<(usize, usize), WearError> {
-        if self
-            .record
-            .touch_ups
-            .iter()
-            .any(|at| *at > from && *at < to)
-        {
-            return Err(WearError::TouchUpInStretch { edge: self.number });
-        }
-        let start = self.age(from)?;
-        let parts = self.overlap(from, to, 1.0);
-        Ok((start, self.push(parts)?))
+    /// The virtual age at `at`.
+    fn age(&mut self, at: f64, moment: Moment) -> Result<usize, WearError> {
+        let parts = self.age_parts(at, moment);
+        let number = self.number;
+        self.push(parts).ok_or(WearError::NoWear { edge: number })
     }
 
-    /// The wear age at `at`: each touch-up takes its share off all wear before it.
-    fn age(&mut self, at: f64) -> Result<usize, WearError> {
+    /// Hours by covariate row up to `at`, with the number of touch-ups that each stretch went through.
+    fn age_parts(&mut self, at: f64, moment: Moment) -> Vec<(usize, f64)> {
+        let record = self.record;
+        let done = |touch_up: &f64| match moment {
+            Moment::Before => *touch_up < at,
+            Moment::After => *touch_up <= at,
+        };
+        let touch_ups: Vec<f64> = record.touch_ups.iter().copied().filter(done).collect();
         let mut parts = Vec::new();
         let mut from = 0.0;
-        let mut kept = (1.0 - self.habits.touch_up_share).powi(
-            self.record
-                .touch_ups
-                .iter()
-                .filter(|touch_up| **touch_up < at)
-                .count() as i32,
-        );
-        for &touch_up in self
-            .record
-            .touch_ups
-            .iter()
-            .filter(|touch_up| **touch_up < at)
-        {
-            parts.extend(self.overlap(from, touch_up, kept));
+        for (i, &touch_up) in touch_ups.iter().enumerate() {
+            parts.extend(self.overlap(from, touch_up, touch_ups.len() - i));
             from = touch_up;
-            kept /= 1.0 - self.habits.touch_up_share;
         }
-        parts.extend(self.overlap(from, at, 1.0));
-        self.push(parts)
+        parts.extend(self.overlap(from, at, 0));
+        parts
     }
 
     /// The wear rate just before `at`.
     fn rate(&mut self, at: f64) -> Result<usize, WearError> {
-        let record = self.record;
-        let last = record
-            .stretches
-            .iter()
-            .find(|s| s.start < at && at <= s.stop);
-        let last = last.or(record.stretches.last().filter(|s| s.start < at));
-        let parts: Vec<_> = last.map_or(Vec::new(), |s| s.parts.clone());
+        let stretches = &self.record.stretches;
+        let holds = |s: &&crate::wear::Stretch| s.start < at && at <= s.stop;
+        let last = stretches.iter().find(holds);
+        let last = last.or(stretches.last().filter(|s| s.start < at));
+        let parts = last.map_or(Vec::new(), |s| s.parts.clone());
         let indexed = parts
-            .iter()
-            .map(|(share, row)| (self.rows.index(row), *share))
+            .into_iter()
+            .map(|(share, row)| (self.index(row, 0), share))
             .collect();
-        self.push(indexed)
+        let number = self.number;
+        self.push(indexed).ok_or(WearError::NoWear { edge: number })
     }
 
-    /// Hours by covariate row within `(from, to]`, times `factor`.
-    fn overlap(&mut self, from: f64, to: f64, factor: f64) -> Vec<(usize, f64)> {
+    /// Hours by covariate row within `(from, to]`, after which came so many touch-ups.
+    fn overlap(&mut self, from: f64, to: f64, touch_ups: usize) -> Vec<(usize, f64)> {
         let record = self.record;
         let mut parts = Vec::new();
         for stretch in &record.stretches {
             let hours = stretch.stop.min(to) - stretch.start.max(from);
             if hours > 0.0 {
                 for (share, row) in &stretch.parts {
-                    parts.push((self.rows.index(row), factor * share * hours));
+                    parts.push((self.index(row.clone(), touch_ups), share * hours));
                 }
             }
         }
         parts
     }
 
-    fn push(&mut self, parts: Vec<(usize, f64)>) -> Result<usize, WearError> {
-        let sum = WearSum::new(parts).ok_or(WearError::NoWear { edge: self.number })?;
+    /// The last covariate counts touch-ups.
+    fn index(&mut self, mut row: Vec<f64>, touch_ups: usize) -> usize {
+        row.push(touch_ups as f64);
+        self.rows.index(row)
+    }
+
+    /// `None` where there are no hours.
+    fn push(&mut self, parts: Vec<(usize, f64)>) -> Option<usize> {
+        let sum = WearSum::new(parts)?;
         // The same age may be asked for twice: as entry and as a look, say.
         if let Some(known) = self.sums.iter().position(|s| *s == sum) {
-            return Ok(known);
+            return Some(known);
         }
         self.sums.push(sum);
-        Ok(self.sums.len() - 1)
+        Some(self.sums.len() - 1)
     }
+}
+
+/// On which side of a touch-up at the same hour.
+#[derive(Debug, Clone, Copy)]
+enum Moment {
+    Before,
+    After,
 }

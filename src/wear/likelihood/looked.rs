@@ -1,26 +1,39 @@
 //! Edges known only through somebody's eye: the moment of going dull is integrated out.
 
+use super::Order;
 use super::local::{Local, LocalPoint};
-use crate::wear::eye::Glance;
+use crate::wear::eye::{Glance, Seen};
 use crate::wear::life_distribution::{Family, LifeDistribution};
-use crate::wear::life_nodes::{self, Node};
-
-/// Nodes whose weight cannot reach this far below the largest are left out: `ln 1e-16`.
-const NEGLIGIBLE: f64 = -37.0;
+use crate::wear::life_nodes::{self, Precision};
 
 /// Where minus the second derivative of the log density exceeds this the coarsest step is too wide: the
 /// Weibull's density falls off doubly exponentially in its upper tail.
 const SHARP: f64 = 4.0;
 
-/// One node of the integral: log of its mass, and for each look the slope and bend by log fraction.
+/// One node of the integral.
 struct Mass {
-    log: f64,
+    /// The log of its mass; later its share of the whole.
+    weight: f64,
     /// Standardised log life.
     w: f64,
     /// `sigma (W - anchor)`, the log of life over typical life.
     log_life: f64,
-    slopes: Vec<f64>,
-    bends: Vec<f64>,
+}
+
+/// The nodes that count, and what each look makes of each.
+struct Masses {
+    nodes: Vec<Mass>,
+    /// As many for each node as there are looks.
+    seen: Vec<Seen>,
+}
+
+/// What one integral is taken over.
+struct Integral<'a> {
+    point: &'a LocalPoint,
+    family: Family,
+    looks: &'a [(usize, Glance)],
+    precision: Precision,
+    order: Order,
 }
 
 /// Adds `sign x ln( integral over life of the product of P(look | u / T) )`.
@@ -33,135 +46,170 @@ pub fn looked_at(
     point: &LocalPoint,
     family: Family,
     looks: &[(usize, Glance)],
-    eye_error: f64,
     sign: f64,
+    precision: Precision,
 ) {
-    let masses = gather(point, family, looks, eye_error);
-    let largest = masses
-        .iter()
-        .map(|m| m.log)
-        .fold(f64::NEG_INFINITY, f64::max);
-    let total: f64 = masses.iter().map(|m| (m.log - largest).exp()).sum();
-    let log_total = largest + total.ln();
-    local.value += sign * log_total;
-
-    // Local coordinates of this term: one per look, then lambda.
-    let size = looks.len() + 1;
-    let lambda = looks.len();
-    let slope_by_lambda = |m: &Mass| -m.log_life * m.slopes.iter().sum::<f64>();
-    let mut mean = vec![0.0; size];
-    for m in &masses {
-        let share = (m.log - log_total).exp();
-        for (mean, slope) in mean.iter_mut().zip(&m.slopes) {
-            *mean += share * slope;
-        }
-        mean[lambda] += share * slope_by_lambda(m);
-    }
-    let mut second = vec![vec![0.0; size]; size];
-    for m in &masses {
-        let share = (m.log - log_total).exp();
-        let offset: Vec<f64> = m
-            .slopes
-            .iter()
-            .copied()
-            .chain([slope_by_lambda(m)])
-            .zip(&mean)
-            .map(|(g, mean)| g - mean)
-            .collect();
-        for (row, a) in second.iter_mut().zip(&offset) {
-            for (cell, b) in row.iter_mut().zip(&offset) {
-                *cell += share * a * b;
-            }
-        }
-        for (k, bend) in m.bends.iter().enumerate() {
-            second[k][k] += share * bend;
-            second[k][lambda] -= share * m.log_life * bend;
-            second[lambda][k] -= share * m.log_life * bend;
-            second[lambda][lambda] += share * m.log_life * m.log_life * bend;
-        }
-        second[lambda][lambda] += share * slope_by_lambda(m);
-    }
-
-    let places: Vec<usize> = looks
-        .iter()
-        .map(|(age, _)| *age)
-        .chain([point.ages.len()])
-        .collect();
-    for (i, &row) in places.iter().enumerate() {
-        local.gradient[row] += sign * mean[i];
-        for (j, &column) in places.iter().enumerate() {
-            local.hessian[(row, column)] += sign * second[i][j];
-        }
-    }
-}
-
-/// Evaluates the integrand at nodes fine enough for the looks and, far out in a tail, for the law itself.
-fn gather(
-    point: &LocalPoint,
-    family: Family,
-    looks: &[(usize, Glance)],
-    eye_error: f64,
-) -> Vec<Mass> {
-    // Several looks together see more sharply than one.
-    let kernel = eye_error / (point.sigma * (looks.len() as f64).sqrt());
-    let masses = gather_at(point, family, looks, eye_error, kernel);
-    let peak = masses
-        .iter()
-        .max_by(|a, b| a.log.total_cmp(&b.log))
-        .map_or(0.0, |mass| mass.w);
-    let bend = -family.log_density_bend(peak);
-    if bend < SHARP {
-        return masses;
-    }
-    gather_at(
+    let integral = Integral {
         point,
         family,
         looks,
-        eye_error,
-        (kernel.powi(-2) + bend).sqrt().recip(),
-    )
-}
-
-/// Evaluates the nodes from the middle outwards until none further can matter.
-fn gather_at(
-    point: &LocalPoint,
-    family: Family,
-    looks: &[(usize, Glance)],
-    eye_error: f64,
-    kernel: f64,
-) -> Vec<Mass> {
-    let most: f64 = looks.iter().map(|(_, glance)| glance.most(eye_error)).sum();
-    let mut masses = Vec::with_capacity(160);
-    let mut largest = f64::NEG_INFINITY;
-    let nodes = life_nodes::nodes(family, kernel);
-    for side in [&nodes.above, &nodes.below] {
-        for node in side {
-            if node.log_weight + most < largest + NEGLIGIBLE {
-                break;
-            }
-            let mass = at_node(point, looks, eye_error, *node);
-            largest = largest.max(mass.log);
-            masses.push(mass);
+        precision,
+        order: local.order(),
+    };
+    let mut masses = integral.masses();
+    local.value += sign * masses.normalise();
+    if local.order() == Order::Value {
+        return;
+    }
+    let places: Vec<usize> = looks
+        .iter()
+        .map(|(age, _)| *age)
+        .chain([local.lambda(), local.epsilon()])
+        .collect();
+    let slopes = masses.slopes(looks.len());
+    let size = places.len();
+    let mut mean = vec![0.0; size];
+    for (node, slopes) in masses.nodes.iter().zip(slopes.chunks_exact(size)) {
+        for (mean, slope) in mean.iter_mut().zip(slopes) {
+            *mean += node.weight * slope;
         }
     }
-    masses.retain(|mass| mass.log > largest + NEGLIGIBLE);
-    masses
+    for (&place, mean) in places.iter().zip(&mean) {
+        local.gradient[place] += sign * mean;
+    }
+    if local.order() == Order::Hessian {
+        let second = masses.second_moments(looks.len(), &slopes, &mean);
+        for (i, &row) in places.iter().enumerate() {
+            for (j, &column) in places.iter().enumerate() {
+                local.add_bend(row, column, sign * second[i * size + j]);
+            }
+        }
+    }
 }
 
-fn at_node(point: &LocalPoint, looks: &[(usize, Glance)], eye_error: f64, node: Node) -> Mass {
-    let log_life = point.sigma * (node.w - point.anchor);
-    let mut mass = Mass {
-        log: node.log_weight,
-        w: node.w,
-        log_life,
-        slopes: Vec::with_capacity(looks.len()),
-        bends: Vec::with_capacity(looks.len()),
-    };
-    for &(age, glance) in looks {
-        let seen = glance.log_probability(point.ages[age] - log_life, eye_error);
-        mass.log += seen.value;
-        mass.slopes.push(seen.first);
-        mass.bends.push(seen.second);
+impl Masses {
+    /// Turns log masses into shares of their sum; the log of that sum.
+    fn normalise(&mut self) -> f64 {
+        let logs = self.nodes.iter().map(|node| node.weight);
+        let largest = logs.fold(f64::NEG_INFINITY, f64::max);
+        let mut total = 0.0;
+        for node in &mut self.nodes {
+            node.weight = (node.weight - largest).exp();
+            total += node.weight;
+        }
+        for node in &mut self.nodes {
+            node.weight /= total;
+        }
+        largest + total.ln()
     }
-    mass
+
+    /// Each node with what its looks saw.
+    fn each(&self, looks: usize) -> impl Iterator<Item = (&Mass, &[Seen])> {
+        self.nodes.iter().zip(self.seen.chunks_exact(looks))
+    }
+
+    /// Each node's gradient by the looks' ages, `lambda` and `epsilon`.
+    fn slopes(&self, looks: usize) -> Vec<f64> {
+        let mut slopes = Vec::with_capacity(self.nodes.len() * (looks + 2));
+        for (node, seen) in self.each(looks) {
+            slopes.extend(seen.iter().map(|seen| seen.by_v));
+            let total: f64 = seen.iter().map(|seen| seen.by_v).sum();
+            slopes.push(-node.log_life * total);
+            slopes.push(seen.iter().map(|seen| seen.by_eye).sum());
+        }
+        slopes
+    }
+
+    /// Mean of the nodes' Hessians plus the covariance of their gradients.
+    fn second_moments(&self, looks: usize, slopes: &[f64], mean: &[f64]) -> Vec<f64> {
+        let size = looks + 2;
+        let (lambda, epsilon) = (looks, looks + 1);
+        let mut second = vec![0.0; size * size];
+        for ((node, seen), slopes) in self.each(looks).zip(slopes.chunks_exact(size)) {
+            let mut add = |i: usize, j: usize, amount: f64| second[i * size + j] += node.weight * amount;
+            for i in 0..size {
+                for j in 0..size {
+                    add(i, j, (slopes[i] - mean[i]) * (slopes[j] - mean[j]));
+                }
+            }
+            let s = node.log_life;
+            for (k, seen) in seen.iter().enumerate() {
+                add(k, k, seen.by_v_v);
+                for (i, j) in [(k, lambda), (lambda, k)] {
+                    add(i, j, -s * seen.by_v_v);
+                }
+                for (i, j) in [(k, epsilon), (epsilon, k)] {
+                    add(i, j, seen.by_v_eye);
+                }
+                for (i, j) in [(lambda, epsilon), (epsilon, lambda)] {
+                    add(i, j, -s * seen.by_v_eye);
+                }
+                add(lambda, lambda, s * s * seen.by_v_v);
+                add(epsilon, epsilon, seen.by_eye_eye);
+            }
+            add(lambda, lambda, slopes[lambda]);
+        }
+        second
+    }
+}
+
+impl Integral<'_> {
+    /// Evaluates the integrand at nodes fine enough for the looks and, far out in a tail, for the law
+    /// itself.
+    fn masses(&self) -> Masses {
+        // Several looks together see more sharply than one.
+        let sharpness: f64 = self.looks.iter().map(|(_, glance)| glance.error(self.point.eye).powi(-2)).sum();
+        let kernel = sharpness.sqrt().recip() / self.point.sigma;
+        let masses = self.masses_at(kernel);
+        let peak = masses.nodes.iter().max_by(|a, b| a.weight.total_cmp(&b.weight));
+        let bend = -self.family.log_density_bend(peak.map_or(0.0, |mass| mass.w));
+        if bend < SHARP {
+            return masses;
+        }
+        self.masses_at((kernel.powi(-2) + bend).sqrt().recip())
+    }
+
+    /// Evaluates the nodes from the middle outwards until none further can matter.
+    fn masses_at(&self, kernel: f64) -> Masses {
+        let most: f64 = self.looks.iter().map(|(_, glance)| glance.most(self.point.eye)).sum();
+        let nodes = life_nodes::nodes(self.family, kernel, self.precision);
+        let negligible = self.precision.negligible();
+        let mut masses = Masses {
+            nodes: Vec::with_capacity(64),
+            seen: Vec::with_capacity(64 * self.looks.len()),
+        };
+        let mut largest = f64::NEG_INFINITY;
+        for side in [&nodes.above, &nodes.below] {
+            for node in side {
+                if node.log_weight + most < largest + negligible {
+                    break;
+                }
+                let weight = self.look(node.log_weight, node.w, largest + negligible, &mut masses);
+                largest = largest.max(weight);
+            }
+        }
+        masses
+    }
+
+    /// Adds the node at `w` unless its log mass is below `least`; its log mass.
+    fn look(&self, log_weight: f64, w: f64, least: f64, masses: &mut Masses) -> f64 {
+        let log_life = self.point.sigma * (w - self.point.anchor);
+        let begun = masses.seen.len();
+        let mut weight = log_weight;
+        for &(age, glance) in self.looks {
+            let seen = glance.seen(self.point.ages[age] - log_life, self.point.eye, self.order);
+            weight += seen.value;
+            masses.seen.push(seen);
+        }
+        if weight > least {
+            masses.nodes.push(Mass {
+                weight,
+                w,
+                log_life,
+            });
+        } else {
+            masses.seen.truncate(begun);
+        }
+        weight
+    }
 }

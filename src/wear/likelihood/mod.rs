@@ -10,7 +10,12 @@
 //!
 //! Left truncation at `e` divides by `S(u(e))`; for edges known through somebody's eye it divides by
 //! the chance that nobody had called the edge by then.
+//!
+//! A touch-up takes a share of the wear so far off the edge's age. What is known without error then
+//! follows the hazard at that virtual age, phase by phase (Kijima 1989, second kind); an eye sees the
+//! present age against the life that the edge was ground with.
 
+mod chain;
 mod compile;
 mod local;
 mod looked;
@@ -18,24 +23,44 @@ mod seen;
 
 use super::eye::Glance;
 use super::life_distribution::Family;
-use super::parameters::Layout;
-use super::wear_sum::{CovariateRows, WearSum, WearSumAt};
+use super::life_nodes::Precision;
+use super::parameters::{Effects, Layout};
+use super::wear_sum::{CovariateRows, Rates, WearSum, WearSumAt};
+use crate::numerics::elementary::{logistic, softplus};
 use crate::numerics::newton::Quadratic;
-pub use compile::{Habits, compile};
+use crate::numerics::Arrow;
+use chain::{Destination, spread};
+pub use compile::{Compiler, Habits};
 use local::{Local, LocalPoint};
-use nalgebra::DMatrix;
+use nalgebra::DVector;
+
+/// How many derivatives are wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Order {
+    /// None.
+    Value,
+    /// The first.
+    Gradient,
+    /// The first and the second.
+    Hessian,
+}
+
+/// A stretch of an edge's life over which it gathers hazard: from fresh to an age, or from one age on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Phase {
+    /// From fresh to this age.
+    FromFresh(usize),
+    /// From the first age on, gaining the second.
+    From(usize, usize),
+}
 
 /// One piece of an edge's log-likelihood; numbers are indices of the edge's wear sums.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Term {
-    /// Not dull by this age.
-    NotDullBy(usize),
-    /// Not dull over the stretch `(start, gained)`, given not dull at its start.
-    NotDullOver((usize, usize)),
-    /// Dull by this age.
-    DullBy(usize),
-    /// Dull within the stretch `(start, gained)`, given not dull at its start.
-    DullWithin((usize, usize)),
+    /// Not dull over a phase, given not dull at its start.
+    NotDull(Phase),
+    /// Dull within one of these phases, given not dull at the start of the first.
+    DullWithin(Vec<Phase>),
     /// Dull at this very age, given not dull before.
     DullAt(usize),
     /// Looks, each at its age; `sign` -1 divides by them.
@@ -61,6 +86,8 @@ pub struct EdgeTerms {
     pub sums: Vec<WearSum>,
     /// Covariates `z` of log life.
     pub features: Vec<f64>,
+    /// The group effects that shift its log life, by number.
+    pub effects: Vec<usize>,
     /// The pieces.
     pub terms: Vec<Term>,
     /// How many times this very edge was seen.
@@ -74,135 +101,209 @@ pub struct LikelihoodSettings {
     pub family: Family,
     /// Standardised log life for which the location stands.
     pub anchor: f64,
-    /// The grader's error on log wear fraction.
-    pub eye_error: f64,
 }
 
-/// Sum over `edges` of the log-likelihood at `theta`, with derivatives.
-pub fn log_likelihood(
-    edges: &[EdgeTerms],
-    rows: &CovariateRows,
-    layout: &Layout,
+/// The log-likelihood of a set of edges.
+#[derive(Debug, Clone)]
+pub struct Likelihood {
+    edges: Vec<EdgeTerms>,
+    rows: CovariateRows,
+    layout: Layout,
+    effects: Effects,
     settings: LikelihoodSettings,
-    theta: &[f64],
-) -> Quadratic {
-    let mut total = Quadratic::zero(layout.dimension());
-    let log_rates = rows.log_rates(&theta[layout.rates()]);
-    for edge in edges {
-        add_edge(&mut total, edge, rows, layout, settings, theta, &log_rates);
-    }
-    total
 }
 
-fn add_edge(
-    total: &mut Quadratic,
-    edge: &EdgeTerms,
-    rows: &CovariateRows,
-    layout: &Layout,
-    settings: LikelihoodSettings,
-    theta: &[f64],
-    log_rates: &[f64],
-) {
-    let sums: Vec<WearSumAt> = edge
-        .sums
-        .iter()
-        .map(|sum| sum.at(rows, log_rates))
-        .collect();
-    let shift: f64 = edge
-        .features
-        .iter()
-        .zip(&theta[layout.features()])
-        .map(|(z, g)| z * g)
-        .sum();
-    let location = theta[layout.location()] + shift;
-    let sigma = theta[layout.log_sigma()].exp();
-    let point = LocalPoint {
-        ages: sums.iter().map(|sum| sum.value - location).collect(),
-        sigma,
-        anchor: settings.anchor,
-    };
-    let mut local = Local::zero(sums.len());
-    for term in &edge.terms {
-        match term {
-            Term::NotDullBy(age) => seen::not_dull_by(&mut local, &point, settings.family, *age),
-            Term::NotDullOver(stretch) => {
-                seen::not_dull_over(&mut local, &point, settings.family, *stretch)
-            }
-            Term::DullBy(age) => seen::dull_by(&mut local, &point, settings.family, *age),
-            Term::DullWithin(stretch) => {
-                seen::dull_within(&mut local, &point, settings.family, *stretch)
-            }
-            Term::DullAt(age) => seen::dull_at(&mut local, &point, settings.family, *age),
-            Term::LookedAt { looks, sign } => {
-                looked::looked_at(
-                    &mut local,
-                    &point,
-                    settings.family,
-                    looks,
-                    settings.eye_error,
-                    *sign,
-                );
-            }
-            Term::LogSum { sum, factor } => {
-                add_log_sum(total, &sums[*sum], factor * edge.weight, layout)
-            }
-        }
-    }
-    chain(total, &local, &sums, edge, layout);
+/// What all edges have in common at one point of the parameters.
+struct Common<'a> {
+    family: Family,
+    anchor: f64,
+    theta: &'a [f64],
+    effects: &'a [f64],
+    rates: Rates,
+    sigma: f64,
+    eye: f64,
+    order: Order,
+    precision: Precision,
 }
 
-/// Adds `factor ln u(beta)`, which knows nothing of location and spread.
-fn add_log_sum(total: &mut Quadratic, sum: &WearSumAt, factor: f64, layout: &Layout) {
-    total.value += factor * sum.value;
-    let first = layout.rates().start;
-    for i in 0..sum.mean.len() {
-        total.gradient[first + i] += factor * sum.mean[i];
-        for j in 0..sum.mean.len() {
-            total.hessian[(first + i, first + j)] += factor * sum.covariance[(i, j)];
+/// Room to work in, kept from edge to edge.
+#[derive(Default)]
+struct Workspace {
+    sums: Vec<WearSumAt>,
+    point: LocalPoint,
+    local: Local,
+    /// Factors of the `ln u` of each sum that knows nothing of location and spread.
+    log_sums: Vec<f64>,
+}
+
+impl Likelihood {
+    /// Of these edges.
+    pub fn new(
+        edges: Vec<EdgeTerms>,
+        rows: CovariateRows,
+        layout: Layout,
+        effects: Effects,
+        settings: LikelihoodSettings,
+    ) -> Self {
+        Self {
+            edges,
+            rows,
+            layout,
+            effects,
+            settings,
         }
+    }
+
+    /// Which parameter stands where.
+    pub fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// Where group effects stand.
+    pub fn effects(&self) -> &Effects {
+        &self.effects
+    }
+
+    /// Family of life distributions.
+    pub fn family(&self) -> Family {
+        self.settings.family
+    }
+
+    /// The log-likelihood at parameters `theta` and group effects, without derivatives.
+    pub fn value(&self, theta: &[f64], effects: &[f64]) -> f64 {
+        self.by_edge(theta, effects, Precision::Sampling).sum()
+    }
+
+    /// Each edge's log-likelihood.
+    pub fn by_edge<'a>(
+        &'a self,
+        theta: &'a [f64],
+        effects: &'a [f64],
+        precision: Precision,
+    ) -> impl Iterator<Item = f64> + 'a {
+        let common = self.common(theta, effects, Order::Value, precision);
+        let mut work = Workspace::default();
+        self.edges
+            .iter()
+            .map(move |edge| edge.weight * self.locally(edge, &common, &mut work))
+    }
+
+    /// Value and gradient, to the precision that sampling needs. The gradient's order is that of
+    /// [`Likelihood::quadratic`].
+    pub fn slope(&self, theta: &[f64], effects: &[f64]) -> (f64, DVector<f64>) {
+        let common = self.common(theta, effects, Order::Gradient, Precision::Sampling);
+        let at = self.sum(&common);
+        (at.value, at.gradient)
+    }
+
+    /// Value, gradient and Hessian. Coordinates: the parameters of [`Layout`], then the group effects
+    /// as [`Effects::place`] has them.
+    pub fn quadratic(&self, theta: &[f64], effects: &[f64]) -> Quadratic<Arrow> {
+        let common = self.common(theta, effects, Order::Hessian, Precision::Full);
+        self.sum(&common)
+    }
+
+    fn common<'a>(
+        &self,
+        theta: &'a [f64],
+        effects: &'a [f64],
+        order: Order,
+        precision: Precision,
+    ) -> Common<'a> {
+        let mut beta = theta[self.layout.rates()].to_vec();
+        // ln(1 - q): the last covariate counts the touch-ups that came after.
+        beta.push(-softplus(theta[self.layout.touch_up()]));
+        Common {
+            family: self.settings.family,
+            anchor: self.settings.anchor,
+            theta,
+            effects,
+            rates: self.rows.rates(&beta),
+            sigma: theta[self.layout.log_sigma()].exp(),
+            eye: theta[self.layout.log_eye()].exp(),
+            order,
+            precision,
+        }
+    }
+
+    fn sum(&self, common: &Common) -> Quadratic<Arrow> {
+        let leaves = self.effects.leaves().len();
+        let dense = self.layout.dimension() + self.effects.count() - leaves;
+        let hessian_size = if common.order == Order::Hessian { (dense, leaves) } else { (0, 0) };
+        let mut total = Quadratic {
+            value: 0.0,
+            gradient: DVector::zeros(dense + leaves),
+            hessian: Arrow::zeros(hessian_size.0, hessian_size.1),
+        };
+        let mut work = Workspace::default();
+        for edge in &self.edges {
+            total.value += edge.weight * self.locally(edge, common, &mut work);
+            let destination = Destination::of(edge, &self.layout, &self.effects);
+            spread(&mut total, &destination, edge.weight, &work, common.order);
+        }
+        self.from_share_kept(&mut total, common);
+        total
+    }
+
+    /// The chain rule from `ln(1 - q)`, in which the sums were differentiated, to the logit of `q`.
+    fn from_share_kept(&self, total: &mut Quadratic<Arrow>, common: &Common) {
+        let place = self.layout.touch_up();
+        let share = logistic(common.theta[place]);
+        let slope = total.gradient[place];
+        total.gradient[place] = -share * slope;
+        if common.order == Order::Hessian {
+            let hessian = &mut total.hessian;
+            hessian.dense.row_mut(place).scale_mut(-share);
+            hessian.dense.column_mut(place).scale_mut(-share);
+            hessian.border.row_mut(place).scale_mut(-share);
+            hessian.dense[(place, place)] -= share * (1.0 - share) * slope;
+        }
+    }
+
+    /// One edge's log-likelihood, its derivatives left in `work` in local coordinates.
+    fn locally(&self, edge: &EdgeTerms, common: &Common, work: &mut Workspace) -> f64 {
+        work.sums.resize_with(edge.sums.len().max(work.sums.len()), WearSumAt::default);
+        for (sum, at) in edge.sums.iter().zip(&mut work.sums) {
+            sum.evaluate(&self.rows, &common.rates, common.order, at);
+        }
+        let location = self.location_of(edge, common);
+        work.point = LocalPoint {
+            ages: std::mem::take(&mut work.point.ages),
+            sigma: common.sigma,
+            eye: common.eye,
+            anchor: common.anchor,
+        };
+        work.point.ages.clear();
+        let ages = work.sums[..edge.sums.len()].iter().map(|sum| sum.value - location);
+        work.point.ages.extend(ages);
+        work.local.reset(edge.sums.len(), common.order);
+        work.log_sums.clear();
+        work.log_sums.resize(edge.sums.len(), 0.0);
+        for term in &edge.terms {
+            add_term(term, common, work);
+        }
+        let jacobians = work.log_sums.iter().zip(&work.sums);
+        work.local.value + jacobians.map(|(factor, sum)| factor * sum.value).sum::<f64>()
+    }
+
+    /// The log of typical life of this very edge, in wear hours.
+    fn location_of(&self, edge: &EdgeTerms, common: &Common) -> f64 {
+        let gamma = &common.theta[self.layout.features()];
+        let shift: f64 = edge.features.iter().zip(gamma).map(|(z, g)| z * g).sum();
+        let groups: f64 = edge.effects.iter().map(|&effect| common.effects[effect]).sum();
+        common.theta[self.layout.location()] + shift + groups
     }
 }
 
-/// The chain rule from local coordinates to the parameters: `v_k = ln u_k(beta) - m - z . gamma`.
-fn chain(
-    total: &mut Quadratic,
-    local: &Local,
-    sums: &[WearSumAt],
-    edge: &EdgeTerms,
-    layout: &Layout,
-) {
-    let jacobian = jacobian(sums, edge, layout);
-    total.value += edge.weight * local.value;
-    total
-        .gradient
-        .gemv(edge.weight, &jacobian, &local.gradient, 1.0);
-    let half = &jacobian * &local.hessian;
-    total
-        .hessian
-        .gemm(edge.weight, &half, &jacobian.transpose(), 1.0);
-    let rates = layout.rates();
-    for (sum, slope) in sums.iter().zip(local.gradient.iter()) {
-        for i in 0..rates.len() {
-            for j in 0..rates.len() {
-                total.hessian[(rates.start + i, rates.start + j)] +=
-                    edge.weight * slope * sum.covariance[(i, j)];
-            }
+fn add_term(term: &Term, common: &Common, work: &mut Workspace) {
+    let (local, point, family) = (&mut work.local, &work.point, common.family);
+    match term {
+        Term::NotDull(phase) => seen::not_dull(local, point, family, *phase),
+        Term::DullWithin(phases) => seen::dull_within(local, point, family, phases),
+        Term::DullAt(age) => seen::dull_at(local, point, family, *age),
+        Term::LookedAt { looks, sign } => {
+            looked::looked_at(local, point, family, looks, *sign, common.precision);
         }
+        Term::LogSum { sum, factor } => work.log_sums[*sum] += factor,
     }
-}
-
-/// Derivatives of the local coordinates (columns) by the parameters (rows).
-fn jacobian(sums: &[WearSumAt], edge: &EdgeTerms, layout: &Layout) -> DMatrix<f64> {
-    let mut jacobian = DMatrix::zeros(layout.dimension(), sums.len() + 1);
-    for (k, sum) in sums.iter().enumerate() {
-        jacobian[(layout.location(), k)] = -1.0;
-        for (i, z) in layout.features().zip(&edge.features) {
-            jacobian[(i, k)] = -z;
-        }
-        for (i, x) in layout.rates().zip(sum.mean.iter()) {
-            jacobian[(i, k)] = *x;
-        }
-    }
-    jacobian[(layout.log_sigma(), sums.len())] = 1.0;
-    jacobian
 }

@@ -15,17 +15,17 @@ use keenspan::logbook::{CostItem, Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Money, WearFraction};
 use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
 use keenspan::wear::{
-    Asked, Draws, EdgeRecords, FutureChange, PriorPack, StrikePosterior, StrikeRecord, WearError,
+    Among, Asked, Draws, EdgeRecords, FutureChange, PriorPack, StrikePosterior, StrikeRecord, WearError,
     WearModel, WearPosterior, seeded,
 };
 use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
-use linfa::DatasetBase;
+use linfa::{DatasetBase, ParamGuard};
 use linfa::traits::Fit;
 use std::path::PathBuf;
 
 /// Draws behind the answer for a machine's own wood, and behind each cell of the table by wood.
 const DRAWS: usize = 1000;
-/// The table takes the first so many of them.
+/// The table takes so many of them.
 const TABLE_DRAWS: usize = 250;
 /// The woods of the table.
 const WOODS: [&str; 2] = ["hardwood", "softwood"];
@@ -115,13 +115,14 @@ impl Interval {
         let lives = edge_lives(log);
         let (records, observations) = EdgeRecords::from_lives(&lives);
         let dataset = DatasetBase::new(records, observations);
-        let posterior = WearModel::params(&pack, called_at(&costs)?)?.fit(&dataset)?;
+        let model = WearModel::params(&pack, called_at(&costs)?).draws(DRAWS).seed(seed);
+        let posterior = model.check()?.fit(&dataset)?;
         let strikes = StrikePosterior::new(
             &pack,
             &StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew),
         );
         let draws = posterior.draws(&strikes, DRAWS, &mut seeded(seed));
-        let table_draws = draws.first(TABLE_DRAWS);
+        let table_draws = draws.thinned(TABLE_DRAWS);
         Ok(Fitted {
             lives,
             pack,
@@ -261,10 +262,12 @@ impl Fitted {
                 .filter(|life| life.machine == machine.name)
         };
         let reground = own().filter(|life| life.features.regrinds > 0).count();
+        let reground = 2 * reground > own().count();
         Asked {
             blend,
             rotor: machine.rotor,
-            reground: 2 * reground > own().count(),
+            reground,
+            among: Among::of_machine(&self.lives.lives, &machine.name, reground),
         }
     }
 

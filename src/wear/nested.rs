@@ -1,0 +1,264 @@
+//! Nested Laplace approximation: the posterior of everything but the spreads of group effects is normal
+//! given those spreads; the spreads themselves lie on a small design.
+//!
+//! The log-likelihood is expanded once, at the top of the posterior given typical spreads. Priors and
+//! effects are normal given the spreads, so that for any spreads the approximate posterior is normal
+//! with a precision and a mean that linear algebra gives, and its integral tells how likely the spreads
+//! are (Rue, Martino and Chopin, JRSS B 71, 2009: equation 3; the expansion is shared between the points of
+//! the design, where theirs is done anew at each). The errors that this leaves are weighed out by
+//! [`super::importance`].
+
+use super::WearError;
+use super::density::WearDensity;
+use super::prior::HalfNormal;
+use crate::numerics::ArrowFactor;
+use crate::numerics::newton::{self, Factor, NewtonSettings};
+use crate::numerics::{Arrow, normal};
+use nalgebra::{DMatrix, DVector};
+
+/// Bounds of the design's cells, in normal scores of the share of a spread's prior that lies below.
+/// Fewer where there are more spreads, so that the cells do not multiply beyond a few hundred.
+const BOUNDS: [&[f64]; 3] = [
+    &[-2.5, -1.8, -1.3, -0.9, -0.6, -0.3, 0.0, 0.2, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.7, 2.0, 2.5, 3.2],
+    &[-1.8, -1.1, -0.6, -0.2, 0.2, 0.6, 1.0, 1.4, 1.9, 2.6],
+    &[-1.2, -0.5, 0.1, 0.7, 1.3, 2.1],
+];
+/// Times that the spreads' posterior mean is taken as the next point of expansion.
+const ROUNDS: usize = 2;
+
+/// The approximation.
+#[derive(Debug, Clone)]
+pub struct Nested {
+    priors: Vec<HalfNormal>,
+    /// Minus the Hessian of the log-likelihood at the point of expansion.
+    information: Arrow,
+    /// `information x point + gradient` there, with the priors' pull: the linear part of the exponent.
+    pull: DVector<f64>,
+    cells: Vec<Cell>,
+    mode: DVector<f64>,
+    spreads: Vec<f64>,
+    iterations: usize,
+}
+
+/// A box of the design: for each grouping a range of shares of its spread's prior.
+#[derive(Debug, Clone)]
+pub struct Cell {
+    /// Lower and upper share of each spread's prior.
+    pub shares: Vec<(f64, f64)>,
+    /// Its approximate posterior probability.
+    pub probability: f64,
+}
+
+impl Cell {
+    /// The part of the prior that lies in it.
+    pub fn prior(&self) -> f64 {
+        self.shares.iter().map(|(low, high)| high - low).product()
+    }
+}
+
+/// A normal law of all coordinates.
+pub struct Conditional {
+    /// Its mean.
+    pub mean: DVector<f64>,
+    /// The factor of its precision.
+    pub factor: ArrowFactor,
+    /// The log of the integral that it stands for, up to a constant that all spreads share.
+    log_integral: f64,
+}
+
+impl Nested {
+    /// Finds the top of `density` and lays the design.
+    ///
+    /// # Errors
+    ///
+    /// [`WearError::NotSettled`] where the search finds no top with negative curvature.
+    pub fn fit(density: &WearDensity) -> Result<Self, WearError> {
+        let priors = density.priors().spreads.clone();
+        let spreads: Vec<f64> = priors.iter().map(|prior| prior.quantile(0.5)).collect();
+        let start = DVector::from_vec(density.centre());
+        let mut nested = Self::expand(density, &priors, spreads, start)?;
+        if priors.is_empty() {
+            return Ok(nested);
+        }
+        for _ in 0..ROUNDS {
+            let spreads = nested.mean_spreads();
+            let iterations = nested.iterations;
+            nested = Self::expand(density, &priors, spreads, nested.mode)?;
+            nested.iterations += iterations;
+        }
+        Ok(nested)
+    }
+
+    /// The priors alone: where the search finds no top, the sampler must start from something.
+    pub fn of_priors(density: &WearDensity) -> Self {
+        let priors = density.priors().spreads.clone();
+        let spreads: Vec<f64> = priors.iter().map(|prior| prior.quantile(0.5)).collect();
+        let mode = density.prior_centres();
+        let leaves = density.effects().leaves().len();
+        Self {
+            information: Arrow::zeros(mode.len() - leaves, leaves),
+            pull: density.prior_precisions(&spreads).component_mul(&mode),
+            cells: Vec::new(),
+            iterations: 0,
+            priors,
+            mode,
+            spreads,
+        }
+    }
+
+    fn expand(
+        density: &WearDensity,
+        priors: &[HalfNormal],
+        spreads: Vec<f64>,
+        start: DVector<f64>,
+    ) -> Result<Self, WearError> {
+        let found = newton::maximise(
+            |point| density.given(point.as_slice(), &spreads),
+            start,
+            NewtonSettings::default(),
+        );
+        let unsettled = WearError::NotSettled {
+            iterations: found.iterations,
+        };
+        if !found.converged {
+            return Err(unsettled);
+        }
+        let at = density.likelihood_at(found.point.as_slice());
+        let mut information = at.hessian;
+        information.negate();
+        let prior_pull = density
+            .prior_precisions(&spreads)
+            .component_mul(&density.prior_centres());
+        let mut nested = Self {
+            priors: priors.to_vec(),
+            pull: information.times(&found.point) + at.gradient + prior_pull,
+            information,
+            cells: Vec::new(),
+            mode: found.point,
+            spreads,
+            iterations: found.iterations,
+        };
+        nested.cells = nested.design(density);
+        if nested.cells.is_empty() {
+            return Err(unsettled);
+        }
+        Ok(nested)
+    }
+
+    /// The design with its probabilities; empty where the approximation has no top anywhere.
+    fn design(&self, density: &WearDensity) -> Vec<Cell> {
+        let mut cells = vec![Cell {
+            shares: Vec::new(),
+            probability: 0.0,
+        }];
+        let bounds = BOUNDS[self.priors.len().clamp(1, BOUNDS.len()) - 1];
+        for _ in &self.priors {
+            cells = cells.iter().flat_map(|cell| split(cell, bounds)).collect();
+        }
+        let mut logs = Vec::with_capacity(cells.len());
+        for cell in &cells {
+            let spreads = self.spreads_at(cell, &vec![0.5; self.priors.len()]);
+            let integral = self.conditional(density, &spreads).map(|c| c.log_integral);
+            logs.push(integral.unwrap_or(f64::NEG_INFINITY) + cell.prior().ln());
+        }
+        let largest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        if largest == f64::NEG_INFINITY {
+            return Vec::new();
+        }
+        let total: f64 = logs.iter().map(|log| (log - largest).exp()).sum();
+        for (cell, log) in cells.iter_mut().zip(&logs) {
+            cell.probability = (log - largest).exp() / total;
+        }
+        cells
+    }
+
+    /// The spreads at a place within a cell, told as shares of its sides.
+    pub fn spreads_at(&self, cell: &Cell, within: &[f64]) -> Vec<f64> {
+        let sides = cell.shares.iter().zip(within).zip(&self.priors);
+        sides
+            .map(|(((low, high), part), prior)| prior.quantile(low + part * (high - low)))
+            .collect()
+    }
+
+    /// The normal approximation given the spreads; `None` where the expansion has no top there.
+    pub fn conditional(&self, density: &WearDensity, spreads: &[f64]) -> Option<Conditional> {
+        let precisions = density.prior_precisions(spreads);
+        let mut precision = self.information.clone();
+        for (i, prior) in precisions.iter().enumerate() {
+            precision.add(i, i, *prior);
+        }
+        let factor = precision.factor()?;
+        let mean = factor.solve(&self.pull);
+        let effects = density.effects();
+        let log_priors: f64 = spreads
+            .iter()
+            .enumerate()
+            .map(|(grouping, spread)| -(effects.of_grouping(grouping).len() as f64) * spread.ln())
+            .sum();
+        let log_integral = log_priors + 0.5 * self.pull.dot(&mean) - 0.5 * factor.log_determinant();
+        Some(Conditional {
+            mean,
+            factor,
+            log_integral,
+        })
+    }
+
+    /// The precision of the approximation given [`Nested::spreads`].
+    pub fn precision(&self, density: &WearDensity) -> Option<DMatrix<f64>> {
+        let mut precision = self.information.clone();
+        let priors = density.prior_precisions(&self.spreads);
+        for (i, prior) in priors.iter().enumerate() {
+            precision.add(i, i, *prior);
+        }
+        precision.clone().factor().map(|_| precision.to_dense())
+    }
+
+    /// The mean of each spread's log over the design.
+    fn mean_spreads(&self) -> Vec<f64> {
+        let mut logs = vec![0.0; self.priors.len()];
+        for cell in &self.cells {
+            let spreads = self.spreads_at(cell, &vec![0.5; self.priors.len()]);
+            for (log, spread) in logs.iter_mut().zip(spreads) {
+                *log += cell.probability * spread.ln();
+            }
+        }
+        logs.into_iter().map(f64::exp).collect()
+    }
+
+    /// The cells of the design.
+    pub fn cells(&self) -> &[Cell] {
+        &self.cells
+    }
+
+    /// The top of the posterior given [`Nested::spreads`].
+    pub fn mode(&self) -> &[f64] {
+        self.mode.as_slice()
+    }
+
+    /// The spreads that the expansion took for given.
+    pub fn spreads(&self) -> &[f64] {
+        &self.spreads
+    }
+
+    /// Newton steps that the search took.
+    pub fn iterations(&self) -> usize {
+        self.iterations
+    }
+}
+
+fn split(cell: &Cell, bounds: &[f64]) -> Vec<Cell> {
+    let below = |score: f64| normal::log_lower_tail(score).exp();
+    let inner: Vec<f64> = bounds.iter().map(|score| below(*score)).collect();
+    let edges: Vec<f64> = [0.0].into_iter().chain(inner).chain([1.0]).collect();
+    edges
+        .windows(2)
+        .map(|pair| {
+            let mut shares = cell.shares.clone();
+            shares.push((pair[0], pair[1]));
+            Cell {
+                shares,
+                probability: 0.0,
+            }
+        })
+        .collect()
+}
