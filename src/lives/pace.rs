@@ -28,23 +28,12 @@ pub(super) fn hours_per_year<'r>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::logbook::{Line, MeterSpan};
-    use crate::wood::WoodState;
+    use crate::logbook::MeterSpan;
     use jiff::civil::date;
 
     fn run_on(month: i8) -> Run {
-        Run {
-            line: Line(2),
-            date: date(2025, month, 1),
-            machine: "Otter".into(),
-            span: MeterSpan::Hours(hours(5.0)),
-            wood: None,
-            contamination: None,
-            state: WoodState::Green,
-            loads: None,
-            who: String::new(),
-            note: String::new(),
-        }
+        let span = MeterSpan::Hours(hours(5.0));
+        Run::on(date(2025, month, 1), "Otter", span)
     }
 
     #[test]

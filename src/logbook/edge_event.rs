@@ -121,3 +121,25 @@ pub struct EdgeEvent {
     /// Whatever else.
     pub note: String,
 }
+
+impl EdgeEvent {
+    /// An event with every other cell blank. Its line is 0 until it stands in a file.
+    pub fn on(date: Date, kind: EventKind) -> Self {
+        Self {
+            line: Line(0),
+            date,
+            kind,
+            machine: None,
+            meter: None,
+            set: None,
+            edge: None,
+            grade: None,
+            flat: None,
+            stock_removed: None,
+            nick: None,
+            new_meter: None,
+            by: String::new(),
+            note: String::new(),
+        }
+    }
+}

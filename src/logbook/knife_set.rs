@@ -23,3 +23,19 @@ pub struct KnifeSet {
     /// Whatever else.
     pub note: String,
 }
+
+impl KnifeSet {
+    /// A new set of reversible knives, every other cell blank. Its line is 0 until it stands in a file.
+    pub fn named(name: &str, knives: u32) -> Self {
+        Self {
+            line: Line(0),
+            name: name.to_owned(),
+            knives,
+            edges_per_knife: 2,
+            width: None,
+            regrinds: 0,
+            steel: String::new(),
+            note: String::new(),
+        }
+    }
+}

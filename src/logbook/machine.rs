@@ -56,3 +56,25 @@ pub struct Machine {
     /// Whatever else.
     pub note: String,
 }
+
+impl Machine {
+    /// A machine with reversible knives and every other cell blank.
+    /// Its line is 0 until it stands in a file.
+    pub fn named(name: &str, rotor: Rotor, knives: u32) -> Self {
+        Self {
+            line: Line(0),
+            name: name.to_owned(),
+            rotor,
+            knives,
+            edges_per_knife: 2,
+            meter: None,
+            rule: None,
+            service_every: None,
+            wrench: String::new(),
+            bolt_torque: None,
+            bed_knife_gap: None,
+            discard_width: None,
+            note: String::new(),
+        }
+    }
+}

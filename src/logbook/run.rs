@@ -43,3 +43,22 @@ pub struct Run {
     /// Whatever else.
     pub note: String,
 }
+
+impl Run {
+    /// A run of which nobody wrote more than when, where and how long. Its line is 0 until it stands in
+    /// a file.
+    pub fn on(date: Date, machine: &str, span: MeterSpan) -> Self {
+        Self {
+            line: Line(0),
+            date,
+            machine: machine.to_owned(),
+            span,
+            wood: None,
+            contamination: None,
+            state: WoodState::Green,
+            loads: None,
+            who: String::new(),
+            note: String::new(),
+        }
+    }
+}

@@ -239,3 +239,102 @@ fn key(name: &str) -> String {
     let words: Vec<String> = name.split_whitespace().map(str::to_lowercase).collect();
     words.join(" ")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lives::{EdgeFeatures, Ending, Exposure, Segment};
+    use crate::wood::Blend;
+    use std::sync::Arc;
+
+    fn hours(value: f64) -> MeterHours {
+        MeterHours::new(value).expect("test hours")
+    }
+
+    fn life(machine: &str, set: &str, regrinds: u32, ground_by: &str, blend: Blend) -> EdgeLife {
+        EdgeLife {
+            machine: machine.to_owned(),
+            set: set.to_owned(),
+            edge: 1,
+            features: EdgeFeatures {
+                rotor: Rotor::Drum,
+                regrinds,
+                ground_by: ground_by.to_owned(),
+            },
+            exposure: Exposure {
+                segments: vec![Segment {
+                    start: hours(0.0),
+                    stop: hours(4.0),
+                    blend: Arc::new(blend),
+                }],
+                touch_ups: Vec::new(),
+            },
+            observation: Observation::Graded {
+                looks: Vec::new(),
+                noticed: None,
+            },
+            entry: None,
+            ending: Ending::Running,
+        }
+    }
+
+    fn plain(machine: &str, set: &str, regrinds: u32, ground_by: &str) -> EdgeLife {
+        life(machine, set, regrinds, ground_by, Blend::reference())
+    }
+
+    #[test]
+    fn edges_share_machine_set_and_grinder_whatever_their_order() {
+        let mut edges = vec![
+            plain("Wren", "B", 1, "the mill"),
+            plain("Otter", "A", 0, "Ada"),
+            plain("Otter", "B", 2, " The  Mill"),
+            plain("Otter", "C", 1, ""),
+            plain("Otter", "C", 1, "Ada"),
+        ];
+        let (records, _) = EdgeRecords::from_edges(&edges, &[]);
+        let names: Vec<&str> = records
+            .groupings
+            .iter()
+            .map(|it| it.name.as_str())
+            .collect();
+        assert_eq!(names, ["machine", "set", "grinder"]);
+        assert_eq!(records.groupings[0].levels, ["Otter", "Wren"]);
+        assert_eq!(records.groupings[1].levels, ["A", "B", "C"]);
+        assert_eq!(records.groupings[2].levels, ["Ada", "The  Mill"]);
+        let groups: Vec<_> = records.edges.iter().map(|it| it.groups.clone()).collect();
+        let wanted = [
+            [Some(1), Some(1), Some(1)],
+            [Some(0), Some(0), None],
+            [Some(0), Some(1), Some(1)],
+            [Some(0), Some(2), None],
+            [Some(0), Some(2), Some(0)],
+        ];
+        assert_eq!(groups, wanted);
+        records.check().expect("sound records");
+        edges.reverse();
+        let (reversed, _) = EdgeRecords::from_edges(&edges, &[]);
+        assert_eq!(reversed.groupings, records.groupings);
+        assert_eq!(reversed.edges[0].groups, wanted[4]);
+    }
+
+    #[test]
+    fn groupings_stand_there_without_levels_to_fill_them() {
+        let (records, _) = EdgeRecords::from_edges(&[plain("Otter", "A", 0, "")], &[]);
+        assert_eq!(records.groupings[0].levels.len(), 1);
+        assert!(records.groupings[2].levels.is_empty());
+        assert_eq!(records.edges[0].groups, [Some(0), Some(0), None]);
+    }
+
+    #[test]
+    fn rows_are_as_wide_as_their_names_and_none_is_cut_short() {
+        let vines = Blend::reference().with_own_conditions(&[true]);
+        let edges = [plain("Otter", "A", 0, ""), life("Otter", "A", 0, "", vines)];
+        let (records, _) = EdgeRecords::from_edges(&edges, &["vines".to_owned()]);
+        assert_eq!(records.rate_names[Covariates::COUNT..], ["vines"]);
+        records.check().expect("rows as wide as their names");
+        let own = |edge: usize| records.edges[edge].stretches[0].parts[0].1[Covariates::COUNT];
+        assert_eq!((own(0), own(1)), (0.0, 1.0));
+        let (unnamed, _) = EdgeRecords::from_edges(&edges, &[]);
+        assert!(matches!(unnamed.check(), Err(WearError::Shape { edge: 1 })));
+    }
+}

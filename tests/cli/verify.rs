@@ -58,6 +58,30 @@ fn a_misspelt_column_is_named_as_unread() {
 }
 
 #[test]
+fn own_columns_are_told_as_conditions_or_with_why_they_are_none() {
+    let shop = Shop::new();
+    let rows = "2026-03-05,big-drum,2,yes,4711,,\n2026-03-06,big-drum,3.5,NO,1,,\n\
+                2026-03-07,big-drum,4,X,0,no,y\n";
+    let header = "date,machine,hours,vines,ticket,ivy,Frozen\n";
+    shop.write("runs.csv", format!("{header}{rows}"));
+    let shown = shop.run(&["verify"]);
+    assert_eq!(status(&shown), 0);
+    let words = answer(&shown).replace("\n    ", " ");
+    for wanted in [
+        "column \"vines\" is read as a condition of your own: 2 runs say yes, 6.0 meter hours.",
+        "kept, but not read: column \"ticket\" (line 2 says \"4711\", neither yes nor no)",
+        "kept, but not read: column \"ivy\" (no row says yes)",
+        "kept, but not read: column \"Frozen\" (keenspan has an effect of that name",
+    ] {
+        assert!(words.contains(wanted), "{wanted}: {words}");
+    }
+    let told = json(&shop.run(&["verify", "--json"]));
+    let vines = serde_json::json!([{ "column": "vines", "runs": 2, "hours": 6.0 }]);
+    assert_eq!(told["conditions"], vines);
+    assert_eq!(told["unread_columns"].as_array().map(Vec::len), Some(3));
+}
+
+#[test]
 fn a_reader_that_goes_away_is_no_fault() {
     let shop = Shop::new();
     let header = shop.text("runs.csv");

@@ -3,6 +3,8 @@
 #![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
 
 mod demo;
+mod invariance;
 mod lives;
 mod logbook;
 mod replacement;
+mod small_logs;

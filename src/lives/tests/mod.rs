@@ -3,13 +3,15 @@
 mod events;
 mod looks;
 mod meter;
+mod own_conditions;
 mod sets;
 mod tallies;
 mod unfit;
 
 use super::{EdgeLife, Ending, Lives, Look, Matter, Observation, Sight, edge_lives};
 use crate::logbook::{
-    CostEntries, EdgeEvent, EventKind, KnifeSet, Line, Logbook, Machine, MeterSpan, Rotor, Run,
+    CostEntries, EdgeEvent, EventKind, KnifeSet, Line, LogFile, Logbook, Machine, MeterSpan, Rotor,
+    RowKey, Run,
 };
 use crate::quantities::{Grade, MeterHours, Width};
 use crate::wood::{Contamination, WoodMix, WoodState};
@@ -39,18 +41,7 @@ impl Book {
     fn machine(mut self, name: &str, rotor: Rotor) -> Self {
         self.0.machines.push(Machine {
             line: Line(self.0.machines.len() as u64 + 2),
-            name: name.to_owned(),
-            rotor,
-            knives: 2,
-            edges_per_knife: 2,
-            meter: None,
-            rule: None,
-            service_every: None,
-            wrench: String::new(),
-            bolt_torque: None,
-            bed_knife_gap: None,
-            discard_width: None,
-            note: String::new(),
+            ..Machine::named(name, rotor, 2)
         });
         self
     }
@@ -58,13 +49,7 @@ impl Book {
     fn set(mut self, name: &str) -> Self {
         self.0.sets.push(KnifeSet {
             line: Line(self.0.sets.len() as u64 + 2),
-            name: name.to_owned(),
-            knives: 2,
-            edges_per_knife: 2,
-            width: None,
-            regrinds: 0,
-            steel: String::new(),
-            note: String::new(),
+            ..KnifeSet::named(name, 2)
         });
         self
     }
@@ -72,15 +57,9 @@ impl Book {
     fn span(mut self, machine: &str, date: Date, span: MeterSpan) -> Self {
         self.0.runs.push(Run {
             line: Line(self.0.runs.len() as u64 + 2),
-            date,
-            machine: machine.to_owned(),
-            span,
             wood: WoodMix::parse("oak").ok(),
             contamination: Some(Contamination::Clean),
-            state: WoodState::Green,
-            loads: None,
-            who: String::new(),
-            note: String::new(),
+            ..Run::on(date, machine, span)
         });
         self
     }
@@ -104,22 +83,24 @@ impl Book {
         self
     }
 
+    /// Adds an own column of runs.csv, one cell a run so far.
+    fn column(mut self, name: &str, cells: &[&str]) -> Self {
+        let columns = self.0.extras.entry(LogFile::Runs).or_default();
+        columns.names.push(name.to_owned());
+        for (run, cell) in self.0.runs.iter().zip(cells) {
+            let row = columns.cells.entry(RowKey::Line(run.line)).or_default();
+            row.push((*cell).to_owned());
+        }
+        self
+    }
+
     fn event_on(mut self, machine: &str, date: i8, kind: EventKind, meter: f64, set: &str) -> Self {
         self.0.events.push(EdgeEvent {
             line: Line(self.0.events.len() as u64 + 2),
-            date: day(date),
-            kind,
             machine: Some(machine.to_owned()),
             meter: Some(hours(meter)),
             set: Some(set.to_owned()).filter(|set| !set.is_empty()),
-            edge: None,
-            grade: None,
-            flat: None,
-            stock_removed: None,
-            nick: None,
-            new_meter: None,
-            by: String::new(),
-            note: String::new(),
+            ..EdgeEvent::on(day(date), kind)
         });
         self
     }

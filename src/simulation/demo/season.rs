@@ -328,20 +328,11 @@ impl<'t> Season<'t> {
 
     fn event(&mut self, stand: &Stand, day: Date, kind: EventKind) -> EdgeEvent {
         EdgeEvent {
-            line: Line(0),
-            date: day,
-            kind,
             machine: Some(stand.name.to_owned()),
             meter: hours(tenths(stand.meter)),
             set: Some(stand.sets[stand.set].name.to_owned()),
-            edge: None,
-            grade: None,
-            flat: None,
-            stock_removed: None,
-            nick: None,
-            new_meter: None,
             by: self.somebody(),
-            note: String::new(),
+            ..EdgeEvent::on(day, kind)
         }
     }
 
