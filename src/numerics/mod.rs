@@ -1,10 +1,15 @@
 //! Plain numerics: no hours, no edges, no files, no randomness.
 
+pub mod chains;
+pub mod ecdf_bands;
 pub mod elementary;
 pub mod newton;
 pub mod normal;
+pub mod pareto;
 mod quadrature;
+pub mod resampling;
 mod roots;
+pub mod weighted;
 
 pub(crate) use quadrature::GaussLegendre;
 pub(crate) use roots::brent_root;

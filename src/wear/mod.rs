@@ -4,6 +4,7 @@
 //! files, no costs.
 
 mod density;
+pub mod diagnostics;
 mod error;
 mod estimator;
 mod existence;

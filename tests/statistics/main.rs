@@ -6,6 +6,7 @@ mod calibration;
 mod changing_exposure;
 mod common_practice;
 mod demo;
+mod diagnostics;
 mod interval;
 mod left_truncation;
 mod life_tables;
