@@ -2,6 +2,7 @@
 
 mod arrow;
 pub mod chains;
+pub mod ecdf_bands;
 pub mod elementary;
 pub mod newton;
 pub mod normal;

@@ -5,6 +5,7 @@
 
 mod among;
 mod density;
+pub mod diagnostics;
 mod error;
 mod estimator;
 mod existence;

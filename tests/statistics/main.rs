@@ -7,6 +7,7 @@ mod changing_exposure;
 mod common_practice;
 mod demo;
 mod hierarchy;
+mod diagnostics;
 mod interval;
 mod left_truncation;
 mod life_tables;

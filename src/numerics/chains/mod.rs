@@ -202,11 +202,8 @@ mod tests {
         for chains in nothing {
             assert!(all_answers(chains).iter().all(|x| x.is_nan()), "{chains:?}");
         }
-        assert!(
-            all_answers(&[moving.clone(), moving])
-                .iter()
-                .all(|x| x.is_finite())
-        );
+        let moved = moving.iter().map(|x| x + 0.5).collect();
+        assert!(all_answers(&[moving, moved]).iter().all(|x| x.is_finite()));
     }
 
     #[test]
