@@ -1,5 +1,6 @@
 //! Plain numerics: no hours, no edges, no files, no randomness.
 
+pub mod anderson_darling;
 pub mod elementary;
 pub mod newton;
 pub mod normal;

@@ -3,6 +3,7 @@
 //! This is the only room that draws random numbers, from a generator handed in. It knows no dates, no
 //! files, no costs.
 
+mod adequacy;
 mod density;
 mod error;
 mod estimator;
@@ -30,6 +31,10 @@ mod strikes;
 mod wear_sum;
 mod weibull;
 
+pub use adequacy::{
+    AdequacyError, Coverage, NonParametric, PlottedLine, PlottedPoint, ProbabilityPlot, ScoreTest,
+    Step, SurvivalSpan, combined_p_value, equal_precision_value, normal_scores, test_scores,
+};
 pub use density::{Anchor, DensitySettings, LogPosterior, Quadratic, WearDensity};
 pub use error::WearError;
 pub use estimator::{WearModel, WearModelParams};
