@@ -3,6 +3,7 @@
 mod arrow;
 pub mod chains;
 pub mod ecdf_bands;
+pub mod anderson_darling;
 pub mod elementary;
 pub mod newton;
 pub mod normal;

@@ -4,6 +4,7 @@
 //! files, no costs.
 
 mod among;
+mod adequacy;
 mod density;
 pub mod diagnostics;
 mod error;
@@ -38,6 +39,10 @@ mod weibull;
 
 pub use among::Among;
 pub use density::{Anchor, DensitySettings, LogPosterior, Parameters, Quadratic, WearDensity};
+pub use adequacy::{
+    AdequacyError, Coverage, NonParametric, PlottedLine, PlottedPoint, ProbabilityPlot, ScoreTest,
+    Step, SurvivalSpan, combined_p_value, equal_precision_value, normal_scores, test_scores,
+};
 pub use error::WearError;
 pub use estimator::{WearModel, WearModelParams};
 pub use existence::{Flat, FlatDirection};

@@ -12,6 +12,7 @@ mod interval;
 mod left_truncation;
 mod life_tables;
 mod likelihood;
+mod nonparametric;
 mod reference;
 mod replacement;
 mod replacement_simulated;
