@@ -10,7 +10,7 @@ use keenspan::lives::Observation;
 use keenspan::quantities::{Estimate, Level};
 use keenspan::wear::{
     Anchor, Bounds, DensitySettings, Flat, Laplace, LifeTable, LifeTableError, LifeTableFit,
-    NormalPrior, WearDensity,
+    NormalPrior, Prior, Priors, WearDensity,
 };
 use serde_json::Value;
 
@@ -99,29 +99,27 @@ fn quantiles_shape_and_scale_agree_with_both_kinds_of_bounds() {
 fn laplace(table: &LifeTable, pair: &Value) -> Laplace {
     let prior = |value: &Value| {
         let value = numbers(value);
-        Some(NormalPrior::new(value[0], value[1]).expect("a prior"))
+        Prior::Normal(NormalPrior::new(value[0], value[1]).expect("a prior"))
     };
     let stated = &pair["map_laplace"]["prior"];
     let shape = numbers(&stated["log_shape"]);
-    let mut priors = vec![prior(&stated["log_scale"])];
-    priors.extend(stated["beta"].as_array().expect("a list").iter().map(prior));
-    // A normal prior on log shape is one on log sigma, mirrored.
-    priors.push(Some(
-        NormalPrior::new(-shape[0], shape[1]).expect("a prior"),
-    ));
-    let start: Vec<f64> = priors
-        .iter()
-        .map(|prior| prior.map_or(0.0, |prior| prior.mean()))
-        .collect();
     let (records, seen): (_, Vec<Observation>) = table.records().expect("records");
-    let settings = DensitySettings {
-        family: crate::reference::family(&pair["dist"]),
-        anchor: Anchor::Intercept,
-        eye_error: 1.0,
-        touch_up_share: 0.0,
-        called_at: 1.0,
-    };
+    let mut priors = Priors::flat(&records).of_bare_lives();
+    priors.shared[0] = prior(&stated["log_scale"]);
+    let betas = stated["beta"].as_array().expect("a list");
+    for (slot, beta) in priors.shared[1..].iter_mut().zip(betas) {
+        *slot = prior(beta);
+    }
+    // A normal prior on log shape is one on log sigma, mirrored.
+    let log_sigma = priors.shared.len() - 2;
+    priors.shared[log_sigma] =
+        Prior::Normal(NormalPrior::new(-shape[0], shape[1]).expect("a prior"));
+    let settings = DensitySettings::of_bare_lives(
+        crate::reference::family(&pair["dist"]),
+        Anchor::Intercept,
+    );
     let density = WearDensity::new(&records, &seen, settings, priors).expect("a density");
+    let start = density.centre();
     Laplace::fit(&density, &start).expect("a mode")
 }
 
