@@ -44,9 +44,15 @@ pub fn log_lower_tail(x: f64) -> f64 {
     log_upper_tail(-x)
 }
 
+/// The `x` with `P(X <= x) = p`, for `p` strictly between 0 and 1, to ten digits: several times quicker
+/// than [`quantile`].
+pub fn quick_quantile(p: f64) -> f64 {
+    -SQRT_2 * erfc_inv(2.0 * p)
+}
+
 /// The `x` with `P(X <= x) = p`, for `p` strictly between 0 and 1.
 pub fn quantile(p: f64) -> f64 {
-    let mut x = -SQRT_2 * erfc_inv(2.0 * p);
+    let mut x = quick_quantile(p);
     // The library's inverse keeps ten digits; one Newton step on ln P in the nearer tail squares that.
     for _ in 0..2 {
         x -= if p < 0.5 {
