@@ -90,6 +90,7 @@ fn ours(case: &Value) -> Quadratic {
         feature_names: (0..count("n_gamma")).map(|i| format!("z{i}")).collect(),
         rate_names: (0..count("n_beta")).map(|i| format!("x{i}")).collect(),
         edges: vec![record(case)],
+        ..EdgeRecords::default()
     };
     let settings = DensitySettings {
         family: family(&case["family"]),
