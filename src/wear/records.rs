@@ -3,7 +3,7 @@
 
 use super::{FEATURES, WearError};
 use crate::lives::Rotor;
-use crate::lives::{EdgeLife, Observation};
+use crate::lives::{EdgeLife, Observation, RunLife, RunLives};
 use crate::quantities::MeterHours;
 use crate::wood::Covariates;
 
@@ -92,6 +92,27 @@ impl EdgeRecords {
         )
     }
 
+    /// The records and observations of edges whose runs stand in a table, in their order.
+    pub fn from_run_lives(lives: &RunLives) -> (Self, Vec<Observation>) {
+        let grouping = |(name, levels): &(String, Vec<String>)| Grouping {
+            name: name.clone(),
+            levels: levels.clone(),
+        };
+        let groupings: Vec<Grouping> = lives.group.iter().map(grouping).collect();
+        let record = |life: &RunLife| EdgeRecord {
+            groups: vec![life.level; groupings.len()],
+            ..EdgeRecord::from(life)
+        };
+        let records = Self {
+            feature_names: Vec::new(),
+            rate_names: lives.covariate_names.clone(),
+            edges: lives.lives.iter().map(record).collect(),
+            groupings,
+        };
+        let observed = lives.lives.iter().map(|life| life.observation.clone());
+        (records, observed.collect())
+    }
+
     /// Checks that every row is as long as its names and holds only finite numbers.
     ///
     /// # Errors
@@ -172,6 +193,21 @@ impl From<&EdgeLife> for EdgeRecord {
             entry: life.entry.map(MeterHours::get),
             groups: Vec::new(),
             weight: 1.0,
+        }
+    }
+}
+
+impl From<&RunLife> for EdgeRecord {
+    fn from(life: &RunLife) -> Self {
+        let stretches = life.stretches.iter().map(|stretch| Stretch {
+            start: stretch.start.get(),
+            stop: stretch.stop.get(),
+            parts: vec![(1.0, stretch.covariates.clone())],
+        });
+        Self {
+            stretches: stretches.collect(),
+            weight: 1.0,
+            ..Self::default()
         }
     }
 }
