@@ -11,6 +11,8 @@
 //! shop        which edge is at work where                      (at_work, fitting, bench, open_life)
 //! build       edge lives, tally, present state                 (looks, usual_mix, strikes, present)
 //! ```
+//!
+//! `run_lives` puts lives together from plain tables of edges and runs instead.
 
 mod build;
 mod edge_life;
@@ -27,6 +29,7 @@ mod order;
 mod pace;
 mod placement;
 mod present;
+mod run_lives;
 mod shop;
 mod strikes;
 mod tally;
@@ -41,6 +44,7 @@ pub use exposure::{Exposure, Segment, TouchUp};
 pub use note::{EdgeName, Matter, Note, Record};
 pub use observation::{Look, Noticed, Observation, Sight};
 pub use present::{AtWork, BedKnifeEvent, MachineState};
+pub use run_lives::{RunLife, RunLives, RunStretch, run_lives};
 pub use strikes::{StrikeClass, StrikeCounts};
 pub use tally::{AsideReason, ConditionHours, MachineHours, SetAside, Tally};
 pub use usual_mix::{MixOrigin, UsualMix};

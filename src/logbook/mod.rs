@@ -6,6 +6,7 @@
 mod apostrophe;
 mod costs;
 mod edge_event;
+mod edge_runs;
 mod extras;
 mod files;
 mod knife_set;
@@ -21,6 +22,10 @@ pub mod write;
 
 pub use costs::{CostEntries, CostItem};
 pub use edge_event::{EdgeEvent, EventKind};
+pub use edge_runs::{
+    EdgeRun, EdgeRuns, EdgeRunsProblem, EdgeRunsReadError, EdgeSeen, EdgeWithRuns, UnusedEdge,
+    read_edge_runs,
+};
 pub use extras::{ExtraColumns, Extras, RowKey};
 pub use files::{Column, LogFile};
 pub use knife_set::KnifeSet;

@@ -4,10 +4,12 @@
 mod format;
 mod interval;
 mod life_table;
+mod posterior_table;
 mod reading;
 
 pub use interval::{IntervalReport, MachineInterval, Recommended, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
+pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};
 
 pub use reading::ReadingReport;
 

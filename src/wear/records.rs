@@ -2,7 +2,7 @@
 //! no names, no files.
 
 use super::{FEATURES, WearError};
-use crate::lives::{EdgeLife, Lives, Observation, Rotor};
+use crate::lives::{EdgeLife, Lives, Observation, Rotor, RunLife, RunLives};
 use crate::quantities::MeterHours;
 use crate::wood::Covariates;
 use std::collections::BTreeMap;
@@ -106,6 +106,27 @@ impl EdgeRecords {
         }
         let seen = edges.iter().map(|life| life.observation.clone());
         (records, seen.collect())
+    }
+
+    /// The records and observations of edges whose runs stand in a table, in their order.
+    pub fn from_run_lives(lives: &RunLives) -> (Self, Vec<Observation>) {
+        let grouping = |(name, levels): &(String, Vec<String>)| Grouping {
+            name: name.clone(),
+            levels: levels.clone(),
+        };
+        let groupings: Vec<Grouping> = lives.group.iter().map(grouping).collect();
+        let record = |life: &RunLife| EdgeRecord {
+            groups: vec![life.level; groupings.len()],
+            ..EdgeRecord::from(life)
+        };
+        let records = Self {
+            feature_names: Vec::new(),
+            rate_names: lives.covariate_names.clone(),
+            edges: lives.lives.iter().map(record).collect(),
+            groupings,
+        };
+        let observed = lives.lives.iter().map(|life| life.observation.clone());
+        (records, observed.collect())
     }
 
     /// Checks that every row is as long as its names and holds only finite numbers.
@@ -336,5 +357,20 @@ mod tests {
         assert_eq!((own(0), own(1)), (0.0, 1.0));
         let (unnamed, _) = EdgeRecords::from_edges(&edges, &[]);
         assert!(matches!(unnamed.check(), Err(WearError::Shape { edge: 1 })));
+    }
+}
+
+impl From<&RunLife> for EdgeRecord {
+    fn from(life: &RunLife) -> Self {
+        let stretches = life.stretches.iter().map(|stretch| Stretch {
+            start: stretch.start.get(),
+            stop: stretch.stop.get(),
+            parts: vec![(1.0, stretch.covariates.clone())],
+        });
+        Self {
+            stretches: stretches.collect(),
+            weight: 1.0,
+            ..Self::default()
+        }
     }
 }

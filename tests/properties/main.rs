@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
 
 mod demo;
+mod edge_runs;
 mod invariance;
 mod lives;
 mod logbook;

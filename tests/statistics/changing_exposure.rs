@@ -6,7 +6,8 @@
 
 use crate::reference::{json, number, numbers, path};
 use approx::assert_relative_eq;
-use keenspan::lives::Observation;
+use keenspan::lives::{Observation, run_lives};
+use keenspan::logbook::read_edge_runs;
 use keenspan::quantities::MeterHours;
 use keenspan::wear::{
     Anchor, DensitySettings, EdgeRecord, EdgeRecords, Family, Laplace, LogPosterior, Priors,
@@ -86,12 +87,13 @@ pub fn edges(attended_only: bool) -> (EdgeRecords, Vec<Observation>, Vec<usize>)
 
 fn density(attended_only: bool) -> (WearDensity, usize) {
     let (records, seen, _) = edges(attended_only);
+    (whole_density(&records, &seen), seen.len())
+}
+
+fn whole_density(records: &EdgeRecords, seen: &[Observation]) -> WearDensity {
     let settings = DensitySettings::of_bare_lives(Family::Weibull, Anchor::Intercept);
-    let priors = Priors::flat(&records).of_bare_lives();
-    (
-        WearDensity::new(&records, &seen, settings, priors).expect("a density"),
-        seen.len(),
-    )
+    let priors = Priors::flat(records).of_bare_lives();
+    WearDensity::new(records, seen, settings, priors).expect("a density")
 }
 
 #[test]
@@ -101,21 +103,36 @@ fn the_flat_prior_answer_agrees_to_1e_9() {
         let answer = &reference[key];
         let (density, edges) = density(attended_only);
         assert_eq!(edges as u64, answer["n_edges"].as_u64().expect("a count"));
-        let fit = Laplace::fit(&density, &[2.5, 0.3, 0.3, 0.3, -0.5]).expect("a maximum");
-        // Theirs: log eta, log kappa, three betas. Ours: location, three betas, log sigma = -log kappa.
-        let theta = numbers(&answer["theta"]);
-        let errors = numbers(&answer["se"]);
-        let ours = [0, 4, 1, 2, 3];
-        for (i, &place) in ours.iter().enumerate() {
-            let sign = if place == 4 { -1.0 } else { 1.0 };
-            assert_relative_eq!(sign * fit.mode()[place], theta[i], max_relative = 1e-9);
-            assert_relative_eq!(fit.spread(place), errors[i], max_relative = 1e-9);
-        }
-        assert_relative_eq!(
-            fit.log_density(),
-            number(&answer["loglik"]),
-            max_relative = 1e-11
-        );
-        assert!(density.evaluate(fit.mode()).gradient.amax() < 1e-9);
+        agrees(&density, answer);
     }
+}
+
+/// The same through the library's own reader, which merges runs of equal covariates.
+#[test]
+fn the_tables_read_by_the_library_give_that_answer_too() {
+    let file = |name: &str| path(&format!("tests/reference/changing_exposure/{name}.csv"));
+    let table =
+        read_edge_runs(file("edges").as_ref(), file("runs").as_ref(), None).expect("tables");
+    let (records, seen) = EdgeRecords::from_run_lives(&run_lives(&table));
+    let reference = json("tests/reference/changing_exposure/maximum_likelihood.json");
+    agrees(&whole_density(&records, &seen), &reference["all_edges"]);
+}
+
+fn agrees(density: &WearDensity, answer: &serde_json::Value) {
+    let fit = Laplace::fit(density, &[2.5, 0.3, 0.3, 0.3, -0.5]).expect("a maximum");
+    // Theirs: log eta, log kappa, three betas. Ours: location, three betas, log sigma = -log kappa.
+    let theta = numbers(&answer["theta"]);
+    let errors = numbers(&answer["se"]);
+    let ours = [0, 4, 1, 2, 3];
+    for (i, &place) in ours.iter().enumerate() {
+        let sign = if place == 4 { -1.0 } else { 1.0 };
+        assert_relative_eq!(sign * fit.mode()[place], theta[i], max_relative = 1e-9);
+        assert_relative_eq!(fit.spread(place), errors[i], max_relative = 1e-9);
+    }
+    assert_relative_eq!(
+        fit.log_density(),
+        number(&answer["loglik"]),
+        max_relative = 1e-11
+    );
+    assert!(density.evaluate(fit.mode()).gradient.amax() < 1e-9);
 }

@@ -1,5 +1,9 @@
 //! Fits any censored life table, so that anybody can check the numerics.
 
+// The fit that this feeds is not in the command yet; the compiler says when it is.
+#[cfg_attr(not(test), expect(dead_code))]
+mod segments;
+
 use crate::answer::{ANSWERED, Answer, NO_ANSWER};
 use crate::failure::Failure;
 use crate::settings::Settings;

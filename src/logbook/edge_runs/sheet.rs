@@ -1,0 +1,214 @@
+//! A CSV table whose cells are read one by one, every fault being kept.
+
+use super::{EdgeRunsProblem, EdgeRunsReadError};
+use crate::quantities::MeterHours;
+use std::path::{Path, PathBuf};
+
+/// The faults found so far in both files.
+#[derive(Debug, Default)]
+pub(super) struct Faults(Vec<EdgeRunsProblem>);
+
+impl Faults {
+    /// All of them: file by file, line by line.
+    pub(super) fn told(self) -> Vec<EdgeRunsProblem> {
+        let mut files: Vec<PathBuf> = Vec::new();
+        for problem in &self.0 {
+            if !files.contains(&problem.file) {
+                files.push(problem.file.clone());
+            }
+        }
+        let mut problems = self.0;
+        problems.sort_by_key(|problem| {
+            let file = files.iter().position(|file| *file == problem.file);
+            (file, problem.line)
+        });
+        problems
+    }
+}
+
+/// One file: its name, header and rows.
+#[derive(Debug)]
+pub(super) struct Sheet {
+    pub(super) file: PathBuf,
+    pub(super) header: Vec<String>,
+    pub(super) rows: Vec<Row>,
+}
+
+/// One row below the header.
+#[derive(Debug)]
+pub(super) struct Row {
+    pub(super) line: u64,
+    cells: csv::StringRecord,
+}
+
+impl Row {
+    pub(super) fn text(&self, column: usize) -> &str {
+        self.cells.get(column).unwrap_or_default()
+    }
+}
+
+/// Which file and header a fault belongs to.
+#[derive(Debug, Clone)]
+pub(super) struct Place {
+    file: PathBuf,
+    header: Vec<String>,
+}
+
+impl Sheet {
+    /// Opens a file; columns among `known` may be typed in any case.
+    pub(super) fn open(file: &Path, known: &[&str]) -> Result<Self, EdgeRunsReadError> {
+        let unreadable = |error| EdgeRunsReadError::File {
+            file: file.to_path_buf(),
+            error,
+        };
+        let mut reader = csv::ReaderBuilder::new()
+            .trim(csv::Trim::All)
+            .flexible(true)
+            .from_path(file)
+            .map_err(unreadable)?;
+        let plain = |name: &str| {
+            let name = name.trim_start_matches('\u{feff}');
+            let lower = name.to_lowercase();
+            if known.contains(&lower.as_str()) {
+                lower
+            } else {
+                name.to_string()
+            }
+        };
+        let header = reader
+            .headers()
+            .map_err(unreadable)?
+            .iter()
+            .map(plain)
+            .collect();
+        let mut rows = Vec::new();
+        for record in reader.records() {
+            let cells = record.map_err(unreadable)?;
+            // A line of commas alone is what a spreadsheet leaves below a table.
+            if cells.iter().any(|cell| !cell.is_empty()) {
+                let line = cells.position().map_or(0, csv::Position::line);
+                rows.push(Row { line, cells });
+            }
+        }
+        Ok(Self {
+            file: file.to_path_buf(),
+            header,
+            rows,
+        })
+    }
+
+    pub(super) fn column(&self, name: &str) -> Option<usize> {
+        self.header.iter().position(|column| column == name)
+    }
+
+    pub(super) fn place(&self) -> Place {
+        Place {
+            file: self.file.clone(),
+            header: self.header.clone(),
+        }
+    }
+
+    /// Faults of the header, and of a table without rows. `needed` columns must be there.
+    pub(super) fn check(&self, needed: &[&str], faults: &mut Faults) -> bool {
+        let place = self.place();
+        let before = faults.0.len();
+        for missing in needed.iter().filter(|name| self.column(name).is_none()) {
+            let wanted = format!("a header line with the columns {}", needed.join(", "));
+            place.fault_named(1, missing, "", wanted, faults);
+        }
+        for (at, name) in self.header.iter().enumerate() {
+            if name.is_empty() {
+                let number = format!("number {}", at + 1);
+                place.fault_named(1, &number, "", "a name for this column", faults);
+            } else if self.header[..at].contains(name) {
+                place.fault_named(1, name, name, "a name that no other column has", faults);
+            }
+        }
+        if faults.0.len() == before && self.rows.is_empty() {
+            place.fault(2, 0, "", "rows below the header", faults);
+        }
+        for row in &self.rows {
+            let extra: Vec<&str> = row.cells.iter().skip(self.header.len()).collect();
+            if !extra.is_empty() {
+                let wanted = "no more cells than the header has";
+                place.fault_named(row.line, "after the last", &extra.join(","), wanted, faults);
+            }
+        }
+        needed.iter().all(|name| self.column(name).is_some())
+    }
+}
+
+impl Place {
+    /// A cell that is wrong.
+    pub(super) fn fault(
+        &self,
+        line: u64,
+        column: usize,
+        found: &str,
+        wanted: impl Into<String>,
+        faults: &mut Faults,
+    ) {
+        let name = self.header.get(column).map_or("", String::as_str);
+        self.fault_named(line, name, found, wanted, faults);
+    }
+
+    pub(super) fn fault_named(
+        &self,
+        line: u64,
+        column: &str,
+        found: &str,
+        wanted: impl Into<String>,
+        faults: &mut Faults,
+    ) {
+        faults.0.push(EdgeRunsProblem {
+            file: self.file.clone(),
+            line,
+            column: column.to_string(),
+            found: found.to_string(),
+            wanted: wanted.into(),
+        });
+    }
+
+    /// The file's own name, for faults of the other file.
+    pub(super) fn name(&self) -> String {
+        self.file.display().to_string()
+    }
+
+    /// The cell read by `read`, or a fault.
+    pub(super) fn cell<T>(
+        &self,
+        row: &Row,
+        column: usize,
+        wanted: &str,
+        read: impl FnOnce(&str) -> Option<T>,
+        faults: &mut Faults,
+    ) -> Option<T> {
+        let text = row.text(column);
+        let value = read(text);
+        if value.is_none() {
+            self.fault(row.line, column, text, wanted, faults);
+        }
+        value
+    }
+}
+
+/// A number that can be reckoned with.
+pub(super) fn finite(text: &str) -> Option<f64> {
+    text.parse().ok().filter(|value: &f64| value.is_finite())
+}
+
+/// Hours with what may have been rounded away when they were written.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct WrittenHours {
+    pub(super) hours: MeterHours,
+    /// Decimals written.
+    pub(super) decimals: i32,
+}
+
+pub(super) fn written_hours(text: &str) -> Option<WrittenHours> {
+    let hours = MeterHours::new(finite(text)?).ok()?;
+    let decimals = text.split_once('.').map_or(0, |(_, after)| {
+        after.bytes().take_while(u8::is_ascii_digit).count() as i32
+    });
+    Some(WrittenHours { hours, decimals })
+}
