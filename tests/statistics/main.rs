@@ -13,4 +13,5 @@ mod likelihood;
 mod reference;
 mod replacement;
 mod replacement_simulated;
+mod virtual_age;
 mod worked_examples;
