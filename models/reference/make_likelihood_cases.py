@@ -353,19 +353,30 @@ def cases_of(family, kind):
 # --- answers and printing ----------------------------------------------------------------------
 
 
+class Digits(str):
+    """A number written out: mpmath numbers would lose digits on their way from a worker."""
+
+
+def digits(number):
+    return Digits("0.0" if abs(number) < BELOW_EVERY_DOUBLE else mp.nstr(number, DIGITS_PRINTED))
+
+
 def answered(case):
-    """The case with its answer, or None where doubles cannot hold it."""
+    """The case with its answer written out, or None where doubles cannot hold it."""
     jet = contribution(case)
     hessian = jet.full_hessian()
     if max(abs(v) for v in [jet.value, *jet.gradient, *sum(hessian, [])]) > LARGEST:
         return None
-    return {**case, "value": jet.value, "gradient": jet.gradient, "hessian": hessian}
+    return {
+        **case, "value": digits(jet.value), "gradient": [digits(g) for g in jet.gradient],
+        "hessian": [[digits(h) for h in row] for row in hessian],
+    }
 
 
 def printed(thing):
     """JSON text; long numbers keep all their digits, which json.dumps cannot do."""
-    if isinstance(thing, mp.mpf):
-        return "0.0" if abs(thing) < BELOW_EVERY_DOUBLE else mp.nstr(thing, DIGITS_PRINTED)
+    if isinstance(thing, Digits):
+        return str(thing)
     if isinstance(thing, dict):
         return "{" + ",".join(f"{json.dumps(k)}:{printed(v)}" for k, v in thing.items()) + "}"
     if isinstance(thing, list):
@@ -373,32 +384,22 @@ def printed(thing):
     return json.dumps(thing)
 
 
-def answered_kind(family, kind, workers):
-    began, found, left_out = time.time(), [], 0
-    for answer in workers.imap(answered, cases_of(family, kind)):
-        if answer is None:
-            left_out += 1
-            continue
-        answer["id"] = f"{family}_{kind}_{len(found) + 1:02}"
-        found.append(answer)
-    print(family, kind, len(found), "cases,", left_out, "left out,",
-          f"{time.time() - began:.0f} s", file=sys.stderr, flush=True)
-    return found
-
-
 def main():
+    began, groups = time.time(), [(family, kind) for kind in [*DIRECT_KINDS, "graded"] for family in FAMILIES]
+    found = {group: [] for group in groups}
     with Pool() as workers:
-        lines = [
-            printed(case)
-            for kind in [*DIRECT_KINDS, "graded"]
-            for family in FAMILIES
-            for case in answered_kind(family, kind, workers)
-        ]
+        for answer in workers.imap(answered, (case for group in groups for case in cases_of(*group))):
+            if answer is not None:
+                family, kind = answer["family"], answer["kind"]
+                answer["id"] = f"{family}_{kind}_{len(found[family, kind]) + 1:02}"
+                found[family, kind].append(answer)
+    lines = [printed(case) for cases in found.values() for case in cases]
     made_with = ("models/reference/make_likelihood_cases.py with Python 3.11.7, mpmath 1.4.1; "
                  f"seed {SEED}; inputs are doubles, taken at their exact binary value")
     head = json.dumps(made_with)
     TARGET.parent.mkdir(parents=True, exist_ok=True)
     TARGET.write_text('{"made_with":' + head + ',\n"cases":[\n' + ",\n".join(lines) + "\n]}\n")
+    print(len(lines), "cases in", f"{time.time() - began:.0f} s", file=sys.stderr)
 
 
 if __name__ == "__main__":
