@@ -15,8 +15,8 @@ from pathlib import Path
 from mpmath import mp
 
 from jets import Jet
-from life_table import covariance, fit, log_likelihood
-from likelihood import DIGITS, contribution
+from life_table import bare_contribution, covariance, fit, log_likelihood
+from likelihood import DIGITS
 
 ROOT = Path(__file__).resolve().parents[2]
 REFERENCE = ROOT / "tests" / "reference"
@@ -65,11 +65,11 @@ def exposure_log_likelihood(edges, runs, theta):
     for edge in edges:
         own = [run for run in runs if run["edge_id"] == edge["edge_id"]]
         segments, ends = exposure(own[: int(edge["n_runs"])])
-        total += contribution({
-            "family": "weibull", "kind": edge["kind"], "anchor": "location", "theta": theta,
-            "n_gamma": 0, "n_beta": 3, "z": [], "segments": segments,
-            "times": edge_times(edge, ends), "entry": None,
-        })
+        case = {
+            "family": "weibull", "kind": edge["kind"], "anchor": "location", "n_gamma": 0, "n_beta": 3,
+            "z": [], "segments": segments, "times": edge_times(edge, ends), "entry": None,
+        }
+        total += bare_contribution(case, theta)
     return total
 
 

@@ -72,6 +72,9 @@ class Jet:
         size = len(self.gradient)
         return [[self.hessian[max(i, j)][min(i, j)] for j in range(size)] for i in range(size)]
 
+    def __rsub__(self, other):
+        return -self + other
+
     __radd__ = __add__
     __rmul__ = __mul__
 

@@ -2,25 +2,48 @@
 
 Made and run with Python 3.11.7, mpmath 1.4.1 (gmpy2 2.3.2 for speed).
 
-    ln T = log_median + z.gamma + sigma (W - a),      T in wear hours
-    u(t) = sum over segments and parts of (hours before t) * share * exp(x.beta)
-    w(t) = (ln u(t) - log_median - z.gamma) / sigma + a
+    ln T = location + z.gamma + sigma (W - a),      T in wear hours
+    u(t) = sum over segments and parts of (hours before t) * share * exp(x.beta) * (1 - q)^n
+    w(t) = (ln u(t) - location - z.gamma) / sigma + a
 
 W is standard smallest extreme value (weibull), normal (lognormal) or logistic (loglogistic);
-a is its median with anchor "median", and 0 with anchor "location" (log_median is then the location:
-for the Weibull the log of the age by which 63.2 % are dull).
+a is its median with anchor "median" (the location is then the log of median life), and 0 with anchor
+"location" (for the Weibull the log of the age by which 63.2 % are dull).
 
-Parameters, in order: log_median, gamma..., beta..., log_sigma. A case is a dictionary in the layout
-of tests/reference/likelihood.json; its numbers are doubles and are taken at their exact binary value.
+q = 1 / (1 + exp(-touch_up)) is the share of all wear so far that a touch-up takes back, and n counts
+the touch-ups that came after those hours and strictly before t: a look or an end at the very hour of a
+touch-up is before it.
 
-An entry e (left truncation) conditions on what kept the edge in view until then. For kinds that are
-known without error that is T > u(e): right and exact lives divide by S(w(e)), a left-censored life is
-known to have ended within (e, t]. For graded edges it is that nobody had called the edge by then: the
-look "not_called" at e joins the looks, and the integral over that look alone is divided out.
+Parameters, in order: location, gamma..., beta..., touch_up, log_sigma, log_eye. A case is a dictionary
+in the layout of tests/reference/likelihood.json; its numbers are doubles and are taken at their exact
+binary value.
+
+Known without error (exact, right, left, interval): the hazard at the virtual age, gathered from
+touch-up to touch-up,
+
+    G(a, b) = sum over phases within (a, b] of H(v_end) - H(v_start),      H(v) = -ln S(w at age v),
+
+where v_start is the age just after the touch-up that begins the phase. With e the entry, or 0:
+
+    right      -G(e, t)
+    exact      ln(hazard at u(t)) + ln(wear rate at t) - G(e, t)
+    interval   -G(e, a) + ln(1 - exp(-G(a, b)))
+    left       ln(1 - exp(-G(e, b)))
+
+A touch-up at the very hour of the entry (or of the interval's a) has been done when G starts there.
+
+Known through an eye (graded): the present age u(t) against the life T that the edge was ground with,
+integrated over the law of T. Grades and "noticed" see ln(u/T) with the error exp(log_eye); "noticed"
+is a density of the log fraction, at 1, or at called_at when late. A measured flat of relative width
+ratio is a density of x = ln(ratio) / flat_exponent, normal about ln(u/T) with its own error flat_error,
+which is no parameter; the constant Jacobian from x to the width is left out. Entry here means that
+nobody had called the edge by then: the look "not_called" at e joins the looks, and the integral over
+that look alone is divided out.
 
 Sources: censored-data likelihood, Kalbfleisch and Prentice (2002), chapters 2 and 3; accumulated
-exposure, Nelson (1990), chapter 10; trapezoid rule for analytic functions, Trefethen and Weideman
-(2014), SIAM Review 56, 385-458.
+exposure, Nelson (1990), chapter 10; virtual age, Kijima (1989), Journal of Applied Probability 26,
+89-102, second kind; trapezoid rule for analytic functions, Trefethen and Weideman (2014), SIAM Review
+56, 385-458.
 """
 
 from mpmath import mp
@@ -91,33 +114,17 @@ def log_survival(family, w):
     return -jet_softplus(w)
 
 
-def log_failure(family, w):
+def log_hazard(family, w):
+    """ln of the hazard of W."""
     if family == "weibull":
-        return log_one_minus_exp(-exp(w))
+        return w
     if family == "lognormal":
-        return log_normal_tail(-w)
+        return w * w * mp.mpf(-0.5) - mp.log(2 * mp.pi) / 2 - log_normal_tail(w)
     return -jet_softplus(-w)
 
 
-def log_density(family, w):
-    if family == "weibull":
-        return w - exp(w)
-    if family == "lognormal":
-        return w * w * mp.mpf(-0.5) - mp.log(2 * mp.pi) / 2
-    return w - 2 * jet_softplus(w)
-
-
-def log_between(family, a, b):
-    """ln(S(a) - S(b)), in terms that keep their digits when the difference is near zero or one."""
-    if family == "weibull":
-        low, high = exp(a), exp(b)
-        return -low + log_one_minus_exp(low - high)
-    if family == "lognormal":
-        return log_normal_between(a, b)
-    return log_one_minus_exp(a - b) - jet_softplus(a) - jet_softplus(-b)
-
-
 def log_normal_between(a, b):
+    """ln(Phi(b) - Phi(a)), in terms that keep their digits when it is near zero or one."""
     if a.value < 0 < b.value:
         return log_one_minus(jet_upper_tail(-a) + jet_upper_tail(b))
     if a.value < 0:
@@ -137,7 +144,10 @@ class Edge:
         last_gamma = 1 + case["n_gamma"]
         self.family, self.size = case["family"], len(theta)
         self.segments = case["segments"]
-        self.beta, self.log_sigma = jets[last_gamma:-1], jets[-1]
+        self.touch_ups = [mp.mpf(time) for time in case["touch_ups"]]
+        self.beta = jets[last_gamma:-3]
+        touch_up, self.log_sigma, self.log_eye = jets[-3:]
+        self.log_kept = -jet_softplus(touch_up)  # ln(1 - q)
         self.anchor = median(self.family) if case["anchor"] == "median" else mp.mpf(0)
         self.middle = jets[0] + dot(jets[1:last_gamma], case["z"], self.size)
 
@@ -147,31 +157,49 @@ class Edge:
             rate += exp(dot(self.beta, part["x"], self.size)) * mp.mpf(part["share"])
         return rate
 
-    def age(self, time):
-        age, time = Jet.constant(0, self.size), mp.mpf(time)
-        for segment in self.segments:
-            start, stop = mp.mpf(segment["start"]), mp.mpf(segment["stop"])
-            hours = min(time, stop) - start
-            if hours > 0:
-                age += self.wear_rate(segment) * hours
-        return age
-
     def rate_at(self, time):
         for segment in self.segments:
             if segment["start"] < time <= segment["stop"]:
                 return self.wear_rate(segment)
         raise ValueError(f"no segment holds {time}")
 
-    def standard_age(self, time):
-        """w(t); None where the age is zero and w is minus infinity."""
-        age = self.age(time)
-        if age.value == 0:
-            return None
+    def gained(self, after, by):
+        """Wear hours within (after, by], as if nobody touched anything up."""
+        wear = Jet.constant(0, self.size)
+        for segment in self.segments:
+            hours = min(by, mp.mpf(segment["stop"])) - max(after, mp.mpf(segment["start"]))
+            if hours > 0:
+                wear += self.wear_rate(segment) * hours
+        return wear
+
+    def age(self, time, touched_up=False):
+        """Virtual age; a touch-up at this very time counts only if it is touched up by then."""
+        time = mp.mpf(time)
+        done = [at for at in self.touch_ups if at < time or (touched_up and at == time)]
+        bounds = [mp.mpf(0), *done, time]
+        age = Jet.constant(0, self.size)
+        for number, (after, by) in enumerate(zip(bounds, bounds[1:])):
+            wear, later = self.gained(after, by), len(done) - number
+            age += wear * exp(self.log_kept * later) if later else wear
+        return age
+
+    def standard_age(self, age):
         return (log(age) - self.middle) * exp(-self.log_sigma) + self.anchor
 
-    def log_survival(self, time):
-        w = self.standard_age(time)
-        return Jet.constant(0, self.size) if w is None else log_survival(self.family, w)
+    def hazard_of(self, age):
+        """H: hazard gathered from fresh to this age, had there been no touch-up."""
+        if age.value == 0:
+            return Jet.constant(0, self.size)
+        return -log_survival(self.family, self.standard_age(age))
+
+    def hazard(self, after, by):
+        """G: hazard gathered within (after, by], phase by phase."""
+        after, by = mp.mpf(after), mp.mpf(by)
+        between = sorted({at for at in self.touch_ups if after < at < by})
+        bounds, gathered = [after, *between, by], Jet.constant(0, self.size)
+        for start, end in zip(bounds, bounds[1:]):
+            gathered += self.hazard_of(self.age(end)) - self.hazard_of(self.age(start, touched_up=True))
+        return gathered
 
 
 def dot(jets, numbers, size):
@@ -181,65 +209,61 @@ def dot(jets, numbers, size):
     return total
 
 
-def exact(edge, time):
-    log_rate = log(edge.rate_at(time)) - log(edge.age(time))
-    return log_density(edge.family, edge.standard_age(time)) - edge.log_sigma + log_rate
+# --- known without error -----------------------------------------------------------------------
 
 
-def left(edge, time):
-    return log_failure(edge.family, edge.standard_age(time))
+def dull_within(edge, after, by):
+    return log_one_minus_exp(-edge.hazard(after, by))
 
 
-def interval(edge, after, by):
-    w = edge.standard_age(after)
-    return left(edge, by) if w is None else log_between(edge.family, w, edge.standard_age(by))
+def dull_at(edge, time):
+    """ln of the hazard by the hour."""
+    age = edge.age(time)
+    by_log_age = log_hazard(edge.family, edge.standard_age(age)) - edge.log_sigma
+    return by_log_age + log(edge.rate_at(time)) - log(age)
+
+
+def known(edge, case):
+    times, entry = case["times"], case["entry"] or 0.0
+    if case["kind"] == "exact":
+        return dull_at(edge, times["at"]) - edge.hazard(entry, times["at"])
+    if case["kind"] == "right":
+        return -edge.hazard(entry, times["at"])
+    if case["kind"] == "left":
+        return dull_within(edge, entry, times["at"])
+    return dull_within(edge, times["after"], times["by"]) - edge.hazard(entry, times["after"])
 
 
 # --- looks: an integral over the law of T ------------------------------------------------------
 
 
 class Glance:
-    """One look: the log of its chance, and that log's two derivatives, at a log wear fraction."""
+    """One look: the log of its chance, as a jet in d = ln(u/T) and in log_eye."""
 
-    def __init__(self, look, eye_error):
-        self.eye = mp.mpf(eye_error)
-        self.fraction, self.low, self.high = None, None, None
+    def __init__(self, look, case, log_eye):
+        self.seen, self.low, self.high = None, None, None
+        self.log_error = Jet(log_eye, [mp.mpf(0), mp.mpf(1)], Jet.constant(0, 2).hessian)
         if look["sight"] == "measured":
-            self.fraction = mp.log(mp.mpf(look["fraction"]))
+            self.seen = mp.log(mp.mpf(look["ratio"])) / mp.mpf(case["flat_exponent"])
+            self.log_error = Jet.constant(mp.log(mp.mpf(case["flat_error"])), 2)
         elif look["sight"] == "noticed":
-            self.fraction = mp.mpf(0)
+            self.seen = mp.log(mp.mpf(case["called_at"])) if look["late"] else mp.mpf(0)
         else:
             self.low, self.high = (
                 None if cut is None else mp.log(mp.mpf(cut)) for cut in GRADE_BANDS[look["sight"]]
             )
 
+        self.in_errors = exp(-self.log_error)
+
     def log_chance(self, d):
-        return self._measured(d) if self.fraction is not None else self._graded(d)
-
-    def _measured(self, d):
-        y = (self.fraction - d) / self.eye
-        value = -y * y / 2 - mp.log(2 * mp.pi) / 2 - mp.log(self.eye)
-        return value, y / self.eye, -1 / self.eye**2
-
-    def _graded(self, d):
-        low, high = ((None if c is None else (c - d) / self.eye) for c in (self.low, self.high))
-        chance = between(low, high)
-        first, second = mp.mpf(0), mp.mpf(0)
-        for y, sign in ((high, -1), (low, 1)):
-            if y is not None:
-                f = sign * density(y)
-                first, second = first + f, second + y * f
-        first, second = first / self.eye / chance, second / self.eye**2 / chance
-        return mp.log(chance), first, second - first**2
-
-
-def between(low, high):
-    """Phi(high) - Phi(low); None stands for an open end."""
-    if low is None:
-        return upper_tail(-high)
-    if high is None:
-        return upper_tail(low)
-    return upper_tail(low) - upper_tail(high) if low > 0 else upper_tail(-high) - upper_tail(-low)
+        d = Jet(d, [mp.mpf(1), mp.mpf(0)], Jet.constant(0, 2).hessian)
+        if self.seen is not None:
+            y = (self.seen - d) * self.in_errors
+            return y * y * mp.mpf(-0.5) - mp.log(2 * mp.pi) / 2 - self.log_error
+        low, high = (None if cut is None else (cut - d) * self.in_errors for cut in (self.low, self.high))
+        if low is None:
+            return log_normal_tail(-high)
+        return log_normal_tail(low) if high is None else log_normal_between(low, high)
 
 
 def law(family, w):
@@ -261,20 +285,20 @@ class LookIntegral:
     converges faster than any power of its step.
     """
 
-    def __init__(self, edge, looks, eye_error):
+    def __init__(self, edge, looks, case):
         self.edge, self.size = edge, edge.size
         self.sigma = mp.exp(edge.log_sigma.value)
-        self.looks = [(log(edge.age(look["at"])) - edge.middle, Glance(look, eye_error))
+        self.looks = [(log(edge.age(look["at"])) - edge.middle, Glance(look, case, edge.log_eye.value))
                       for look in looks]
-        self.eye = mp.mpf(eye_error)
 
     def slope(self, w):
         """Value, slope and curvature of the log integrand along W."""
         value, slope, curve = law(self.edge.family, w)
+        shift = self.sigma * (w - self.edge.anchor)
         for offset, glance in self.looks:
-            shift = self.sigma * (w - self.edge.anchor)
-            v, first, second = glance.log_chance(offset.value - shift)
-            value, slope, curve = value + v, slope - self.sigma * first, curve + self.sigma**2 * second
+            seen = glance.log_chance(offset.value - shift)
+            value, slope = value + seen.value, slope - self.sigma * seen.gradient[0]
+            curve += self.sigma**2 * seen.hessian[0][0]
         return value, slope, curve
 
     def peak(self):
@@ -304,13 +328,23 @@ class LookIntegral:
         value = law(self.edge.family, w)[0]
         shift = self.sigma * (w - self.edge.anchor)
         total = Jet.constant(value, self.size)
-        last = self.size - 1
+        spread = self.size - 2
         for offset, glance in self.looks:
             d = Jet(offset.value - shift, list(offset.gradient), [list(r) for r in offset.hessian])
-            d.gradient[last] -= shift
-            d.hessian[last][last] -= shift
-            total += d.through(*glance.log_chance(d.value))
+            d.gradient[spread] -= shift
+            d.hessian[spread][spread] -= shift
+            total += self.in_parameters(glance.log_chance(d.value), d)
         return total
+
+    @staticmethod
+    def in_parameters(seen, d):
+        """The chain rule from (d, log_eye) to all parameters; log_eye is the last, and d is free of it."""
+        jet = d.through(seen.value, seen.gradient[0], seen.hessian[0][0])
+        mixed = [seen.hessian[1][0] * slope for slope in d.gradient]
+        jet.gradient[-1] += seen.gradient[1]
+        jet.hessian[-1] = [h + m for h, m in zip(jet.hessian[-1], mixed)]
+        jet.hessian[-1][-1] += seen.hessian[1][1]
+        return jet
 
     def sums(self, start, stop, step, ceiling):
         """Trapezoid sums of the integrand, its gradient and its Hessian, over exp(ceiling)."""
@@ -327,7 +361,8 @@ class LookIntegral:
             peak = self.peak()
             below, above = self.reach(peak, -1), self.reach(peak, 1)
         ceiling, _, curve = self.slope(peak)
-        tight = -curve + len(self.looks) * (self.sigma / self.eye) ** 2 + 36
+        sharp = sum((self.sigma * glance.in_errors.value) ** 2 for _, glance in self.looks)
+        tight = -curve + sharp + 36
         step = 1 / (mp.mpf("2.5") * mp.sqrt(tight))
         whole = self.sums(peak - below, peak + above, step, ceiling)
         while True:
@@ -355,13 +390,13 @@ def graded(edge, case):
     outside = Jet.constant(0, edge.size)
     noticed = case["noticed"]
     if noticed is not None:
-        looks.append({"at": noticed, "sight": "noticed"})
-        outside = log(edge.rate_at(noticed)) - log(edge.age(noticed))
+        looks.append({**noticed, "sight": "noticed"})
+        outside = log(edge.rate_at(noticed["at"])) - log(edge.age(noticed["at"]))
     if case["entry"] is not None:
         not_called = {"at": case["entry"], "sight": "not_called"}
         looks.append(not_called)
-        outside = outside - LookIntegral(edge, [not_called], case["eye_error"]).evaluate()
-    return LookIntegral(edge, looks, case["eye_error"]).evaluate() + outside
+        outside = outside - LookIntegral(edge, [not_called], case).evaluate()
+    return LookIntegral(edge, looks, case).evaluate() + outside
 
 
 # --- the whole contribution --------------------------------------------------------------------
@@ -369,24 +404,8 @@ def graded(edge, case):
 
 def contribution(case, theta=None):
     """Log-likelihood of one edge: a jet in the parameters."""
-    with mp.workdps(INTEGRAL_DIGITS if case["kind"] == "graded" else DIGITS):
-        edge = Edge(case, theta)
-        total = seen(edge, case)
-        if case["entry"] is not None and case["kind"] != "graded":
-            total = total - edge.log_survival(case["entry"])
-        return total
-
-
-def seen(edge, case):
-    times = case["times"]
-    if case["kind"] == "exact":
-        return exact(edge, times["at"])
-    if case["kind"] == "right":
-        return edge.log_survival(times["at"])
-    if case["kind"] == "left":
-        if case["entry"] is not None:
-            return interval(edge, case["entry"], times["at"])
-        return left(edge, times["at"])
-    if case["kind"] == "interval":
-        return interval(edge, times["after"], times["by"])
-    return graded(edge, case)
+    if case["kind"] == "graded":
+        with mp.workdps(INTEGRAL_DIGITS):
+            return graded(Edge(case, theta), case)
+    with mp.workdps(DIGITS):
+        return known(Edge(case, theta), case)

@@ -16,4 +16,5 @@ mod nonparametric;
 mod reference;
 mod replacement;
 mod replacement_simulated;
+mod virtual_age;
 mod worked_examples;
