@@ -2,6 +2,7 @@
 
 use super::dice::Dice;
 use super::edge::Rates;
+use super::plan::DirtSlips;
 use super::truth::Truth;
 use crate::wood::{Blend, Contamination, WoodMix, WoodState};
 
@@ -26,6 +27,31 @@ impl Work {
             wear: truth.rate(&self.blend()),
             strikes: truth.strike_rate(self.contamination),
         }
+    }
+
+    /// The work as it is written down.
+    pub(super) fn as_written(&self, slips: DirtSlips, dice: &mut Dice) -> Self {
+        let slip = dice.uniform();
+        let contamination = if slip < slips.one_cleaner {
+            one_cleaner(self.contamination)
+        } else if slip < slips.one_cleaner + slips.as_clean {
+            Contamination::Clean
+        } else {
+            self.contamination
+        };
+        Self {
+            contamination,
+            ..self.clone()
+        }
+    }
+}
+
+/// The next cleaner class; clean stays clean.
+fn one_cleaner(dirt: Contamination) -> Contamination {
+    match dirt {
+        Contamination::Clean | Contamination::Dusty => Contamination::Clean,
+        Contamination::Dirty => Contamination::Dusty,
+        Contamination::Gritty => Contamination::Dirty,
     }
 }
 
