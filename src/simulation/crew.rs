@@ -14,6 +14,7 @@ use crate::quantities::{Grade, WearHours};
 const EFFECTS: u64 = 1;
 const WORKSHOP: u64 = 2;
 const WRITING: u64 = 3;
+const OWN_CONDITIONS: u64 = 4;
 
 /// The edge lives of an invented crew, and what the crew cannot know of them.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,6 +45,7 @@ pub fn invented_crew(seed: u64, plan: &CrewPlan) -> InventedCrew {
         dice: Dice::new(seed),
         workshop: Dice::stream(seed, WORKSHOP),
         writing: Dice::stream(seed, WRITING),
+        own_conditions: Dice::stream(seed, OWN_CONDITIONS),
     };
     let turns = (0..plan.edges).map_while(|edge| plan.turn(edge));
     let (lives, hidden) = turns.map(|turn| bench.life(turn)).unzip();
@@ -60,6 +62,7 @@ struct Bench<'c> {
     dice: Dice,
     workshop: Dice,
     writing: Dice,
+    own_conditions: Dice,
 }
 
 /// What is to be done to an edge on the way, at which hour of its life.
@@ -134,7 +137,9 @@ impl Bench<'_> {
             let work = work_in(month, &mut self.dice);
             let stop = (worked + self.dice.between(1.0, 6.0)).min(schedule);
             let stop = stops.before(worked, stop);
-            let rates = work.rates(&self.plan.truth);
+            let own = self.own_answers();
+            let mut rates = work.rates(&self.plan.truth);
+            rates.wear *= self.plan.own_rate(&own);
             let (ran, happening) = edge.work(stop - worked, rates, &mut self.dice);
             worked = if happening.is_none() {
                 stop
@@ -142,7 +147,7 @@ impl Bench<'_> {
                 worked + ran
             };
             let as_written = work.as_written(self.plan.dirt_slips, &mut self.writing);
-            written.lengthen(worked, &as_written);
+            written.lengthen(worked, as_written.blend().with_own_conditions(&own));
             if let Some(happening) = happening {
                 return self.ended(written, &edge, happening);
             }
@@ -151,6 +156,12 @@ impl Bench<'_> {
             }
         }
         self.pulled(written, &edge)
+    }
+
+    fn own_answers(&mut self) -> Vec<bool> {
+        let conditions = self.plan.own_conditions.iter();
+        let dice = &mut self.own_conditions;
+        conditions.map(|own| dice.chance(own.share)).collect()
     }
 
     /// Looks and touch-ups that fall due at this hour; a look comes first.

@@ -38,6 +38,19 @@ pub struct CrewPlan {
     pub graded_before_touch_up: f64,
     /// How dirt is written down cleaner than it was.
     pub dirt_slips: DirtSlips,
+    /// Yes/no conditions of the crew's own, written beside every run.
+    pub own_conditions: Vec<OwnCondition>,
+}
+
+/// A yes/no condition of the crew's own, and what is true of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OwnCondition {
+    /// What the crew calls it.
+    pub name: String,
+    /// Share of runs in which it holds.
+    pub share: f64,
+    /// Coefficient of the wear rate: above zero wears faster.
+    pub coefficient: f64,
 }
 
 /// Shares of runs whose dirt is written down cleaner than it was; the others are written as they were.
@@ -73,6 +86,7 @@ impl Default for CrewPlan {
             touching_up: 0.0,
             graded_before_touch_up: 0.0,
             dirt_slips: DirtSlips::NONE,
+            own_conditions: Vec::new(),
         }
     }
 }
@@ -104,6 +118,13 @@ impl CrewPlan {
             Rotor::Drum => self.schedule.get(),
             Rotor::Disc => 0.5 * self.schedule.get(),
         }
+    }
+
+    /// How much faster wear goes where the crew's own conditions have these answers.
+    pub(super) fn own_rate(&self, answers: &[bool]) -> f64 {
+        let holding = self.own_conditions.iter().zip(answers);
+        let holding = holding.filter(|(_, holds)| **holds);
+        holding.map(|(own, _)| own.coefficient).sum::<f64>().exp()
     }
 
     /// Everything that may have an effect of its own, whether or not an edge comes to it.

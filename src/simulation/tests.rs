@@ -337,6 +337,39 @@ fn a_measured_flat_tells_the_wear_fraction_with_its_own_error_and_exponent() {
     );
 }
 
+/// In a run under a condition with coefficient `ln 2` an hour wears two.
+#[test]
+fn a_condition_of_the_crews_own_wears_as_its_coefficient_says_and_is_written() {
+    let plan = CrewPlan {
+        own_conditions: vec![OwnCondition {
+            name: "vines".to_owned(),
+            share: 0.4,
+            coefficient: std::f64::consts::LN_2,
+        }],
+        ..plain(4000)
+    };
+    let lives = crew(61, &plan);
+    let runs: Vec<_> = lives
+        .iter()
+        .flat_map(|life| &life.exposure.segments)
+        .collect();
+    let holds = |run: &crate::lives::Segment| run.blend.parts()[0].covariates.row()[7];
+    let share = runs.iter().map(|run| holds(run)).sum::<f64>() / runs.len() as f64;
+    assert_abs_diff_eq!(share, 0.4, epsilon = four_errors(0.4, runs.len()));
+    let age = |life: &EdgeLife| -> f64 {
+        let runs = life.exposure.segments.iter();
+        runs.map(|run| (run.stop.get() - run.start.get()) * (1.0 + holds(run)))
+            .sum()
+    };
+    let expected = lives
+        .iter()
+        .map(|life| dull_by(age(life) / 1.15))
+        .sum::<f64>()
+        / 4000.0;
+    let overrun = share_graded(&lives, 0, Grade::Overrun);
+    assert_abs_diff_eq!(overrun, expected, epsilon = four_errors(expected, 4000));
+}
+
 /// The dirt columns of the covariate rows of all written runs: dusty, dirty, gritty.
 fn dirt_written(lives: &[EdgeLife]) -> Vec<[f64; 3]> {
     let segments = lives.iter().flat_map(|life| &life.exposure.segments);

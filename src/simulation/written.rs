@@ -1,8 +1,8 @@
 //! What an invented crew writes of one edge.
 
-use super::conditions::Work;
 use crate::lives::{Exposure, Look, Noticed, Segment, Sight, TouchUp};
 use crate::quantities::MeterHours;
+use crate::wood::Blend;
 use std::sync::Arc;
 
 /// What was written of an edge so far, in hours of its life.
@@ -14,15 +14,15 @@ pub(super) struct Written {
 }
 
 impl Written {
-    /// Work until the hour `stop` of its life.
-    pub(super) fn lengthen(&mut self, stop: f64, work: &Work) {
+    /// Work on this until the hour `stop` of its life.
+    pub(super) fn lengthen(&mut self, stop: f64, blend: Blend) {
         let start = self.exposure.total();
         let stop = MeterHours::new(stop).unwrap_or(MeterHours::ZERO);
         if stop > start {
             self.exposure.segments.push(Segment {
                 start,
                 stop,
-                blend: Arc::new(work.blend()),
+                blend: Arc::new(blend),
             });
         }
     }
