@@ -2,8 +2,10 @@
 
 use super::dice::Dice;
 use super::edge::Rates;
+use super::plan::DirtSlips;
 use super::truth::Truth;
 use crate::wood::{Blend, Contamination, WoodMix, WoodState};
+use std::sync::LazyLock;
 
 /// What went through in one run.
 #[derive(Debug, Clone)]
@@ -27,6 +29,31 @@ impl Work {
             strikes: truth.strike_rate(self.contamination),
         }
     }
+
+    /// The work as it is written down.
+    pub(super) fn as_written(&self, slips: DirtSlips, dice: &mut Dice) -> Self {
+        let slip = dice.uniform();
+        let contamination = if slip < slips.one_cleaner {
+            one_cleaner(self.contamination)
+        } else if slip < slips.one_cleaner + slips.as_clean {
+            Contamination::Clean
+        } else {
+            self.contamination
+        };
+        Self {
+            contamination,
+            ..self.clone()
+        }
+    }
+}
+
+/// The next cleaner class; clean stays clean.
+fn one_cleaner(dirt: Contamination) -> Contamination {
+    match dirt {
+        Contamination::Clean | Contamination::Dusty => Contamination::Clean,
+        Contamination::Dirty => Contamination::Dusty,
+        Contamination::Gritty => Contamination::Dirty,
+    }
 }
 
 /// A month's work: the cool climate of a river valley, with floods in March and April.
@@ -38,17 +65,24 @@ pub(super) fn work_in(month: i8, dice: &mut Dice) -> Work {
     }
 }
 
+/// What people write as the wood, read once: a crew has thousands of runs.
+static WOODS: LazyLock<[Option<WoodMix>; 6]> = LazyLock::new(|| {
+    [
+        "willow",
+        "ash",
+        "oak",
+        "spruce",
+        "willow 60%, ash 40%",
+        "oak 50%, spruce 50%",
+    ]
+    .map(|written| WoodMix::parse(written).ok())
+});
+
 fn wood_in(month: i8, dice: &mut Dice) -> Option<WoodMix> {
     let willow = if is_flood(month) { 4.0 } else { 1.5 };
-    let written = dice.pick(&[
-        (willow, "willow"),
-        (2.0, "ash"),
-        (1.5, "oak"),
-        (1.5, "spruce"),
-        (1.0, "willow 60%, ash 40%"),
-        (0.7, "oak 50%, spruce 50%"),
-    ])?;
-    WoodMix::parse(written).ok()
+    let weights = [willow, 2.0, 1.5, 1.5, 1.0, 0.7];
+    let weighted: Vec<_> = weights.into_iter().zip(WOODS.iter()).collect();
+    dice.pick(&weighted).cloned().flatten()
 }
 
 fn dirt_in(month: i8, dice: &mut Dice) -> Contamination {

@@ -12,6 +12,13 @@ impl Dice {
         Self(ChaCha8Rng::seed_from_u64(seed))
     }
 
+    /// Another stream of the same seed: what is drawn from it leaves the first as it was.
+    pub(super) fn stream(seed: u64, stream: u64) -> Self {
+        let mut generator = ChaCha8Rng::seed_from_u64(seed);
+        generator.set_stream(stream);
+        Self(generator)
+    }
+
     /// Strictly between 0 and 1.
     pub(super) fn uniform(&mut self) -> f64 {
         self.0.random::<f64>().clamp(1e-12, 1.0 - 1e-12)

@@ -3,7 +3,7 @@
 use super::dice::Dice;
 use super::truth::Truth;
 use crate::logbook::Rotor;
-use crate::quantities::Grade;
+use crate::quantities::{Grade, WearFraction};
 
 /// What comes between an edge and the end of a run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,7 +39,7 @@ pub(super) struct WearingEdge {
 impl WearingEdge {
     pub(super) fn fresh(truth: &Truth, rotor: Rotor, regrinds: u32, dice: &mut Dice) -> Self {
         let life = truth.draw_life(rotor, regrinds, dice);
-        let felt = life * (truth.grader_error * dice.normal()).exp();
+        let felt = life * (truth.grader_error * dice.normal()).exp() / truth.eye_bias;
         let noticed_at = dice.chance(truth.noticing).then_some(felt);
         Self {
             life,
@@ -47,6 +47,15 @@ impl WearingEdge {
             called_at: truth.called_at * life,
             age: 0.0,
         }
+    }
+
+    /// The same edge with a life longer by this much, on the log scale.
+    pub(super) fn longer_by(mut self, log_life: f64) -> Self {
+        let times = log_life.exp();
+        self.life *= times;
+        self.called_at *= times;
+        self.noticed_at = self.noticed_at.map(|felt| felt * times);
+        self
     }
 
     /// Works up to `hours` in steady conditions: the hours worked, and what ended them early.
@@ -80,13 +89,33 @@ impl WearingEdge {
 
     /// What somebody would grade it, with an eye that is off by `grader_error` on the log scale.
     pub(super) fn grade(&self, truth: &Truth, dice: &mut Dice) -> Grade {
-        let seen = self.age / self.life * (truth.grader_error * dice.normal()).exp();
+        let blur = (truth.grader_error * dice.normal()).exp();
+        let seen = self.age / self.life * blur * truth.eye_bias;
         let passed = Grade::CUTS.iter().filter(|cut| seen >= **cut).count();
         Grade::ALL[passed]
     }
 
+    /// Width of the bright flat over that at which the crew calls an edge dull, as measured.
+    pub(super) fn flat(&self, truth: &Truth, dice: &mut Dice) -> WearFraction {
+        let blur = (truth.flat_error * dice.normal()).exp();
+        let width = (self.age / self.life * blur).powf(truth.flat_exponent);
+        WearFraction::new(width).unwrap_or(WearFraction::ZERO)
+    }
+
+    /// Takes back its share of the wear so far.
     pub(super) fn touch_up(&mut self, truth: &Truth) {
         self.age *= 1.0 - truth.touch_up_share;
+    }
+
+    /// Wear hours at which it is dull.
+    pub(super) fn life(&self) -> f64 {
+        self.life
+    }
+
+    /// Wear hours so far, less what touch-ups took back.
+    #[cfg(test)]
+    pub(super) fn age(&self) -> f64 {
+        self.age
     }
 
     /// Whether it was dull already.

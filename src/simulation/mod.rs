@@ -1,11 +1,15 @@
 //! An invented crew from stated true parameters: the demo log, and data for tests of the fit.
 //!
 //! ```text
-//! truth    the parameters that the invented world runs on
-//! dice     random draws from a seed
-//! edge     one edge wearing, hour by hour
-//! crew     many edges at once, straight to edge lives: for calibration
-//! demo     three seasons of a parks crew, day by day, with the mess of a real log
+//! truth       the parameters that the invented world runs on
+//! parameters  the same as the list that a fit learns
+//! groups      what machines, knife sets and grinders do to life
+//! dice        random draws from a seed
+//! conditions  what goes through, and how it is written
+//! edge        one edge wearing, hour by hour
+//! plan        how a crew works, and what it writes down
+//! crew        many edges at once, straight to edge lives: for calibration     (written: what it says)
+//! demo        three seasons of a parks crew, day by day, with the mess of a real log
 //! ```
 
 mod conditions;
@@ -13,8 +17,17 @@ mod crew;
 mod demo;
 mod dice;
 mod edge;
+mod groups;
+mod parameters;
+mod plan;
 mod truth;
+mod written;
 
-pub use crew::{CrewPlan, crew};
+pub use crew::{InventedCrew, crew, invented_crew};
 pub use demo::{DEMO_SEED, demo_files, demo_logbook};
+pub use groups::{GroupEffects, GroupSpreads};
+pub use plan::{CrewPlan, DirtSlips, OwnCondition};
 pub use truth::{Effects, StrikeRates, Truth};
+
+#[cfg(test)]
+mod tests;
