@@ -40,7 +40,6 @@ impl Arrow {
         }
     }
 
-
     /// Adds `amount` at (`i`, `j`), which must not lie between two leaves.
     pub fn add(&mut self, i: usize, j: usize, amount: f64) {
         let dense = self.dense.nrows();
@@ -77,8 +76,10 @@ impl Arrow {
         let (dense, leaves) = (self.dense.nrows(), self.leaves.len());
         let mut full = DMatrix::zeros(dense + leaves, dense + leaves);
         full.view_mut((0, 0), (dense, dense)).copy_from(&self.dense);
-        full.view_mut((0, dense), (dense, leaves)).copy_from(&self.border);
-        full.view_mut((dense, 0), (leaves, dense)).copy_from(&self.border.transpose());
+        full.view_mut((0, dense), (dense, leaves))
+            .copy_from(&self.border);
+        full.view_mut((dense, 0), (leaves, dense))
+            .copy_from(&self.border.transpose());
         for leaf in 0..leaves {
             full[(dense + leaf, dense + leaf)] = self.leaves[leaf];
         }
@@ -104,7 +105,10 @@ impl Arrow {
 }
 
 fn stack(top: &DVector<f64>, bottom: &DVector<f64>) -> DVector<f64> {
-    DVector::from_iterator(top.len() + bottom.len(), top.iter().chain(bottom.iter()).copied())
+    DVector::from_iterator(
+        top.len() + bottom.len(),
+        top.iter().chain(bottom.iter()).copied(),
+    )
 }
 
 impl ArrowFactor {
@@ -119,7 +123,9 @@ impl ArrowFactor {
         let dense = self.corner.l_dirty().nrows();
         let mut top: DVector<f64> = scores.rows(0, dense).into_owned();
         // The factor has no zero on its diagonal, so that this cannot fail.
-        self.corner.l_dirty().tr_solve_lower_triangular_mut(&mut top);
+        self.corner
+            .l_dirty()
+            .tr_solve_lower_triangular_mut(&mut top);
         let pull = self.border.tr_mul(&top);
         let bottom = DVector::from_fn(self.leaves.len(), |leaf, _| {
             scores[dense + leaf] / self.leaves[leaf].sqrt() - pull[leaf] / self.leaves[leaf]
@@ -134,7 +140,9 @@ impl ArrowFactor {
         let pull = &self.border * lower.component_div(&self.leaves);
         let mut top: DVector<f64> = slopes.rows(0, dense) - pull;
         self.corner.l_dirty().solve_lower_triangular_mut(&mut top);
-        let bottom = DVector::from_fn(self.leaves.len(), |leaf, _| lower[leaf] / self.leaves[leaf].sqrt());
+        let bottom = DVector::from_fn(self.leaves.len(), |leaf, _| {
+            lower[leaf] / self.leaves[leaf].sqrt()
+        });
         stack(&top, &bottom)
     }
 }
@@ -142,8 +150,12 @@ impl ArrowFactor {
 impl Factor for ArrowFactor {
     fn solve(&self, right: &DVector<f64>) -> DVector<f64> {
         let dense = self.corner.l_dirty().nrows();
-        let lower = right.rows(dense, self.leaves.len()).component_div(&self.leaves);
-        let top = self.corner.solve(&(right.rows(0, dense) - &self.border * &lower));
+        let lower = right
+            .rows(dense, self.leaves.len())
+            .component_div(&self.leaves);
+        let top = self
+            .corner
+            .solve(&(right.rows(0, dense) - &self.border * &lower));
         let bottom = lower - self.border.tr_mul(&top).component_div(&self.leaves);
         stack(&top, &bottom)
     }
@@ -153,8 +165,14 @@ impl Curvature for Arrow {
     type Factor = ArrowFactor;
 
     fn is_finite(&self) -> bool {
-        let blocks = [self.dense.as_slice(), self.border.as_slice(), self.leaves.as_slice()];
-        blocks.iter().all(|block| block.iter().all(|x| x.is_finite()))
+        let blocks = [
+            self.dense.as_slice(),
+            self.border.as_slice(),
+            self.leaves.as_slice(),
+        ];
+        blocks
+            .iter()
+            .all(|block| block.iter().all(|x| x.is_finite()))
     }
 
     fn diagonal(&self) -> DVector<f64> {
@@ -195,9 +213,21 @@ mod tests {
         let dense = example().to_dense();
         let factor = example().factor().expect("positive definite");
         let full = Cholesky::new(dense.clone()).expect("positive definite");
-        assert_relative_eq!(factor.solve(&right), full.solve(&right), max_relative = 1e-14);
-        assert_relative_eq!(factor.log_determinant(), full.ln_determinant(), max_relative = 1e-14);
-        assert_relative_eq!(example().times(&right), &dense * &right, max_relative = 1e-14);
+        assert_relative_eq!(
+            factor.solve(&right),
+            full.solve(&right),
+            max_relative = 1e-14
+        );
+        assert_relative_eq!(
+            factor.log_determinant(),
+            full.ln_determinant(),
+            max_relative = 1e-14
+        );
+        assert_relative_eq!(
+            example().times(&right),
+            &dense * &right,
+            max_relative = 1e-14
+        );
     }
 
     #[test]
@@ -205,7 +235,9 @@ mod tests {
         let factor = example().factor().expect("positive definite");
         let images = DMatrix::from_columns(
             &(0..5)
-                .map(|i| factor.spread_out(&DVector::from_fn(5, |j, _| f64::from(u8::from(i == j)))))
+                .map(|i| {
+                    factor.spread_out(&DVector::from_fn(5, |j, _| f64::from(u8::from(i == j))))
+                })
                 .collect::<Vec<_>>(),
         );
         let inverse = example().to_dense().try_inverse().expect("regular");

@@ -1,9 +1,9 @@
 //! Plain numerics: no hours, no edges, no files, no randomness.
 
+pub mod anderson_darling;
 mod arrow;
 pub mod chains;
 pub mod ecdf_bands;
-pub mod anderson_darling;
 pub mod elementary;
 pub mod newton;
 pub mod normal;

@@ -67,7 +67,6 @@ impl Quadratic {
             hessian: DMatrix::zeros(dimension, dimension),
         }
     }
-
 }
 
 impl<H: Curvature> Quadratic<H> {

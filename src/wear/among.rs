@@ -22,7 +22,10 @@ impl Among {
         ];
         if reground {
             let grinders = own().map(|life| life.features.ground_by.as_str());
-            among.push(Self::even("grinder", grinders.filter(|name| !name.is_empty())));
+            among.push(Self::even(
+                "grinder",
+                grinders.filter(|name| !name.is_empty()),
+            ));
         }
         among
     }

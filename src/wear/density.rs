@@ -2,8 +2,8 @@
 
 use super::WearError;
 use super::life_distribution::{Family, LifeDistribution};
-use super::likelihood::{Compiler, Habits, Likelihood, LikelihoodSettings};
 use super::life_nodes::Precision;
+use super::likelihood::{Compiler, Habits, Likelihood, LikelihoodSettings};
 use super::parameters::{Effects, Layout};
 use super::prior::Priors;
 use super::records::EdgeRecords;
@@ -131,7 +131,11 @@ impl WearDensity {
             likelihood: likelihood(records, observations, settings, layout)?,
             free,
             names,
-            spreads: priors.spreads.iter().map(|prior| prior.quantile(0.5)).collect(),
+            spreads: priors
+                .spreads
+                .iter()
+                .map(|prior| prior.quantile(0.5))
+                .collect(),
             priors,
         })
     }
@@ -175,12 +179,19 @@ impl WearDensity {
     /// The centre of the priors.
     pub fn centre(&self) -> Vec<f64> {
         let shared = self.free.iter().map(|&i| self.priors.shared[i].centre());
-        shared.chain(std::iter::repeat_n(0.0, self.effects().count())).collect()
+        shared
+            .chain(std::iter::repeat_n(0.0, self.effects().count()))
+            .collect()
     }
 
     /// All parameters at a point.
     pub fn parameters(&self, point: &[f64]) -> Parameters {
-        let mut shared: Vec<f64> = self.priors.shared.iter().map(|prior| prior.centre()).collect();
+        let mut shared: Vec<f64> = self
+            .priors
+            .shared
+            .iter()
+            .map(|prior| prior.centre())
+            .collect();
         for (&i, value) in self.free.iter().zip(point) {
             shared[i] = *value;
         }
@@ -194,7 +205,9 @@ impl WearDensity {
 
     /// The log-likelihood alone at parameters `theta`, all of [`Layout`], without group effects.
     pub fn log_likelihood(&self, theta: &[f64]) -> Quadratic {
-        let at = self.likelihood.quadratic(theta, &vec![0.0; self.effects().count()]);
+        let at = self
+            .likelihood
+            .quadratic(theta, &vec![0.0; self.effects().count()]);
         let size = self.layout().dimension();
         Quadratic {
             value: at.value,
@@ -223,7 +236,8 @@ impl WearDensity {
         let effects = self.effects();
         let of_grouping = |(grouping, spread): (usize, &f64)| -> f64 {
             let own = at.effects[effects.of_grouping(grouping)].iter();
-            own.map(|b| normal::log_density(b / spread) - spread.ln()).sum()
+            own.map(|b| normal::log_density(b / spread) - spread.ln())
+                .sum()
         };
         shared + spreads.iter().enumerate().map(of_grouping).sum::<f64>()
     }
@@ -256,7 +270,10 @@ impl WearDensity {
         let gradient = kept.iter().copied().chain(first_leaf..first_leaf + leaves);
         Quadratic {
             value: full.value,
-            gradient: DVector::from_iterator(kept.len() + leaves, gradient.map(|i| full.gradient[i])),
+            gradient: DVector::from_iterator(
+                kept.len() + leaves,
+                gradient.map(|i| full.gradient[i]),
+            ),
             hessian: Arrow {
                 dense: full.hessian.dense.select_rows(&kept).select_columns(&kept),
                 border: full.hessian.border.select_rows(&kept),

@@ -1,7 +1,7 @@
 //! How many more logged changes would bring the bounds in.
 
-use super::density::{Anchor, DensitySettings, WearDensity};
 use super::density::LogPosterior;
+use super::density::{Anchor, DensitySettings, WearDensity};
 use super::eye::Glance;
 use super::likelihood::Order;
 use super::posterior::{Asked, WearPosterior};
@@ -188,13 +188,12 @@ mod tests {
     use crate::quantities::WearFraction;
     use crate::wear::{PriorPack, WearModel};
     use crate::wood::Blend;
-    use linfa::{DatasetBase, ParamGuard};
     use linfa::traits::Fit;
+    use linfa::{DatasetBase, ParamGuard};
 
     fn further(width: f64) -> Option<usize> {
         let pack = PriorPack::common_practice().expect("the pack");
-        let model =
-            WearModel::params(&pack, WearFraction::new(1.3).expect("a fraction"));
+        let model = WearModel::params(&pack, WearFraction::new(1.3).expect("a fraction"));
         let posterior = model
             .check()
             .expect("a model")

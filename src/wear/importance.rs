@@ -55,7 +55,10 @@ fn mirrored(
     let within: Vec<f64> = cell.shares.iter().map(|_| random.random()).collect();
     let spreads = nested.spreads_at(cell, &within);
     let dimension = density.dimension();
-    let scores = DVector::from_iterator(dimension, StandardNormal.sample_iter(random).take(dimension));
+    let scores = DVector::from_iterator(
+        dimension,
+        StandardNormal.sample_iter(random).take(dimension),
+    );
     let Some(conditional) = nested.conditional(density, &spreads) else {
         return Vec::new();
     };

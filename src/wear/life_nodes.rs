@@ -78,7 +78,9 @@ pub struct Nodes {
 pub fn nodes(family: Family, kernel: f64, precision: Precision) -> &'static Nodes {
     static TABLES: [[OnceLock<Nodes>; LEVELS]; 3] =
         [const { [const { OnceLock::new() }; LEVELS] }; 3];
-    let step = precision.coarsest().min(kernel / precision.steps_per_spread());
+    let step = precision
+        .coarsest()
+        .min(kernel / precision.steps_per_spread());
     let halvings = (COARSEST / step)
         .log2()
         .ceil()

@@ -3,8 +3,8 @@
 //! This is the only room that draws random numbers, from a generator handed in. It knows no dates, no
 //! files, no costs.
 
-mod among;
 mod adequacy;
+mod among;
 mod density;
 pub mod diagnostics;
 mod error;
@@ -38,12 +38,12 @@ mod strikes;
 mod wear_sum;
 mod weibull;
 
-pub use among::Among;
-pub use density::{Anchor, DensitySettings, LogPosterior, Parameters, Quadratic, WearDensity};
 pub use adequacy::{
     AdequacyError, Coverage, NonParametric, PlottedLine, PlottedPoint, ProbabilityPlot, ScoreTest,
     Step, SurvivalSpan, combined_p_value, equal_precision_value, normal_scores, test_scores,
 };
+pub use among::Among;
+pub use density::{Anchor, DensitySettings, LogPosterior, Parameters, Quadratic, WearDensity};
 pub use error::WearError;
 pub use estimator::{WearModel, WearModelParams};
 pub use existence::{Flat, FlatDirection};
@@ -57,8 +57,8 @@ pub use life_table::{Censoring, Distribution, LifeTable, Lifetime};
 pub use loglogistic::Loglogistic;
 pub use lognormal::Lognormal;
 pub use maximum_likelihood::{Bounds, LifeTableError, LifeTableFit};
-pub use parameters::Layout;
 pub use nuts::ChainLengths;
+pub use parameters::Layout;
 pub use posterior::{Asked, Draws, Variances, WearPosterior};
 pub use prior::{HalfNormal, NormalPrior, Prior, Priors};
 pub use prior_pack::{PriorEntry, PriorPack, PriorPackError};

@@ -19,7 +19,10 @@ use nalgebra::{DMatrix, DVector};
 /// Bounds of the design's cells, in normal scores of the share of a spread's prior that lies below.
 /// Fewer where there are more spreads, so that the cells do not multiply beyond a few hundred.
 const BOUNDS: [&[f64]; 3] = [
-    &[-2.5, -1.8, -1.3, -0.9, -0.6, -0.3, 0.0, 0.2, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.7, 2.0, 2.5, 3.2],
+    &[
+        -2.5, -1.8, -1.3, -0.9, -0.6, -0.3, 0.0, 0.2, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.7, 2.0, 2.5,
+        3.2,
+    ],
     &[-1.8, -1.1, -0.6, -0.2, 0.2, 0.6, 1.0, 1.4, 1.9, 2.6],
     &[-1.2, -0.5, 0.1, 0.7, 1.3, 2.1],
 ];

@@ -12,7 +12,9 @@ use super::nested::{Conditional, Nested};
 use super::sample::Draw;
 use crate::numerics::normal;
 use nalgebra::DVector;
-use nuts_rs::{Chain, CpuLogpFunc, CpuMath, CpuMathError, DiagNutsSettings, HasDims, LogpError, Settings};
+use nuts_rs::{
+    Chain, CpuLogpFunc, CpuMath, CpuMathError, DiagNutsSettings, HasDims, LogpError, Settings,
+};
 use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -67,11 +69,12 @@ pub fn sample(
     seed: u64,
     done: &(dyn Fn(usize) + Sync),
 ) -> Result<Vec<Walk>, WearError> {
-    let conditional = nested
-        .conditional(density, nested.spreads())
-        .ok_or(WearError::NotSettled {
-            iterations: nested.iterations(),
-        })?;
+    let conditional =
+        nested
+            .conditional(density, nested.spreads())
+            .ok_or(WearError::NotSettled {
+                iterations: nested.iterations(),
+            })?;
     let map = Map {
         density,
         conditional: &conditional,
@@ -95,12 +98,17 @@ fn walk(
     settings.num_tune = lengths.tuning as u64;
     settings.num_draws = lengths.draws as u64;
     let mut random = seeded_stream(seed, chain);
-    let start: Vec<f64> = StandardNormal.sample_iter(&mut random).take(map.dimension()).collect();
+    let start: Vec<f64> = StandardNormal
+        .sample_iter(&mut random)
+        .take(map.dimension())
+        .collect();
     let math = CpuMath::new(*map);
     let mut sampler = settings
         .new_chain(chain, math, &mut random)
         .map_err(|error| broken(&error))?;
-    sampler.set_position(&start).map_err(|error| broken(&error))?;
+    sampler
+        .set_position(&start)
+        .map_err(|error| broken(&error))?;
     let mut walk = Walk {
         draws: Vec::with_capacity(lengths.draws),
         divergences: 0,
@@ -141,8 +149,13 @@ impl Map<'_> {
 
     fn place(&self, position: &[f64]) -> Place {
         let (whitened, spread_scores) = position.split_at(self.density.dimension());
-        let offset = self.conditional.factor.spread_out(&DVector::from_row_slice(whitened));
-        let mut parameters = self.density.parameters((&self.conditional.mean + offset).as_slice());
+        let offset = self
+            .conditional
+            .factor
+            .spread_out(&DVector::from_row_slice(whitened));
+        let mut parameters = self
+            .density
+            .parameters((&self.conditional.mean + offset).as_slice());
         let priors = &self.density.priors().spreads;
         let spreads: Vec<(f64, f64)> = priors
             .iter()
@@ -168,7 +181,11 @@ impl Map<'_> {
         Draw {
             shared: place.parameters.shared,
             effects: place.parameters.effects,
-            spreads: place.spreads.into_iter().map(|(spread, _)| spread).collect(),
+            spreads: place
+                .spreads
+                .into_iter()
+                .map(|(spread, _)| spread)
+                .collect(),
         }
     }
 
@@ -189,7 +206,8 @@ impl Map<'_> {
                 let (z, slope) = (place.scores[effect], slopes[free + effect]);
                 value += normal::log_density(z);
                 by_spread += slope * z;
-                by_point[effects.place(effect, free)] = (slope * spread - z) / self.spreads[grouping];
+                by_point[effects.place(effect, free)] =
+                    (slope * spread - z) / self.spreads[grouping];
             }
             gradient[dimension + grouping] = by_spread * spread_slope - score;
         }
@@ -212,7 +230,10 @@ impl LogpError for NotANumber {
 
 impl HasDims for Map<'_> {
     fn dim_sizes(&self) -> HashMap<String, u64> {
-        HashMap::from([("unconstrained_parameter".to_string(), self.dimension() as u64)])
+        HashMap::from([(
+            "unconstrained_parameter".to_string(),
+            self.dimension() as u64,
+        )])
     }
 }
 

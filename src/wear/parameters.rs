@@ -109,7 +109,8 @@ impl Effects {
 
     /// The effects that are leaves of the arrow.
     pub fn leaves(&self) -> Range<usize> {
-        self.largest.map_or(0..0, |largest| self.of_grouping(largest))
+        self.largest
+            .map_or(0..0, |largest| self.of_grouping(largest))
     }
 
     /// The place of an effect in a vector that begins with `dense` shared parameters, then holds the
@@ -138,7 +139,13 @@ mod tests {
         };
         let effects = Effects::of(&[grouping(2), grouping(5), grouping(3)]);
         let mut places: Vec<usize> = (0..effects.count()).map(|e| effects.place(e, 4)).collect();
-        assert_eq!(effects.leaves().map(|e| effects.place(e, 4)).collect::<Vec<_>>(), [9, 10, 11, 12, 13]);
+        assert_eq!(
+            effects
+                .leaves()
+                .map(|e| effects.place(e, 4))
+                .collect::<Vec<_>>(),
+            [9, 10, 11, 12, 13]
+        );
         places.sort_unstable();
         assert_eq!(places, (4..14).collect::<Vec<_>>());
     }

@@ -135,7 +135,11 @@ impl WearPosterior {
             .sum();
         let mut groups = 0.0;
         for (grouping, prior) in self.groupings.iter().zip(&self.density.priors().spreads) {
-            if asked.among.iter().any(|among| among.grouping == grouping.name) {
+            if asked
+                .among
+                .iter()
+                .any(|among| among.grouping == grouping.name)
+            {
                 // The mean square of the spread is the square of the half-normal's scale.
                 groups += prior.scale().powi(2);
             }
@@ -155,13 +159,17 @@ impl WearPosterior {
             .weighted_draws()
             .map(|(draw, weight)| {
                 let shift = group_shift(draw, &places, &vec![0.0; self.groupings.len()]);
-                let squares = places.iter().map(|place| (place.unseen * draw.spreads[place.grouping]).powi(2));
+                let squares = places
+                    .iter()
+                    .map(|place| (place.unseen * draw.spreads[place.grouping]).powi(2));
                 unseen += weight * squares.sum::<f64>();
                 (law(family, layout, draw, shift, asked).log_median, weight)
             })
             .collect();
         let mean: f64 = logs.iter().map(|(log, weight)| log * weight).sum();
-        let squares = logs.iter().map(|(log, weight)| weight * (log - mean).powi(2));
+        let squares = logs
+            .iter()
+            .map(|(log, weight)| weight * (log - mean).powi(2));
         squares.sum::<f64>() + unseen
     }
 
@@ -250,7 +258,10 @@ impl WearPosterior {
         let groupings = self.groupings.len();
         let draws = self.sample.even(count).into_iter().map(|wear| WholeDraw {
             wear,
-            unseen: StandardNormal.sample_iter(&mut *random).take(groupings).collect(),
+            unseen: StandardNormal
+                .sample_iter(&mut *random)
+                .take(groupings)
+                .collect(),
             strikes: strikes.draw(random),
         });
         Draws {
@@ -305,7 +316,11 @@ fn places(groupings: &[Grouping], asked: &Asked) -> Vec<GroupPlace> {
     let mut start = 0;
     let mut places = Vec::new();
     for (number, grouping) in groupings.iter().enumerate() {
-        if let Some(among) = asked.among.iter().find(|among| among.grouping == grouping.name) {
+        if let Some(among) = asked
+            .among
+            .iter()
+            .find(|among| among.grouping == grouping.name)
+        {
             let level = |name: &String| grouping.levels.iter().position(|level| level == name);
             let seen: Vec<(usize, f64)> = among
                 .shares
@@ -329,7 +344,9 @@ fn places(groupings: &[Grouping], asked: &Asked) -> Vec<GroupPlace> {
 fn group_shift(draw: &Draw, places: &[GroupPlace], unseen: &[f64]) -> f64 {
     let shift = |place: &GroupPlace| {
         let seen = place.seen.iter();
-        let seen: f64 = seen.map(|(level, share)| share * draw.effects[place.start + level]).sum();
+        let seen: f64 = seen
+            .map(|(level, share)| share * draw.effects[place.start + level])
+            .sum();
         seen + place.unseen * unseen[place.grouping] * draw.spreads[place.grouping]
     };
     places.iter().map(shift).sum()

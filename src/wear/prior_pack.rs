@@ -239,7 +239,11 @@ impl PriorPack {
         };
         Ok(Priors {
             shared,
-            spreads: records.groupings.iter().map(spread).collect::<Result<_, _>>()?,
+            spreads: records
+                .groupings
+                .iter()
+                .map(spread)
+                .collect::<Result<_, _>>()?,
         })
     }
 

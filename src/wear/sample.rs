@@ -273,7 +273,10 @@ impl Sample {
             worst.0 = worst.0.max(summary.r_hat.unwrap_or(1.0));
             worst.1 = worst.1.min(summary.effective);
         };
-        density.free().iter().for_each(|&i| look(self.summary(|draw| draw.shared[i])));
+        density
+            .free()
+            .iter()
+            .for_each(|&i| look(self.summary(|draw| draw.shared[i])));
         (0..effects).for_each(|i| look(self.summary(|draw| draw.effects[i])));
         (0..spreads).for_each(|i| look(self.summary(|draw| draw.spreads[i])));
         let (r_hat, effective) = worst;
@@ -335,7 +338,9 @@ impl Sample {
             spread,
             quantiles,
             r_hat: Some(chains.r_hat()),
-            effective: chains.bulk_effective_draws().min(chains.tail_effective_draws()),
+            effective: chains
+                .bulk_effective_draws()
+                .min(chains.tail_effective_draws()),
             errors: [chains.mean_error(), errors[0], errors[1], errors[2]],
         }
     }

@@ -60,7 +60,10 @@ impl CovariateRows {
             .collect();
         let log_fastest = log_rates.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         Rates {
-            shares: log_rates.iter().map(|log| (log - log_fastest).exp()).collect(),
+            shares: log_rates
+                .iter()
+                .map(|log| (log - log_fastest).exp())
+                .collect(),
             log_rates,
             log_fastest,
         }
@@ -100,13 +103,21 @@ impl WearSum {
 
     /// Evaluates the log of the sum into `at`, up to the derivatives asked for.
     pub fn evaluate(&self, rows: &CovariateRows, rates: &Rates, order: Order, at: &mut WearSumAt) {
-        let mut sum: f64 = self.parts.iter().map(|&(row, hours)| hours * rates.shares[row]).sum();
+        let mut sum: f64 = self
+            .parts
+            .iter()
+            .map(|&(row, hours)| hours * rates.shares[row])
+            .sum();
         let mut log_unit = rates.log_fastest;
         if sum < f64::MIN_POSITIVE {
             // Every row wears so much more slowly than the fastest that the shares have run out of digits.
             let own = |&(row, _): &(usize, f64)| rates.log_rates[row];
             log_unit = self.parts.iter().map(own).fold(f64::NEG_INFINITY, f64::max);
-            sum = self.parts.iter().map(|part| part.1 * (own(part) - log_unit).exp()).sum();
+            sum = self
+                .parts
+                .iter()
+                .map(|part| part.1 * (own(part) - log_unit).exp())
+                .sum();
         }
         at.value = log_unit + sum.ln();
         if order >= Order::Gradient {

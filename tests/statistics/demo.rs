@@ -8,8 +8,8 @@ use keenspan::logbook::read::{LogTexts, read_logbook, read_texts};
 use keenspan::quantities::{Level, WearFraction};
 use keenspan::simulation::{Truth, demo_files};
 use keenspan::wear::{
-    Among, Asked, DrawUnderConditions, Draws, EdgeRecords, Family, LifeLaw, PriorPack, StrikePosterior,
-    StrikeRecord, WearModel, WearPosterior, seeded, strikes_per_hour,
+    Among, Asked, DrawUnderConditions, Draws, EdgeRecords, Family, LifeLaw, PriorPack,
+    StrikePosterior, StrikeRecord, WearModel, WearPosterior, seeded, strikes_per_hour,
 };
 use keenspan::wood::{Blend, Contamination, WoodMix, WoodState};
 use linfa::traits::Fit;

@@ -3,8 +3,8 @@
 use crate::changing_exposure::edges;
 use crate::reference::{json, number};
 use keenspan::wear::{
-    Anchor, DensitySettings, Draw, Family, Grouping, HalfNormal, Method, NormalPrior, Prior, Priors,
-    Sample, SampleSettings, WearDensity,
+    Anchor, DensitySettings, Draw, Family, Grouping, HalfNormal, Method, NormalPrior, Prior,
+    Priors, Sample, SampleSettings, WearDensity,
 };
 use serde_json::Value;
 
@@ -57,12 +57,25 @@ fn agrees(sample: &Sample, reference: &Value) {
     for (name, quantity) in QUANTITIES {
         let summary = sample.summary(quantity);
         let theirs = &reference[name];
-        let found = [summary.mean, summary.quantiles[0], summary.quantiles[1], summary.quantiles[2]];
+        let found = [
+            summary.mean,
+            summary.quantiles[0],
+            summary.quantiles[1],
+            summary.quantiles[2],
+        ];
         for (i, key) in ["mean", "q5", "q50", "q95"].into_iter().enumerate() {
             let (wanted, error) = (number(&theirs[key]), number(&theirs[format!("mcse_{key}")]));
             let room = 4.0 * summary.errors[i].hypot(error);
-            println!("{name} {key}: {:.4} {wanted:.4} off {:.2} errors", found[i], (found[i] - wanted) / room * 4.0);
-            assert!((found[i] - wanted).abs() <= room, "{name} {key}: {} for {wanted}", found[i]);
+            println!(
+                "{name} {key}: {:.4} {wanted:.4} off {:.2} errors",
+                found[i],
+                (found[i] - wanted) / room * 4.0
+            );
+            assert!(
+                (found[i] - wanted).abs() <= room,
+                "{name} {key}: {} for {wanted}",
+                found[i]
+            );
         }
     }
 }

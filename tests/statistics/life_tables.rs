@@ -114,10 +114,8 @@ fn laplace(table: &LifeTable, pair: &Value) -> Laplace {
     let log_sigma = priors.shared.len() - 2;
     priors.shared[log_sigma] =
         Prior::Normal(NormalPrior::new(-shape[0], shape[1]).expect("a prior"));
-    let settings = DensitySettings::of_bare_lives(
-        crate::reference::family(&pair["dist"]),
-        Anchor::Intercept,
-    );
+    let settings =
+        DensitySettings::of_bare_lives(crate::reference::family(&pair["dist"]), Anchor::Intercept);
     let density = WearDensity::new(&records, &seen, settings, priors).expect("a density");
     let start = density.centre();
     Laplace::fit(&density, &start).expect("a mode")

@@ -37,7 +37,10 @@ impl Destination {
     /// Every place with its factor and the gathered coordinate it hangs on: 0 the shift, then the
     /// coefficients, then `lambda` and `epsilon`.
     fn places(&self, columns: usize) -> Vec<(usize, f64, usize)> {
-        let shifts = self.shifts.iter().map(|&(place, factor)| (place, factor, 0));
+        let shifts = self
+            .shifts
+            .iter()
+            .map(|&(place, factor)| (place, factor, 0));
         let rates = (0..columns).map(|j| (self.rates + j, 1.0, 1 + j));
         let spreads = (0..2).map(|j| (self.log_sigma + j, 1.0, 1 + columns + j));
         shifts.chain(rates).chain(spreads).collect()
@@ -69,7 +72,9 @@ pub fn spread(
     for &(row, row_factor, row_from) in &places {
         for &(column, column_factor, column_from) in &places {
             let entry = hessian[row_from * size + column_from];
-            total.hessian.add(row, column, weight * row_factor * column_factor * entry);
+            total
+                .hessian
+                .add(row, column, weight * row_factor * column_factor * entry);
         }
     }
 }
@@ -100,9 +105,14 @@ fn gathered_hessian(work: &Workspace, columns: usize) -> Vec<f64> {
         let mut seen = vec![0.0; size];
         for l in 0..local.ages() {
             let bend = local.bend(k, l);
-            seen.iter_mut().zip(slopes(l)).for_each(|(seen, slope)| *seen += bend * slope);
+            seen.iter_mut()
+                .zip(slopes(l))
+                .for_each(|(seen, slope)| *seen += bend * slope);
         }
-        let (by_lambda, by_epsilon) = (local.bend(k, local.lambda()), local.bend(k, local.epsilon()));
+        let (by_lambda, by_epsilon) = (
+            local.bend(k, local.lambda()),
+            local.bend(k, local.epsilon()),
+        );
         for (i, slope) in slopes(k).enumerate() {
             for j in 0..=columns {
                 hessian[i * size + j] += slope * seen[j];

@@ -129,7 +129,11 @@ impl<'a> Compiler<'a> {
     /// itself is done already, one at `to` is not.
     fn phases(&mut self, from: f64, to: f64) -> Result<Vec<Phase>, WearError> {
         let record = self.record;
-        let between = record.touch_ups.iter().copied().filter(|at| *at > from && *at < to);
+        let between = record
+            .touch_ups
+            .iter()
+            .copied()
+            .filter(|at| *at > from && *at < to);
         let bounds: Vec<f64> = [from].into_iter().chain(between).chain([to]).collect();
         let mut phases = Vec::new();
         for pair in bounds.windows(2) {
@@ -160,7 +164,10 @@ impl<'a> Compiler<'a> {
         let mut glances = Vec::new();
         if self.entry() > 0.0 {
             // The edge is in the log only because nobody had called it by then.
-            let not_called = (self.age(self.entry(), Moment::Before)?, Glance::not_called());
+            let not_called = (
+                self.age(self.entry(), Moment::Before)?,
+                Glance::not_called(),
+            );
             self.terms.push(Term::LookedAt {
                 looks: vec![not_called],
                 sign: -1.0,

@@ -126,7 +126,8 @@ impl Masses {
         let (lambda, epsilon) = (looks, looks + 1);
         let mut second = vec![0.0; size * size];
         for ((node, seen), slopes) in self.each(looks).zip(slopes.chunks_exact(size)) {
-            let mut add = |i: usize, j: usize, amount: f64| second[i * size + j] += node.weight * amount;
+            let mut add =
+                |i: usize, j: usize, amount: f64| second[i * size + j] += node.weight * amount;
             for i in 0..size {
                 for j in 0..size {
                     add(i, j, (slopes[i] - mean[i]) * (slopes[j] - mean[j]));
@@ -158,11 +159,20 @@ impl Integral<'_> {
     /// itself.
     fn masses(&self) -> Masses {
         // Several looks together see more sharply than one.
-        let sharpness: f64 = self.looks.iter().map(|(_, glance)| glance.error(self.point.eye).powi(-2)).sum();
+        let sharpness: f64 = self
+            .looks
+            .iter()
+            .map(|(_, glance)| glance.error(self.point.eye).powi(-2))
+            .sum();
         let kernel = sharpness.sqrt().recip() / self.point.sigma;
         let masses = self.masses_at(kernel);
-        let peak = masses.nodes.iter().max_by(|a, b| a.weight.total_cmp(&b.weight));
-        let bend = -self.family.log_density_bend(peak.map_or(0.0, |mass| mass.w));
+        let peak = masses
+            .nodes
+            .iter()
+            .max_by(|a, b| a.weight.total_cmp(&b.weight));
+        let bend = -self
+            .family
+            .log_density_bend(peak.map_or(0.0, |mass| mass.w));
         if bend < SHARP {
             return masses;
         }
@@ -171,7 +181,11 @@ impl Integral<'_> {
 
     /// Evaluates the nodes from the middle outwards until none further can matter.
     fn masses_at(&self, kernel: f64) -> Masses {
-        let most: f64 = self.looks.iter().map(|(_, glance)| glance.most(self.point.eye)).sum();
+        let most: f64 = self
+            .looks
+            .iter()
+            .map(|(_, glance)| glance.most(self.point.eye))
+            .sum();
         let nodes = life_nodes::nodes(self.family, kernel, self.precision);
         let negligible = self.precision.negligible();
         let mut masses = Masses {

@@ -26,9 +26,9 @@ use super::life_distribution::Family;
 use super::life_nodes::Precision;
 use super::parameters::{Effects, Layout};
 use super::wear_sum::{CovariateRows, Rates, WearSum, WearSumAt};
+use crate::numerics::Arrow;
 use crate::numerics::elementary::{logistic, softplus};
 use crate::numerics::newton::Quadratic;
-use crate::numerics::Arrow;
 use chain::{Destination, spread};
 pub use compile::{Compiler, Habits};
 use local::{Local, LocalPoint};
@@ -229,7 +229,11 @@ impl Likelihood {
     fn sum(&self, common: &Common) -> Quadratic<Arrow> {
         let leaves = self.effects.leaves().len();
         let dense = self.layout.dimension() + self.effects.count() - leaves;
-        let hessian_size = if common.order == Order::Hessian { (dense, leaves) } else { (0, 0) };
+        let hessian_size = if common.order == Order::Hessian {
+            (dense, leaves)
+        } else {
+            (0, 0)
+        };
         let mut total = Quadratic {
             value: 0.0,
             gradient: DVector::zeros(dense + leaves),
@@ -262,7 +266,8 @@ impl Likelihood {
 
     /// One edge's log-likelihood, its derivatives left in `work` in local coordinates.
     fn locally(&self, edge: &EdgeTerms, common: &Common, work: &mut Workspace) -> f64 {
-        work.sums.resize_with(edge.sums.len().max(work.sums.len()), WearSumAt::default);
+        work.sums
+            .resize_with(edge.sums.len().max(work.sums.len()), WearSumAt::default);
         for (sum, at) in edge.sums.iter().zip(&mut work.sums) {
             sum.evaluate(&self.rows, &common.rates, common.order, at);
         }
@@ -274,7 +279,9 @@ impl Likelihood {
             anchor: common.anchor,
         };
         work.point.ages.clear();
-        let ages = work.sums[..edge.sums.len()].iter().map(|sum| sum.value - location);
+        let ages = work.sums[..edge.sums.len()]
+            .iter()
+            .map(|sum| sum.value - location);
         work.point.ages.extend(ages);
         work.local.reset(edge.sums.len(), common.order);
         work.log_sums.clear();
@@ -283,14 +290,21 @@ impl Likelihood {
             add_term(term, common, work);
         }
         let jacobians = work.log_sums.iter().zip(&work.sums);
-        work.local.value + jacobians.map(|(factor, sum)| factor * sum.value).sum::<f64>()
+        work.local.value
+            + jacobians
+                .map(|(factor, sum)| factor * sum.value)
+                .sum::<f64>()
     }
 
     /// The log of typical life of this very edge, in wear hours.
     fn location_of(&self, edge: &EdgeTerms, common: &Common) -> f64 {
         let gamma = &common.theta[self.layout.features()];
         let shift: f64 = edge.features.iter().zip(gamma).map(|(z, g)| z * g).sum();
-        let groups: f64 = edge.effects.iter().map(|&effect| common.effects[effect]).sum();
+        let groups: f64 = edge
+            .effects
+            .iter()
+            .map(|&effect| common.effects[effect])
+            .sum();
         common.theta[self.layout.location()] + shift + groups
     }
 }

@@ -48,7 +48,10 @@ fn gathered(like: &Local, point: &LocalPoint, family: Family, phases: &[Phase]) 
         });
         logs.push(log);
     }
-    let largest = logs.iter().map(|log| log.value).fold(f64::NEG_INFINITY, f64::max);
+    let largest = logs
+        .iter()
+        .map(|log| log.value)
+        .fold(f64::NEG_INFINITY, f64::max);
     let total: f64 = logs.iter().map(|log| (log.value - largest).exp()).sum();
     let mut sum = Local::zero(like.ages(), like.order());
     for log in &logs {

@@ -1,7 +1,7 @@
 //! The long studies: crews of three sizes, and crews that the model is wrong about. They assert nothing;
 //! their tables are for people.
 
-use super::fit::laplace;
+use super::fit::posterior;
 use super::ranks::bonferroni;
 use super::study::{Quantity, run};
 use super::table::markdown;
@@ -10,6 +10,7 @@ use super::{Truth, as_the_model_says};
 use keenspan::lives::Rotor;
 use keenspan::simulation::{CrewPlan, DirtSlips};
 use keenspan::wear::Family;
+use keenspan::wear::Method;
 use std::path::Path;
 
 const CREWS: u64 = 1000;
@@ -104,13 +105,13 @@ fn wrong_models() -> Vec<(String, CrewPlan)> {
 }
 
 fn study(title: &str, plan: CrewPlan, crews: u64) -> String {
-    let world = World::new(plan);
+    let world = World::new(plan).drawing_all();
     let invent = |seed| world.crew(seed);
     let outcomes = run(
         0..crews,
         &quantities(&world),
         &invent,
-        &laplace(world.base()),
+        &posterior(Method::Auto),
     );
     markdown(title, &outcomes, &bonferroni)
 }
@@ -136,6 +137,6 @@ fn tables() {
 fn every_study_runs() {
     for (title, plan) in studies() {
         let rows = study(&title, plan, 2).lines().count();
-        assert_eq!(rows, 4 + 11 + 3, "{title}");
+        assert_eq!(rows, 4 + 16 + 3, "{title}");
     }
 }

@@ -28,8 +28,9 @@ mod table;
 mod worlds;
 
 use coverage::{four_errors, held};
-use fit::laplace;
+use fit::posterior;
 use keenspan::simulation::{CrewPlan, StrikeRates, Truth};
+use keenspan::wear::Method;
 use ranks::bonferroni;
 use study::{Quantity, run};
 use table::markdown;
@@ -58,6 +59,7 @@ fn crews_of_24(truth: Truth) -> World {
         truth,
         ..CrewPlan::default()
     })
+    .drawing_all()
 }
 
 /// Nine in ten central bounds of 90 % must hold the truth, for every parameter.
@@ -67,7 +69,7 @@ fn bounds_hold(title: &str, world: &World) {
         0..CREWS,
         &quantities,
         &|seed| world.crew(seed),
-        &laplace(world.base()),
+        &posterior(Method::Auto),
     );
     println!("{}", markdown(title, &outcomes, &bonferroni));
     for outcome in outcomes {

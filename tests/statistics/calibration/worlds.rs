@@ -48,10 +48,6 @@ impl World {
         self
     }
 
-    /// What is true of every crew, apart from what is drawn.
-    pub fn base(&self) -> &Truth {
-        &self.plan.truth
-    }
 
     /// Names of what is drawn for each crew.
     pub fn learned(&self) -> Vec<&'static str> {

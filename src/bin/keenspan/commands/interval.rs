@@ -15,12 +15,12 @@ use keenspan::logbook::{CostItem, Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Money, WearFraction};
 use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
 use keenspan::wear::{
-    Among, Asked, Draws, EdgeRecords, FutureChange, PriorPack, StrikePosterior, StrikeRecord, WearError,
-    WearModel, WearPosterior, seeded,
+    Among, Asked, Draws, EdgeRecords, FutureChange, PriorPack, StrikePosterior, StrikeRecord,
+    WearError, WearModel, WearPosterior, seeded,
 };
 use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
-use linfa::{DatasetBase, ParamGuard};
 use linfa::traits::Fit;
+use linfa::{DatasetBase, ParamGuard};
 use std::path::PathBuf;
 
 /// Draws behind the answer for a machine's own wood, and behind each cell of the table by wood.
@@ -115,7 +115,9 @@ impl Interval {
         let lives = edge_lives(log);
         let (records, observations) = EdgeRecords::from_lives(&lives);
         let dataset = DatasetBase::new(records, observations);
-        let model = WearModel::params(&pack, called_at(&costs)?).draws(DRAWS).seed(seed);
+        let model = WearModel::params(&pack, called_at(&costs)?)
+            .draws(DRAWS)
+            .seed(seed);
         let posterior = model.check()?.fit(&dataset)?;
         let strikes = StrikePosterior::new(
             &pack,
