@@ -242,6 +242,12 @@ impl WearDensity {
         shared + spreads.iter().enumerate().map(of_grouping).sum::<f64>()
     }
 
+    /// The gradient of log-likelihood and shared priors at a point, to the precision of draws: by the
+    /// free parameters, then by the effects.
+    pub fn gradient(&self, point: &[f64]) -> Vec<f64> {
+        self.slope(&self.parameters(point)).1
+    }
+
     /// Log-likelihood and shared priors with their gradient by the free parameters and by the effects
     /// (grouping by grouping), to the precision of draws. The effects' own prior is left out.
     pub(super) fn slope(&self, at: &Parameters) -> (f64, Vec<f64>) {

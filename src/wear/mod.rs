@@ -37,6 +37,7 @@ mod standardise;
 mod strikes;
 mod wear_sum;
 mod weibull;
+mod whole_fit;
 
 pub use adequacy::{
     AdequacyError, Coverage, NonParametric, PlottedLine, PlottedPoint, ProbabilityPlot, ScoreTest,
@@ -66,6 +67,7 @@ pub use records::{EdgeRecord, EdgeRecords, Grouping, Stretch, features_of};
 pub use sample::{Doubt, Draw, Health, Method, Sample, SampleSettings, Summary};
 pub use strikes::{StrikePosterior, StrikePrior, StrikeRecord, strikes_per_hour};
 pub use weibull::Weibull;
+pub use whole_fit::{StrikesMet, WholeFit};
 
 /// Names of the covariates of life that a crew's log gives: 1 on a disc rotor, 1 once reground.
 pub const FEATURES: [&str; 2] = ["disc", "reground"];

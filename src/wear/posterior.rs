@@ -6,7 +6,7 @@ use super::life_law::{DrawUnderConditions, LifeLaw};
 use super::nested::Nested;
 use super::parameters::Layout;
 use super::prior::Prior;
-use super::records::{Grouping, features_of};
+use super::records::{Grouping, features_of, key};
 use super::sample::{Draw, Health, Sample};
 use super::strikes::{StrikePosterior, strikes_per_hour};
 use super::{Family, LogPosterior};
@@ -321,7 +321,8 @@ fn places(groupings: &[Grouping], asked: &Asked) -> Vec<GroupPlace> {
             .iter()
             .find(|among| among.grouping == grouping.name)
         {
-            let level = |name: &String| grouping.levels.iter().position(|level| level == name);
+            let same = |level: &String, name: &str| key(level) == key(name);
+            let level = |name: &str| grouping.levels.iter().position(|level| same(level, name));
             let seen: Vec<(usize, f64)> = among
                 .shares
                 .iter()

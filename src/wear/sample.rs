@@ -150,6 +150,19 @@ pub struct Health {
     pub doubts: Vec<Doubt>,
 }
 
+impl Health {
+    /// Whether answers may rest on the draws: weighted ones only where their weights can be trusted, chains
+    /// only where they agree.
+    pub fn is_trustworthy(&self) -> bool {
+        !self.doubts.iter().any(|doubt| {
+            matches!(
+                doubt,
+                Doubt::HeavyWeights { .. } | Doubt::ChainsDisagree { .. }
+            )
+        })
+    }
+}
+
 /// One quantity over all draws.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Summary {
@@ -313,10 +326,25 @@ impl Sample {
         self.draws.iter().zip(self.weights.iter().copied())
     }
 
+    /// How many draws there are.
+    pub fn len(&self) -> usize {
+        self.draws.len()
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.draws.is_empty()
+    }
+
     /// One quantity over all draws.
     pub fn summary(&self, quantity: impl Fn(&Draw) -> f64) -> Summary {
         let values: Vec<f64> = self.draws.iter().map(quantity).collect();
-        let weighted = WeightedDraws::new(&values, &self.weights);
+        self.summary_of(&values)
+    }
+
+    /// The same of a quantity whose values are given, one for each draw.
+    pub fn summary_of(&self, values: &[f64]) -> Summary {
+        let weighted = WeightedDraws::new(values, &self.weights);
         let quantiles = SHARES.map(|share| weighted.quantile(share));
         let (mean, spread) = (weighted.mean(), weighted.standard_deviation());
         let Some(length) = self.chain else {

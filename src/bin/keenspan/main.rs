@@ -5,6 +5,7 @@ mod arguments;
 mod commands;
 mod failure;
 mod parallel;
+mod progress;
 mod settings;
 mod terminal;
 

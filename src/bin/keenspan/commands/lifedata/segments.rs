@@ -1,14 +1,17 @@
 //! Lives whose conditions change from run to run: everything around the fit of the whole model.
 
-use crate::answer::{ANSWERED, Answer};
+use crate::answer::{ANSWERED, Answer, NO_ANSWER};
 use crate::failure::Failure;
+use crate::progress::Progress;
 use crate::settings::Settings;
 use clap::{Args, ValueEnum};
 use keenspan::lives::{Observation, run_lives};
 use keenspan::logbook::{EdgeRuns, EdgeRunsReadError, read_edge_runs};
 use keenspan::quantities::MeterHours;
-use keenspan::views::{FittedEdges, PosteriorSummary, PosteriorTable, View};
-use keenspan::wear::{EdgeRecords, WholePriors};
+use keenspan::views::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable, View};
+use keenspan::wear::{
+    EdgeRecords, Method, SampleSettings, StrikesMet, Summary, WholeFit, WholePriors,
+};
 use std::path::{Path, PathBuf};
 
 /// What is typed for lives whose conditions change.
@@ -91,19 +94,77 @@ impl Segments {
 }
 
 impl WholeQuestion {
-    /// The answer, once the posterior is known.
-    pub fn answer(self, summary: PosteriorSummary, settings: &Settings) -> Answer {
+    /// The posterior, shown.
+    pub fn answer(self, settings: &Settings) -> Result<Answer, Failure> {
+        let sampling = SampleSettings {
+            method: self.method.into(),
+            seed: settings.seed,
+            ..SampleSettings::default()
+        };
+        let met = StrikesMet {
+            strikes: self.strikes,
+            hours: self.hours,
+        };
+        let progress = Progress::of(sampling.chains.total());
+        let fit = WholeFit::new(
+            &self.records,
+            &self.observations,
+            met,
+            &self.priors,
+            sampling,
+            &|draws| progress.done(draws),
+        )?;
         let table = PosteriorTable {
             edges: self.edges,
-            summary,
+            summary: summary(&fit),
         };
-        Answer {
+        Ok(Answer {
             command: "lifedata",
             words: table.text(),
             fields: table.json(),
             warnings: table.warnings(),
             units: settings.units.unwrap_or_default(),
-            status: ANSWERED,
+            // What a weighted answer cannot be trusted for is no answer.
+            status: if fit.health().is_trustworthy() {
+                ANSWERED
+            } else {
+                NO_ANSWER
+            },
+        })
+    }
+}
+
+fn summary(fit: &WholeFit) -> PosteriorSummary {
+    let health = fit.health();
+    let switched = health
+        .switched
+        .map(|doubt| format!("Sampled by chains instead of the quick way: {doubt}."));
+    let doubts = health.doubts.iter().map(ToString::to_string);
+    let row = |(name, summary): (String, Summary)| PosteriorRow {
+        name,
+        mean: summary.mean,
+        sd: summary.spread,
+        q05: summary.quantiles[0],
+        q50: summary.quantiles[1],
+        q95: summary.quantiles[2],
+        rhat: summary.r_hat,
+        ess: Some(summary.effective),
+    };
+    PosteriorSummary {
+        method: health.method.to_string(),
+        k_hat: health.k_hat,
+        divergences: health.divergences,
+        warnings: switched.into_iter().chain(doubts).collect(),
+        rows: fit.rows().into_iter().map(row).collect(),
+    }
+}
+
+impl From<PosteriorWord> for Method {
+    fn from(word: PosteriorWord) -> Self {
+        match word {
+            PosteriorWord::Laplace => Method::Laplace,
+            PosteriorWord::Nuts => Method::Nuts,
+            PosteriorWord::Auto => Method::Auto,
         }
     }
 }
@@ -150,9 +211,7 @@ mod tests {
     #[derive(Debug, Parser)]
     struct Typed {
         #[command(flatten)]
-        _lifedata: Lifedata,
-        #[command(flatten)]
-        segments: Segments,
+        lifedata: Lifedata,
     }
 
     const PRIORS: &str = r#"
@@ -169,7 +228,7 @@ log_lambda = { mean = -4.60517, sd = 1.0 }
     fn typed(more: &[&str]) -> Result<Segments, String> {
         let words = [&["lifedata", "edges.csv"], more].concat();
         Typed::try_parse_from(words)
-            .map(|typed| typed.segments)
+            .map(|typed| typed.lifedata.segments)
             .map_err(|error| error.to_string())
     }
 
@@ -263,20 +322,18 @@ log_lambda = { mean = -4.60517, sd = 1.0 }
         let question = asked(PRIORS, "machine")
             .expect("good files")
             .expect("a question");
-        let summary = PosteriorSummary {
-            method: "laplace".to_string(),
-            warnings: vec!["too few draws".to_string()],
-            ..PosteriorSummary::default()
-        };
         let settings = Settings {
             log: PathBuf::new(),
             json: true,
             units: None,
             seed: 1,
         };
-        let answer = question.answer(summary, &settings);
+        let answer = question.answer(&settings).expect("an answer");
         assert_eq!(answer.fields["edges"]["used"], 120);
-        assert_eq!(answer.warnings, ["too few draws"]);
+        assert_eq!(
+            answer.fields["posterior"].as_array().map(Vec::len),
+            Some(10)
+        );
         assert!(
             answer.words.contains("for each machine (3)"),
             "{}",
