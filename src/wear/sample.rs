@@ -218,16 +218,11 @@ impl Sample {
     }
 
     fn weighted(density: &WearDensity, nested: &Nested, settings: SampleSettings) -> Self {
-        let (draws, logs): (Vec<Draw>, Vec<f64>) =
-            importance::draws(density, nested, settings.draws, settings.seed)
-                .into_iter()
-                // Where the density is no number it is not likely either.
-                .map(|(draw, log)| (draw, if log.is_nan() { f64::NEG_INFINITY } else { log }))
-                .unzip();
-        let smoothed = pareto::smooth(&logs);
+        let drawn = importance::draws(density, nested, settings.draws, settings.seed);
+        let smoothed = pareto::smooth(&drawn.log_weights);
         let trusted = pareto::largest_trusted_shape(settings.draws);
         // Draws are missing where the approximation has no top for some spreads.
-        let whole = draws.len() == settings.draws && !smoothed.k_hat.is_nan();
+        let whole = drawn.draws.len() == settings.draws && !smoothed.k_hat.is_nan();
         let k_hat = if whole { smoothed.k_hat } else { f64::INFINITY };
         let doubts = if k_hat > trusted {
             vec![Doubt::HeavyWeights { k_hat, trusted }]
@@ -246,7 +241,7 @@ impl Sample {
                 doubts,
             },
             chain: None,
-            draws,
+            draws: drawn.draws,
         }
     }
 
