@@ -77,6 +77,7 @@ impl DensitySettings {
 /// spreads, one for each grouping, which are given apart.
 #[derive(Debug, Clone)]
 pub struct WearDensity {
+    settings: DensitySettings,
     likelihood: Likelihood,
     priors: Priors,
     /// The parameters that are not held.
@@ -128,6 +129,7 @@ impl WearDensity {
             .collect();
         let names = layout.names(records);
         Ok(Self {
+            settings,
             likelihood: likelihood(records, observations, settings, layout)?,
             free,
             names,
@@ -149,6 +151,21 @@ impl WearDensity {
     /// Names of the parameters that all edges share and that are not held, in order.
     pub fn names(&self) -> Vec<&str> {
         self.free.iter().map(|&i| self.names[i].as_str()).collect()
+    }
+
+    /// How the likelihood is read.
+    pub fn settings(&self) -> &DensitySettings {
+        &self.settings
+    }
+
+    /// Names of the covariates of life.
+    pub fn feature_names(&self) -> &[String] {
+        &self.names[self.layout().features()]
+    }
+
+    /// Names of the covariates of the wear rate.
+    pub fn rate_names(&self) -> &[String] {
+        &self.names[self.layout().rates()]
     }
 
     /// Which parameter stands where.

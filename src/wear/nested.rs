@@ -49,6 +49,20 @@ pub struct Nested {
     iterations: usize,
 }
 
+/// The expansion without the design that was laid over it.
+pub struct Expansion {
+    /// Minus the Hessian of the log-likelihood at the point of expansion.
+    pub information: Arrow,
+    /// The linear part of the exponent.
+    pub pull: DVector<f64>,
+    /// The point of expansion.
+    pub mode: DVector<f64>,
+    /// The spreads taken for given there.
+    pub spreads: Vec<f64>,
+    /// Newton steps that the search took.
+    pub iterations: usize,
+}
+
 /// A box of the design: for each grouping a range of shares of its spread's prior.
 #[derive(Debug, Clone)]
 pub struct Cell {
@@ -114,6 +128,31 @@ impl Nested {
             priors,
             mode,
             spreads,
+        }
+    }
+
+    /// From its saved parts. The design is not among them: it serves only to make draws, which are saved
+    /// themselves.
+    pub fn restored(density: &WearDensity, saved: Expansion) -> Self {
+        Self {
+            priors: density.priors().spreads.clone(),
+            information: saved.information,
+            pull: saved.pull,
+            cells: Vec::new(),
+            mode: saved.mode,
+            spreads: saved.spreads,
+            iterations: saved.iterations,
+        }
+    }
+
+    /// What answers need of it once the draws are made.
+    pub fn expansion(&self) -> Expansion {
+        Expansion {
+            information: self.information.clone(),
+            pull: self.pull.clone(),
+            mode: self.mode.clone(),
+            spreads: self.spreads.clone(),
+            iterations: self.iterations,
         }
     }
 

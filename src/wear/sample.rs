@@ -311,6 +311,26 @@ impl Sample {
         self
     }
 
+    /// Draws that were made before and kept; the weights must add up to one.
+    pub(super) fn restored(
+        draws: Vec<Draw>,
+        weights: Vec<f64>,
+        chain: Option<usize>,
+        health: Health,
+    ) -> Self {
+        Self {
+            draws,
+            weights,
+            chain,
+            health,
+        }
+    }
+
+    /// The length of each chain; `None` where draws are weighted.
+    pub(super) fn chain(&self) -> Option<usize> {
+        self.chain
+    }
+
     /// How they were made, and how far they can be trusted.
     pub fn health(&self) -> &Health {
         &self.health

@@ -25,6 +25,10 @@ impl StrikePrior {
             hours: shape / likely,
         }
     }
+
+    pub(super) fn shape_and_hours(&self) -> (f64, f64) {
+        (self.shape, self.hours)
+    }
 }
 
 /// Hours chipped and strikes met in each contamination class, in the order of [`Contamination::ALL`].
@@ -74,6 +78,11 @@ impl StrikePosterior {
     pub fn mean(&self, class: Contamination) -> f64 {
         let (shape, hours) = self.classes[class as usize];
         shape / hours
+    }
+
+    /// Shape and hours of the gamma law in a class.
+    pub(super) fn shape_and_hours(&self, class: Contamination) -> (f64, f64) {
+        self.classes[class as usize]
     }
 
     /// One draw of the four rates, in the order of [`Contamination::ALL`].

@@ -8,6 +8,7 @@ mod faults;
 mod interval;
 mod killed;
 mod lifedata;
+mod model;
 mod new;
 mod notebooks;
 mod problems;

@@ -4,6 +4,7 @@ mod answer;
 mod arguments;
 mod commands;
 mod failure;
+mod models;
 mod parallel;
 mod progress;
 mod settings;

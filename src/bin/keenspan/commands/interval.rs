@@ -2,6 +2,7 @@
 
 use crate::answer::{ANSWERED, Answer};
 use crate::failure::Failure;
+use crate::models::{self, Loaded};
 use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
@@ -9,7 +10,7 @@ use keenspan::decisions::{
     CycleCosts, DecisionError, Evidence, IntervalAnswer, KnifeLayout, Question, ShopCosts,
     handling_knives, recommend,
 };
-use keenspan::lives::{Ending, Lives, MixOrigin, edge_lives};
+use keenspan::lives::{Ending, Lives, MixOrigin, Observation, edge_lives};
 use keenspan::logbook::read::Reading;
 use keenspan::logbook::{CostItem, Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Money, WearFraction};
@@ -56,6 +57,9 @@ pub struct Interval {
     /// A prior pack of your own, as models/common-practice.toml
     #[arg(long, value_name = "FILE")]
     priors: Option<PathBuf>,
+    /// A saved fit; used where neither the log nor the priors have changed since
+    #[arg(long, value_name = "FILE")]
+    model: Option<PathBuf>,
 }
 
 fn hours(text: &str) -> Result<f64, String> {
@@ -74,6 +78,8 @@ struct Fitted {
     posterior: WearPosterior,
     draws: Draws,
     table_draws: Draws,
+    /// What must be said of the saved fit, where one was named and could not be used.
+    stale: Option<String>,
 }
 
 impl Interval {
@@ -84,13 +90,15 @@ impl Interval {
         let answers = parallel::map(&machines, |machine| self.answer(&fitted, machine))
             .into_iter()
             .collect::<Result<Vec<_>, _>>()?;
+        let mut alarms = fitted.lives.tally.alarms();
+        alarms.extend(fitted.stale.clone());
         let report = IntervalReport {
             machines: answers,
             currency: reading.logbook.costs.currency.clone(),
             edges_found: fitted.lives.tally.edges_found,
             edges_used: fitted.lives.tally.edges_used,
             rows_set_aside: set_aside(&reading),
-            alarms: fitted.lives.tally.alarms(),
+            alarms,
             default_costs: asked_of_shops(&fitted.costs),
             rule_was_typed: self.rule.is_some(),
             notes: fitted.lives.tally.notes.len(),
@@ -118,7 +126,7 @@ impl Interval {
         let model = WearModel::params(&pack, called_at(&costs)?)
             .draws(DRAWS)
             .seed(seed);
-        let posterior = model.check()?.fit(&dataset)?;
+        let (posterior, stale) = self.posterior(&model.check()?, &dataset)?;
         let strikes = StrikePosterior::new(
             &pack,
             &StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew),
@@ -132,7 +140,25 @@ impl Interval {
             posterior,
             draws,
             table_draws,
+            stale,
         })
+    }
+
+    /// The saved fit where one was named and is of these very edges and priors, a fresh one otherwise.
+    fn posterior(
+        &self,
+        model: &WearModel,
+        dataset: &DatasetBase<EdgeRecords, Vec<Observation>>,
+    ) -> Result<(WearPosterior, Option<String>), Failure> {
+        let Some(file) = &self.model else {
+            return Ok((model.fit(dataset)?, None));
+        };
+        let fingerprint = model.fingerprint(dataset.records(), dataset.targets())?;
+        match models::load(file, &fingerprint) {
+            Loaded::Fits(posterior) => Ok((*posterior, None)),
+            Loaded::Stale(stale) => Ok((model.fit(dataset)?, Some(stale.to_string()))),
+            Loaded::Unreadable(unreadable) => Err(Failure::Usage(unreadable.to_string())),
+        }
     }
 
     fn defaults(&self) -> Result<(PriorPack, ShopCosts), Failure> {
