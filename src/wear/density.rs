@@ -78,6 +78,7 @@ impl DensitySettings {
 #[derive(Debug, Clone)]
 pub struct WearDensity {
     likelihood: Likelihood,
+    settings: DensitySettings,
     priors: Priors,
     /// The parameters that are not held.
     free: Vec<usize>,
@@ -129,6 +130,7 @@ impl WearDensity {
         let names = layout.names(records);
         Ok(Self {
             likelihood: likelihood(records, observations, settings, layout)?,
+            settings,
             free,
             names,
             spreads: priors
@@ -154,6 +156,16 @@ impl WearDensity {
     /// Which parameter stands where.
     pub fn layout(&self) -> &Layout {
         self.likelihood.layout()
+    }
+
+    /// How the likelihood is read.
+    pub fn settings(&self) -> &DensitySettings {
+        &self.settings
+    }
+
+    /// Names of all parameters that all edges share, in the order of the [`Layout`].
+    pub(super) fn shared_names(&self) -> &[String] {
+        &self.names
     }
 
     /// Where group effects stand.

@@ -16,6 +16,7 @@ mod generator;
 mod group_priors;
 mod importance;
 mod laplace;
+mod learned;
 mod life_distribution;
 mod life_law;
 mod life_nodes;
@@ -47,10 +48,11 @@ pub use density::{Anchor, DensitySettings, LogPosterior, Parameters, Quadratic, 
 pub use error::WearError;
 pub use estimator::{WearModel, WearModelParams};
 pub use existence::{Flat, FlatDirection};
-pub use further_changes::FutureChange;
+pub use further_changes::{FutureChange, Habit, HabitRange, HabitRanges};
 pub use generator::{seeded, seeded_stream};
 pub use group_priors::{WholePriors, WholePriorsError};
 pub use laplace::Laplace;
+pub use learned::{Learned, Quantity, QuantityUnit};
 pub use life_distribution::{Curve, Family, Gathered, LifeDistribution};
 pub use life_law::{DrawUnderConditions, LifeLaw};
 pub use life_table::{Censoring, Distribution, LifeTable, Lifetime};
@@ -64,7 +66,7 @@ pub use prior::{HalfNormal, NormalPrior, Prior, Priors};
 pub use prior_pack::{PriorEntry, PriorPack, PriorPackError};
 pub use records::{EdgeRecord, EdgeRecords, Grouping, Stretch, features_of};
 pub use sample::{Doubt, Draw, Health, Method, Sample, SampleSettings, Summary};
-pub use strikes::{StrikePosterior, StrikePrior, StrikeRecord, strikes_per_hour};
+pub use strikes::{StrikePosterior, StrikePrior, StrikeRate, StrikeRecord, strikes_per_hour};
 pub use weibull::Weibull;
 
 /// Names of the covariates of life that a crew's log gives: 1 on a disc rotor, 1 once reground.

@@ -4,9 +4,11 @@ mod answer;
 mod arguments;
 mod commands;
 mod failure;
+mod fitting;
 mod parallel;
 mod settings;
 mod terminal;
+mod words;
 
 use clap::Parser;
 use std::process::ExitCode;
