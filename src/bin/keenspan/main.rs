@@ -6,6 +6,7 @@ mod commands;
 mod failure;
 mod fitting;
 mod parallel;
+mod progress;
 mod settings;
 mod terminal;
 mod words;

@@ -48,7 +48,6 @@ impl World {
         self
     }
 
-
     /// Names of what is drawn for each crew.
     pub fn learned(&self) -> Vec<&'static str> {
         let parameters = self.drawn.iter().map(|(name, _)| *name);
