@@ -183,7 +183,7 @@ fn other_laws_of_life_and_other_packs_are_taken_and_wrong_ones_named() {
 
 #[cfg(unix)]
 #[test]
-fn an_interrupt_while_sampling_leaves_nothing_behind() {
+fn an_interrupt_while_it_works_leaves_nothing_behind() {
     use std::os::unix::process::ExitStatusExt;
     use std::time::Duration;
     /// The signal of Ctrl-C.
