@@ -173,6 +173,11 @@ impl WearDensity {
         self.likelihood.layout()
     }
 
+    /// Names of all parameters that all edges share, in the order of the [`Layout`].
+    pub(super) fn shared_names(&self) -> &[String] {
+        &self.names
+    }
+
     /// Where group effects stand.
     pub(super) fn effects(&self) -> &Effects {
         self.likelihood.effects()
