@@ -10,9 +10,7 @@ use keenspan::lives::{Observation, run_lives};
 use keenspan::logbook::{EdgeRuns, EdgeRunsReadError, read_edge_runs};
 use keenspan::quantities::MeterHours;
 use keenspan::views::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable, View};
-use keenspan::wear::{
-    EdgeRecords, Method, SampleSettings, StrikesMet, Summary, WholeFit, WholePriors,
-};
+use keenspan::wear::{EdgeRecords, SampleSettings, StrikesMet, Summary, WholeFit, WholePriors};
 use std::path::{Path, PathBuf};
 
 /// What is typed for lives whose conditions change.
