@@ -195,7 +195,6 @@ fn interrupts_are_ignored() -> bool {
 fn an_interrupt_while_it_works_leaves_nothing_behind() {
     use std::os::unix::process::ExitStatusExt;
     use std::time::Duration;
-    /// The signal of Ctrl-C.
     let (name, number) = if interrupts_are_ignored() {
         ("-TERM", 15)
     } else {
