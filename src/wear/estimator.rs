@@ -51,6 +51,18 @@ impl WearModel {
         })
     }
 
+    /// How the posterior is drawn.
+    pub(super) fn method(&self) -> Method {
+        self.sample.method
+    }
+
+    /// The same with another law of life and another way to draw.
+    pub(super) fn with(mut self, family: Family, method: Method) -> Self {
+        self.family = family;
+        self.sample.method = method;
+        self
+    }
+
     /// The log posterior on these edges.
     ///
     /// # Errors

@@ -19,6 +19,7 @@ mod chain;
 mod compile;
 mod local;
 mod looked;
+mod predictive;
 mod seen;
 
 use super::eye::Glance;
@@ -33,6 +34,7 @@ use chain::{Destination, spread};
 pub use compile::{Compiler, Habits};
 use local::{Local, LocalPoint};
 use nalgebra::DVector;
+pub use predictive::{LastLook, LastSeen, Predictive, PredictiveBuilder, chance_going};
 
 /// How many derivatives are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -167,6 +169,29 @@ impl Likelihood {
     /// Family of life distributions.
     pub fn family(&self) -> Family {
         self.settings.family
+    }
+
+    /// Family and anchor.
+    pub fn settings(&self) -> LikelihoodSettings {
+        self.settings
+    }
+
+    /// For each edge the log of one of its ages over its typical life: which one, `which` says in turn.
+    fn log_ages(
+        &self,
+        theta: &[f64],
+        effects: &[f64],
+        which: impl Iterator<Item = usize>,
+    ) -> Vec<f64> {
+        let common = self.common(theta, effects, Order::Value, Precision::Sampling);
+        let mut at = WearSumAt::default();
+        let edges = self.edges.iter().zip(which);
+        edges
+            .map(|(edge, age)| {
+                edge.sums[age].evaluate(&self.rows, &common.rates, Order::Value, &mut at);
+                at.value - self.location_of(edge, &common)
+            })
+            .collect()
     }
 
     /// The log-likelihood at parameters `theta` and group effects, without derivatives.

@@ -48,7 +48,6 @@ impl World {
         self
     }
 
-
     /// Names of what is drawn for each crew.
     pub fn learned(&self) -> Vec<&'static str> {
         let parameters = self.drawn.iter().map(|(name, _)| *name);
@@ -87,7 +86,8 @@ impl World {
         }
     }
 
-    fn truth(&self, random: &mut impl Rng) -> Truth {
+    /// What is true of one crew.
+    pub fn truth(&self, random: &mut impl Rng) -> Truth {
         let mut parameters = self.plan.truth.parameters();
         for (name, prior) in &self.drawn {
             let place = Truth::PARAMETERS.iter().position(|known| known == name);
