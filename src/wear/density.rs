@@ -228,14 +228,19 @@ impl WearDensity {
             .collect()
     }
 
-    /// What was last seen of each edge: places among [`WearDensity::log_chances`].
+    /// What was last seen of each edge; its bounds are numbered through all edges.
     pub(super) fn last_looks(&self) -> &[LastLook] {
         self.predictive.looks()
     }
 
-    /// The log of the chance of every bound of what was last seen.
-    pub(super) fn log_chances(&self, at: &Parameters) -> Vec<f64> {
-        self.predictive.log_chances(&at.shared, &at.effects)
+    /// The log of the chance of these bounds of what was last seen.
+    pub(super) fn log_chances(&self, at: &Parameters, bounds: &[usize]) -> Vec<f64> {
+        self.predictive.log_chances(&at.shared, &at.effects, bounds)
+    }
+
+    /// The log-likelihood of one edge, to the precision of draws.
+    pub(super) fn log_likelihood_of(&self, at: &Parameters, edge: usize) -> f64 {
+        self.likelihood.of_edges(&at.shared, &at.effects, &[edge])[0]
     }
 
     /// For every bound the log of life over typical life that it stands for.

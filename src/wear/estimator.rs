@@ -56,10 +56,11 @@ impl WearModel {
         self.sample.method
     }
 
-    /// The same with another law of life and another way to draw.
-    pub(super) fn with(mut self, family: Family, method: Method) -> Self {
+    /// The same with another law of life, another way to draw and another number of weighted draws.
+    pub(super) fn with(mut self, family: Family, method: Method, draws: usize) -> Self {
         self.family = family;
         self.sample.method = method;
+        self.sample.draws = draws;
         self
     }
 

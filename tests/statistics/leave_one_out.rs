@@ -20,7 +20,12 @@ fn edges_left_out_as_arviz_leaves_them_out() {
         let by_edge: Vec<Vec<f64>> = rows.iter().map(numbers).collect();
         let ours = LeaveOneOut::new(&numbers(&case["log_weights"]), &by_edge);
         let near = |ours: f64, theirs: &Value| {
-            assert_relative_eq!(ours, number(theirs), max_relative = ROUNDING, epsilon = ROUNDING);
+            assert_relative_eq!(
+                ours,
+                number(theirs),
+                max_relative = ROUNDING,
+                epsilon = ROUNDING
+            );
         };
         near(ours.log_density, &case["elpd"]);
         near(ours.standard_error, &case["se"]);
@@ -49,6 +54,10 @@ fn the_difference_of_two_laws_as_arviz_has_it() {
         LeaveOneOut::new(&numbers(&case["log_weights"]), &by_edge)
     };
     let (better_by, error) = of(0).better_than(&of(1));
-    assert_relative_eq!(better_by, number(&pair["elpd_diff"]), max_relative = ROUNDING);
+    assert_relative_eq!(
+        better_by,
+        number(&pair["elpd_diff"]),
+        max_relative = ROUNDING
+    );
     assert_relative_eq!(error, number(&pair["dse"]), max_relative = ROUNDING);
 }

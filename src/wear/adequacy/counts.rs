@@ -2,17 +2,51 @@
 
 use super::AdequacyError;
 use super::edge_scores::{EdgeScore, redrawn};
-use super::predicted::Predicted;
+use super::predicted::{Predicted, parameters};
 use crate::numerics::normal;
 use crate::numerics::resampling::systematic;
 use crate::quantities::Grade;
+use crate::wear::density::WearDensity;
 use crate::wear::likelihood::{LastLook, LastSeen};
 use rand::{Rng, RngExt};
 use rand_distr::{Binomial, Distribution, Poisson};
+use rayon::prelude::*;
 use serde::Serialize;
 
-/// Data sets invented for each count. Basis: a 5 % bound of 1,000 errs by 0.7 % of chance.
-const REPLICATES: usize = 1000;
+/// Data sets invented for each count. Basis: a 5 % bound of 500 errs by 1 % of chance.
+const REPLICATES: usize = 500;
+
+/// The chances of bounds under the draws that replicates are invented from.
+struct Again {
+    /// Draw by draw, the log of the chance of every bound that was asked for.
+    log_chances: Vec<Vec<f64>>,
+    /// For each edge that was graded the places of its three cuts in a row of chances.
+    cuts: Vec<[usize; 3]>,
+    /// For each edge that may be noticed the place of that bound.
+    noticed: Vec<usize>,
+}
+
+impl Again {
+    fn new(density: &WearDensity, predicted: &Predicted) -> Self {
+        let looks = density.last_looks();
+        let graded: Vec<usize> = looks
+            .iter()
+            .filter_map(|look| look.cuts)
+            .flatten()
+            .collect();
+        let by_feel: Vec<usize> = looks.iter().filter_map(|look| look.noticed).collect();
+        let bounds: Vec<usize> = graded.iter().chain(&by_feel).copied().collect();
+        let chosen = systematic(&predicted.weights, REPLICATES, 0.5);
+        let row = |draw: usize| density.log_chances(&parameters(predicted.draws[draw]), &bounds);
+        Self {
+            log_chances: chosen.into_par_iter().map(row).collect(),
+            cuts: (0..graded.len() / 3)
+                .map(|i| [3 * i, 3 * i + 1, 3 * i + 2])
+                .collect(),
+            noticed: (graded.len()..bounds.len()).collect(),
+        }
+    }
+}
 
 /// A count against what the model would give again.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -78,52 +112,47 @@ impl Count {
 }
 
 pub(super) fn counts(
-    looks: &[LastLook],
+    density: &WearDensity,
     predicted: &Predicted,
     scores: &[EdgeScore],
     half_life_chance: f64,
     random: &mut impl Rng,
 ) -> Result<Counts, AdequacyError> {
-    let draws = systematic(&predicted.weights, REPLICATES, 0.5);
+    let (looks, again) = (density.last_looks(), Again::new(density, predicted));
     Ok(Counts {
-        grades: grades(looks, predicted, &draws, random),
-        noticed: noticed(looks, predicted, &draws, random),
+        grades: grades(looks, &again, random),
+        noticed: noticed(looks, &again, random),
         short_lived: short_lived(scores, half_life_chance, random)?,
     })
 }
 
-fn grades(
-    looks: &[LastLook],
-    predicted: &Predicted,
-    draws: &[usize],
-    random: &mut impl Rng,
-) -> Vec<GradeCount> {
+fn grades(looks: &[LastLook], again: &Again, random: &mut impl Rng) -> Vec<GradeCount> {
     let mut observed = [0.0; 4];
     for look in looks {
         if let LastSeen::Graded(grade) = look.seen {
             observed[grade as usize] += 1.0;
         }
     }
-    if observed.iter().sum::<f64>() == 0.0 || draws.is_empty() {
+    if again.cuts.is_empty() || again.log_chances.is_empty() {
         return Vec::new();
     }
-    let mut again = [const { Vec::new() }; 4];
-    for &draw in draws {
+    let mut counted = [const { Vec::new() }; 4];
+    for log_chances in &again.log_chances {
         let mut count = [0.0; 4];
-        for cuts in looks.iter().filter_map(|look| look.cuts) {
-            // An eye that sees a share `u` of all edges less worn than this one.
+        for cuts in &again.cuts {
+            // An eye for which a share `u` of all edges looks less worn than this one.
             let u: f64 = random.random();
-            let below = |cut: &&usize| predicted.log_chances[**cut][draw].exp() <= u;
-            count[cuts.iter().filter(below).count()] += 1.0;
+            let passed = |cut: &&usize| log_chances[**cut].exp() <= u;
+            count[cuts.iter().filter(passed).count()] += 1.0;
         }
-        for (again, count) in again.iter_mut().zip(count) {
-            again.push(count);
+        for (counted, count) in counted.iter_mut().zip(count) {
+            counted.push(count);
         }
     }
-    let each = Grade::ALL.into_iter().zip(observed).zip(again);
-    each.map(|((grade, observed), again)| GradeCount {
+    let each = Grade::ALL.into_iter().zip(observed).zip(counted);
+    each.map(|((grade, observed), counted)| GradeCount {
         grade,
-        count: Count::of(observed, again),
+        count: Count::of(observed, counted),
     })
     .collect()
 }
@@ -131,27 +160,19 @@ fn grades(
 /// Edges noticed dull against the hazard of being noticed, gathered until each edge was last seen. Whatever
 /// ended an edge, both have the same mean if everybody notices (the compensator of a counting process:
 /// Andersen, Borgan, Gill and Keiding, Statistical Models Based on Counting Processes, 1993, II.4).
-fn noticed(
-    looks: &[LastLook],
-    predicted: &Predicted,
-    draws: &[usize],
-    random: &mut impl Rng,
-) -> Option<Count> {
+fn noticed(looks: &[LastLook], again: &Again, random: &mut impl Rng) -> Option<Count> {
     let noticed =
         |look: &&LastLook| matches!(look.seen, LastSeen::NoticedDull | LastSeen::NoticedOverrun);
     let observed = looks.iter().filter(noticed).count() as f64;
-    if observed == 0.0 || draws.is_empty() {
+    if observed == 0.0 || again.log_chances.is_empty() {
         return None;
     }
-    let bounds: Vec<usize> = looks.iter().filter_map(|look| look.noticed).collect();
-    let again = draws.iter().map(|&draw| {
-        let hazards = bounds
-            .iter()
-            .map(|&bound| -predicted.log_chances[bound][draw]);
+    let counted = again.log_chances.iter().map(|log_chances| {
+        let hazards = again.noticed.iter().map(|&bound| -log_chances[bound]);
         let law = Poisson::new(hazards.sum::<f64>());
         law.map_or(0.0, |law| law.sample(random))
     });
-    Some(Count::one_sided(observed, again.collect()))
+    Some(Count::one_sided(observed, counted.collect()))
 }
 
 fn short_lived(

@@ -1,5 +1,6 @@
 //! What was last seen of each edge, as a normal score under what the other edges foretold for it.
 
+use super::predicted::Span;
 use super::{AdequacyError, ScoreTest, SurvivalSpan, combined_p_value, normal_scores, test_scores};
 use crate::wear::likelihood::{LastLook, LastSeen};
 use rand::Rng;
@@ -55,25 +56,22 @@ pub struct ScoresTest {
     pub spread_p_value: f64,
 }
 
-/// The score of each edge from the chances of the bounds; the generator chooses within spans.
+/// The score of each edge from the span of its last look; the generator chooses within spans.
 pub(super) fn edge_scores(
     looks: &[LastLook],
-    chances: &[f64],
+    spans: &[Span],
     random: &mut impl Rng,
 ) -> Result<Vec<EdgeScore>, AdequacyError> {
-    let unscored = |(edge, look): (usize, &LastLook)| {
-        let low = look.low.map_or(0.0, |bound| chances[bound]);
-        let high = look.high.map_or(1.0, |bound| chances[bound]);
-        EdgeScore {
+    let pairs = looks.iter().zip(spans).enumerate();
+    let mut edges: Vec<EdgeScore> = pairs
+        .map(|(edge, (look, span))| EdgeScore {
             edge,
             seen: look.seen,
-            low,
-            // Two integrals, each rounded.
-            high: high.max(low),
+            low: span.low,
+            high: span.high,
             score: 0.0,
-        }
-    };
-    let mut edges: Vec<EdgeScore> = looks.iter().enumerate().map(unscored).collect();
+        })
+        .collect();
     let scores = redrawn(&edges, random)?;
     for (edge, score) in edges.iter_mut().zip(scores) {
         edge.score = score;

@@ -3,8 +3,8 @@
 use super::counts::{Counts, counts};
 use super::curve::{FittedCurve, chance_of_half_life, fitted_curve};
 use super::edge_scores::{EdgeScore, ScoresTest, edge_scores, test_edges};
-use super::leave_one_out::{LeaveOneOut, Weights};
-use super::predicted::{Foretold, Predicted};
+use super::leave_one_out::LeaveOneOut;
+use super::predicted::{DRAWS, Foretold, Predicted, Span, foretold};
 use super::verdict::Verdict;
 use crate::lives::Observation;
 use crate::wear::generator::seeded_stream;
@@ -16,6 +16,9 @@ use serde::Serialize;
 
 /// Most edges for which the model is fitted anew where their weights cannot be trusted. Basis: time.
 const MOST_FITTED_ANEW: usize = 5;
+
+/// Draws of such a fit. Basis: what is foretold of one edge errs by some 5 %.
+const DRAWS_ANEW: usize = 400;
 
 /// Streams of the seed.
 const SCORES: u64 = 1 << 40;
@@ -66,6 +69,13 @@ pub struct Adequacy {
     pub counts: Counts,
 }
 
+/// What is known of the fitted law.
+struct Own<'a> {
+    predicted: Predicted<'a>,
+    left_out: LeaveOneOut,
+    spans: Vec<Span>,
+}
+
 type Data = DatasetBase<EdgeRecords, Vec<Observation>>;
 
 impl WearModel {
@@ -98,31 +108,36 @@ impl WearModel {
             },
             || self.others(dataset, posterior),
         );
-        let (predicted, foretold) = own;
+        let Own {
+            predicted,
+            left_out,
+            spans,
+        } = own;
         let looks = posterior.density().last_looks();
-        let scores = edge_scores(looks, &foretold.chances, &mut seeded_stream(seed, SCORES))?;
+        let scores = edge_scores(looks, &spans, &mut seeded_stream(seed, SCORES))?;
         let scores_test = match scores.is_empty() {
             true => None,
             false => Some(test_edges(&scores, &mut seeded_stream(seed, TESTS))?),
         };
         let half_life = chance_of_half_life(posterior.density(), posterior.sample());
         let counts = counts(
-            looks,
+            posterior.density(),
             &predicted,
             &scores,
             half_life,
             &mut seeded_stream(seed, COUNTS),
         )?;
-        let own = FamilyFit::of(posterior, &foretold.left_out, &foretold.left_out);
+        let own = FamilyFit::of(posterior, &left_out, &left_out);
         let others = others
             .iter()
-            .map(|(posterior, left_out)| FamilyFit::of(posterior, left_out, &foretold.left_out));
+            .map(|(posterior, theirs)| FamilyFit::of(posterior, theirs, &left_out));
+        let families: Vec<FamilyFit> = std::iter::once(own).chain(others).collect();
         let mut adequacy = Adequacy {
             verdict: Verdict::Fits,
             family: posterior.family(),
-            families: std::iter::once(own).chain(others).collect(),
-            doubtful_edges: foretold.left_out.doubtful(),
-            left_out: foretold.left_out,
+            families,
+            doubtful_edges: left_out.doubtful(),
+            left_out,
             edges: scores,
             scores_test,
             curve: curve?,
@@ -133,50 +148,48 @@ impl WearModel {
     }
 
     /// The fitted law: its edges under its draws, and foretold by the others.
-    fn own(&self, dataset: &Data, posterior: &WearPosterior) -> (Predicted, Foretold) {
+    fn own<'a>(&self, dataset: &Data, posterior: &'a WearPosterior) -> Own<'a> {
         let density = posterior.density();
-        let predicted = Predicted::new(density, posterior.sample(), true);
+        let predicted = Predicted::new(density, posterior.sample());
         let (mut left_out, weights) = predicted.leave_one_out();
-        let mut chances = vec![0.0; predicted.log_chances.len()];
-        for (look, weights) in density.last_looks().iter().zip(&weights) {
-            for bound in [look.low, look.high].into_iter().flatten() {
-                chances[bound] = predicted.chance(bound, weights);
-            }
+        let (mut spans, anew) = rayon::join(
+            || predicted.spans(density, &weights),
+            || self.foretold_anew(dataset, posterior, &left_out),
+        );
+        for (edge, foretold) in anew {
+            left_out.replace(edge, foretold.log_density);
+            spans[edge] = foretold.span;
         }
-        for (edge, without) in self.fitted_anew(dataset, posterior.family(), &left_out) {
-            let again = Predicted::new(density, without.sample(), true);
-            left_out.edges[edge].log_density = again.log_density_of(edge);
-            left_out.edges[edge].fitted_anew = true;
-            let look = density.last_looks()[edge];
-            for bound in [look.low, look.high].into_iter().flatten() {
-                chances[bound] = again.chance(bound, &again.weights);
-            }
+        predicted.add_up(&mut left_out);
+        Own {
+            predicted,
+            left_out,
+            spans,
         }
-        left_out.add_up(&predicted.log_weights, &predicted.by_edge);
-        (predicted, Foretold { left_out, chances })
     }
 
-    /// The edges whose weights cannot be trusted, if they are few, each with the posterior without it; one
-    /// that does not settle is missing.
-    fn fitted_anew(
+    /// The edges whose weights cannot be trusted, if they are few, each as foretold by a fit without it; one
+    /// whose fit cannot be trusted is missing.
+    fn foretold_anew(
         &self,
         dataset: &Data,
-        family: Family,
+        posterior: &WearPosterior,
         left_out: &LeaveOneOut,
-    ) -> Vec<(usize, WearPosterior)> {
+    ) -> Vec<(usize, Foretold)> {
         let doubtful = left_out.doubtful();
         if doubtful.len() > MOST_FITTED_ANEW {
             return Vec::new();
         }
-        let without = |edge: usize| {
+        let model = self.quickly(posterior.family(), DRAWS_ANEW);
+        let anew = |edge: usize| {
             // An edge that weighs nothing says nothing, and everything else keeps its place.
             let mut records = dataset.records().clone();
             records.edges[edge].weight = 0.0;
             let data = DatasetBase::new(records, dataset.targets().clone());
-            let fitted = self.quickly(family).fit_telling(&data, &|_| {});
-            Some((edge, fitted.ok().filter(trusted)?))
+            let without = model.fit_telling(&data, &|_| {}).ok().filter(trusted)?;
+            Some((edge, foretold(posterior.density(), without.sample(), edge)))
         };
-        doubtful.into_par_iter().filter_map(without).collect()
+        doubtful.into_par_iter().filter_map(anew).collect()
     }
 
     /// The other laws on the same edges.
@@ -189,7 +202,10 @@ impl WearModel {
         others
             .filter(|family| *family != posterior.family())
             .filter_map(|family| {
-                let fitted = self.quickly(family).fit_telling(dataset, &|_| {}).ok()?;
+                let fitted = self
+                    .quickly(family, DRAWS)
+                    .fit_telling(dataset, &|_| {})
+                    .ok()?;
                 let left_out = self.left_out_of(dataset, &fitted);
                 Some((fitted, left_out))
             })
@@ -197,25 +213,23 @@ impl WearModel {
     }
 
     fn left_out_of(&self, dataset: &Data, posterior: &WearPosterior) -> LeaveOneOut {
-        let predicted = Predicted::new(posterior.density(), posterior.sample(), false);
-        let (mut left_out, _): (LeaveOneOut, Weights) = predicted.leave_one_out();
-        for (edge, without) in self.fitted_anew(dataset, posterior.family(), &left_out) {
-            let again = Predicted::new(posterior.density(), without.sample(), false);
-            left_out.edges[edge].log_density = again.log_density_of(edge);
-            left_out.edges[edge].fitted_anew = true;
+        let predicted = Predicted::new(posterior.density(), posterior.sample());
+        let (mut left_out, _) = predicted.leave_one_out();
+        for (edge, foretold) in self.foretold_anew(dataset, posterior, &left_out) {
+            left_out.replace(edge, foretold.log_density);
         }
-        left_out.add_up(&predicted.log_weights, &predicted.by_edge);
+        predicted.add_up(&mut left_out);
         left_out
     }
 
     /// The same model with another law, by weighted draws where the method is left to it: chains take
     /// seconds.
-    fn quickly(&self, family: Family) -> Self {
+    fn quickly(&self, family: Family, draws: usize) -> Self {
         let method = match self.method() {
             Method::Auto => Method::Laplace,
             asked => asked,
         };
-        self.clone().with(family, method)
+        self.clone().with(family, method, draws)
     }
 }
 

@@ -78,6 +78,12 @@ impl LeaveOneOut {
         self.effective_parameters = fitted - self.log_density;
     }
 
+    /// What a fit without this edge foretells for it.
+    pub(super) fn replace(&mut self, edge: usize, log_density: f64) {
+        self.edges[edge].log_density = log_density;
+        self.edges[edge].fitted_anew = true;
+    }
+
     /// The edges whose weights cannot be trusted.
     pub fn doubtful(&self) -> Vec<usize> {
         let edges = self.edges.iter().enumerate();

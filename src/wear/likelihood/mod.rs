@@ -213,6 +213,17 @@ impl Likelihood {
             .map(move |edge| edge.weight * self.locally(edge, &common, &mut work))
     }
 
+    /// The log-likelihood of some edges, to the precision that sampling needs.
+    pub fn of_edges(&self, theta: &[f64], effects: &[f64], edges: &[usize]) -> Vec<f64> {
+        let common = self.common(theta, effects, Order::Value, Precision::Sampling);
+        let mut work = Workspace::default();
+        let value = |&edge: &usize| {
+            let edge = &self.edges[edge];
+            edge.weight * self.locally(edge, &common, &mut work)
+        };
+        edges.iter().map(value).collect()
+    }
+
     /// Value and gradient, to the precision that sampling needs. The gradient's order is that of
     /// [`Likelihood::quadratic`].
     pub fn slope(&self, theta: &[f64], effects: &[f64]) -> (f64, DVector<f64>) {

@@ -94,9 +94,9 @@ impl Predictive {
         &self.looks
     }
 
-    /// The log of every bound's chance.
-    pub fn log_chances(&self, theta: &[f64], effects: &[f64]) -> Vec<f64> {
-        let values = self.likelihood.by_edge(theta, effects, Precision::Sampling);
+    /// The log of the chance of these bounds.
+    pub fn log_chances(&self, theta: &[f64], effects: &[f64], bounds: &[usize]) -> Vec<f64> {
+        let values = self.likelihood.of_edges(theta, effects, bounds).into_iter();
         // Rounding of the integral may leave a hair above one.
         values.map(|value| value.min(0.0)).collect()
     }
