@@ -56,6 +56,11 @@ impl WearModel {
         self.sample.method
     }
 
+    /// How many weighted draws are made.
+    pub(super) fn draws(&self) -> usize {
+        self.sample.draws
+    }
+
     /// The same with another law of life, another way to draw and another number of weighted draws.
     pub(super) fn with(mut self, family: Family, method: Method, draws: usize) -> Self {
         self.family = family;

@@ -202,10 +202,8 @@ impl WearModel {
         others
             .filter(|family| *family != posterior.family())
             .filter_map(|family| {
-                let fitted = self
-                    .quickly(family, DRAWS)
-                    .fit_telling(dataset, &|_| {})
-                    .ok()?;
+                let model = self.quickly(family, DRAWS.min(self.draws()));
+                let fitted = model.fit_telling(dataset, &|_| {}).ok()?;
                 let left_out = self.left_out_of(dataset, &fitted);
                 Some((fitted, left_out))
             })
