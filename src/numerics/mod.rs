@@ -9,6 +9,7 @@ pub mod newton;
 pub mod normal;
 pub mod pareto;
 mod quadrature;
+pub mod quick_normal;
 pub mod resampling;
 mod roots;
 pub mod weighted;

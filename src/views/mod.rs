@@ -2,6 +2,7 @@
 //! answer that it is given.
 
 mod adequacy;
+mod fit;
 mod format;
 mod interval;
 mod life_table;
@@ -9,6 +10,7 @@ mod posterior_table;
 mod reading;
 
 pub use adequacy::AdequacyReport;
+pub use fit::{FitReport, MachineHabits};
 pub use interval::{IntervalReport, MachineInterval, Recommended, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
 pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};

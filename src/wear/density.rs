@@ -79,6 +79,7 @@ impl DensitySettings {
 /// spreads, one for each grouping, which are given apart.
 #[derive(Debug, Clone)]
 pub struct WearDensity {
+    settings: DensitySettings,
     likelihood: Likelihood,
     predictive: Predictive,
     priors: Priors,
@@ -132,6 +133,7 @@ impl WearDensity {
         let names = layout.names(records);
         let (likelihood, predictive) = likelihood(records, observations, settings, layout)?;
         Ok(Self {
+            settings,
             likelihood,
             predictive,
             free,
@@ -156,9 +158,29 @@ impl WearDensity {
         self.free.iter().map(|&i| self.names[i].as_str()).collect()
     }
 
+    /// How the likelihood is read.
+    pub fn settings(&self) -> &DensitySettings {
+        &self.settings
+    }
+
+    /// Names of the covariates of life.
+    pub fn feature_names(&self) -> &[String] {
+        &self.names[self.layout().features()]
+    }
+
+    /// Names of the covariates of the wear rate.
+    pub fn rate_names(&self) -> &[String] {
+        &self.names[self.layout().rates()]
+    }
+
     /// Which parameter stands where.
     pub fn layout(&self) -> &Layout {
         self.likelihood.layout()
+    }
+
+    /// Names of all parameters that all edges share, in the order of the [`Layout`].
+    pub(super) fn shared_names(&self) -> &[String] {
+        &self.names
     }
 
     /// Where group effects stand.
@@ -270,6 +292,12 @@ impl WearDensity {
                 .sum()
         };
         shared + spreads.iter().enumerate().map(of_grouping).sum::<f64>()
+    }
+
+    /// The gradient of log-likelihood and shared priors at a point, to the precision of draws: by the
+    /// free parameters, then by the effects.
+    pub fn gradient(&self, point: &[f64]) -> Vec<f64> {
+        self.slope(&self.parameters(point)).1
     }
 
     /// Log-likelihood and shared priors with their gradient by the free parameters and by the effects

@@ -1,7 +1,9 @@
 //! The wear model as an estimator: settings in, a fitted model out.
 
 use super::density::{Anchor, DensitySettings, WearDensity};
+use super::fingerprint::fingerprint;
 use super::posterior::WearPosterior;
+use super::prior::Priors;
 use super::prior_pack::{LEAST_EYE_ERROR, PriorPack};
 use super::sample::{Method, Sample, SampleSettings};
 use super::{EdgeRecords, Family, WearError};
@@ -80,18 +82,47 @@ impl WearModel {
         records: &EdgeRecords,
         observations: &[Observation],
     ) -> Result<WearDensity, WearError> {
-        let settings = DensitySettings {
+        let (settings, priors) = (self.settings(), self.priors(records)?);
+        WearDensity::new(records, observations, settings, priors)
+    }
+
+    /// What tells this fit from any other: a SHA-256 over edges, what was seen of them, priors and
+    /// settings, in hexadecimal. The order of the edges does not count, nor how draws are made.
+    ///
+    /// # Errors
+    ///
+    /// [`WearError::UnknownGrouping`], [`WearError::Setting`] where the model has no priors for these
+    /// records.
+    pub fn fingerprint(
+        &self,
+        records: &EdgeRecords,
+        observations: &[Observation],
+    ) -> Result<String, WearError> {
+        let priors = self.priors(records)?;
+        Ok(fingerprint(
+            records,
+            observations,
+            &self.settings(),
+            &priors,
+        ))
+    }
+
+    fn settings(&self) -> DensitySettings {
+        DensitySettings {
             family: self.family,
             anchor: Anchor::Median,
             called_at: self.called_at,
             flat_error: self.pack.flat_error(),
             flat_exponent: self.pack.flat_exponent(),
-        };
-        let mut priors = self.pack.priors_for(records)?;
-        if let Some(error) = self.eye_error {
-            priors = priors.hold_eye(error);
         }
-        WearDensity::new(records, observations, settings, priors)
+    }
+
+    fn priors(&self, records: &EdgeRecords) -> Result<Priors, WearError> {
+        let priors = self.pack.priors_for(records)?;
+        Ok(match self.eye_error {
+            Some(error) => priors.hold_eye(error),
+            None => priors,
+        })
     }
 
     /// Fits, telling `done` of the sampler's draws as they are made, if it comes to that.

@@ -61,6 +61,8 @@ const FAINTEST: f64 = -8000.0;
 pub struct Node {
     /// The log of the weight.
     pub log_weight: f64,
+    /// The weight; zero far out.
+    pub weight: f64,
     /// Standardised log life.
     pub w: f64,
 }
@@ -94,9 +96,13 @@ fn build(family: Family, step: f64) -> Nodes {
         (first..)
             .map(|i| direction * step * f64::from(i))
             .take_while(|w| w.abs() <= REACH)
-            .map(|w| Node {
-                w,
-                log_weight: step.ln() + family.log_density(w),
+            .map(|w| {
+                let log_weight = step.ln() + family.log_density(w);
+                Node {
+                    w,
+                    log_weight,
+                    weight: log_weight.exp(),
+                }
             })
             .take_while(|node| node.log_weight > FAINTEST)
             .collect()

@@ -11,11 +11,14 @@ mod error;
 mod estimator;
 mod existence;
 mod eye;
+mod fingerprint;
 mod further_changes;
 mod generator;
 mod group_priors;
 mod importance;
 mod laplace;
+mod learned;
+mod learned_pack;
 mod life_distribution;
 mod life_law;
 mod life_nodes;
@@ -32,11 +35,13 @@ mod prior;
 mod prior_pack;
 mod records;
 mod sample;
+mod saved;
 mod section;
 mod standardise;
 mod strikes;
 mod wear_sum;
 mod weibull;
+mod whole_fit;
 
 pub use adequacy::{
     Adequacy, AdequacyError, Count, Counts, Coverage, CurvePoint, EdgeScore, FamilyFit,
@@ -49,10 +54,12 @@ pub use density::{Anchor, DensitySettings, LogPosterior, Parameters, Quadratic, 
 pub use error::WearError;
 pub use estimator::{WearModel, WearModelParams};
 pub use existence::{Flat, FlatDirection};
-pub use further_changes::FutureChange;
+pub use further_changes::{FutureChange, Habit, HabitRange, HabitRanges};
 pub use generator::{seeded, seeded_stream};
 pub use group_priors::{WholePriors, WholePriorsError};
 pub use laplace::Laplace;
+pub use learned::{Learned, Quantity, QuantityUnit};
+pub use learned_pack::LearnedPackError;
 pub use life_distribution::{Curve, Family, Gathered, LifeDistribution};
 pub use life_law::{DrawUnderConditions, LifeLaw};
 pub use life_table::{Censoring, Distribution, LifeTable, Lifetime};
@@ -67,8 +74,10 @@ pub use prior::{HalfNormal, NormalPrior, Prior, Priors};
 pub use prior_pack::{PriorEntry, PriorPack, PriorPackError};
 pub use records::{EdgeRecord, EdgeRecords, Grouping, Stretch, features_of};
 pub use sample::{Doubt, Draw, Health, Method, Sample, SampleSettings, Summary};
-pub use strikes::{StrikePosterior, StrikePrior, StrikeRecord, strikes_per_hour};
+pub use saved::{SavedModel, SavedModelError};
+pub use strikes::{StrikePosterior, StrikePrior, StrikeRate, StrikeRecord, strikes_per_hour};
 pub use weibull::Weibull;
+pub use whole_fit::{StrikesMet, WholeFit};
 
 /// Names of the covariates of life that a crew's log gives: 1 on a disc rotor, 1 once reground.
 pub const FEATURES: [&str; 2] = ["disc", "reground"];

@@ -12,7 +12,7 @@ use super::WearError;
 use super::density::WearDensity;
 use super::prior::HalfNormal;
 use crate::numerics::ArrowFactor;
-use crate::numerics::newton::{self, Factor, NewtonSettings};
+use crate::numerics::newton::{self, Curvature, Factor, NewtonSettings};
 use crate::numerics::{Arrow, normal};
 use nalgebra::{DMatrix, DVector};
 
@@ -26,8 +26,14 @@ const BOUNDS: [&[f64]; 3] = [
     &[-1.8, -1.1, -0.6, -0.2, 0.2, 0.6, 1.0, 1.4, 1.9, 2.6],
     &[-1.2, -0.5, 0.1, 0.7, 1.3, 2.1],
 ];
+/// A spread that small, as a share of the typical one, is where a sampler is first lost.
+const SMALL_SPREAD: f64 = 1.0 / 3.0;
+/// Bounds of a rougher design, to find typical spreads with.
+const ROUGH: &[f64] = &[-0.8, 0.3, 1.2];
 /// Times that the spreads' posterior mean is taken as the next point of expansion.
-const ROUNDS: usize = 2;
+const ROUNDS: usize = 1;
+/// How closely the top is found: to 1e-5 standard errors, which the weights make good.
+const DECREMENT: f64 = 1e-10;
 
 /// The approximation.
 #[derive(Debug, Clone)]
@@ -41,6 +47,20 @@ pub struct Nested {
     mode: DVector<f64>,
     spreads: Vec<f64>,
     iterations: usize,
+}
+
+/// The expansion without the design that was laid over it.
+pub struct Expansion {
+    /// Minus the Hessian of the log-likelihood at the point of expansion.
+    pub information: Arrow,
+    /// The linear part of the exponent.
+    pub pull: DVector<f64>,
+    /// The point of expansion.
+    pub mode: DVector<f64>,
+    /// The spreads taken for given there.
+    pub spreads: Vec<f64>,
+    /// Newton steps that the search took.
+    pub iterations: usize,
 }
 
 /// A box of the design: for each grouping a range of shares of its spread's prior.
@@ -80,15 +100,17 @@ impl Nested {
         let spreads: Vec<f64> = priors.iter().map(|prior| prior.quantile(0.5)).collect();
         let start = DVector::from_vec(density.centre());
         let mut nested = Self::expand(density, &priors, spreads, start)?;
-        if priors.is_empty() {
-            return Ok(nested);
+        if !priors.is_empty() {
+            for _ in 0..ROUNDS {
+                nested.lay_design(density, ROUGH)?;
+                let spreads = nested.mean_spreads();
+                let iterations = nested.iterations;
+                nested = Self::expand(density, &priors, spreads, nested.mode)?;
+                nested.iterations += iterations;
+            }
         }
-        for _ in 0..ROUNDS {
-            let spreads = nested.mean_spreads();
-            let iterations = nested.iterations;
-            nested = Self::expand(density, &priors, spreads, nested.mode)?;
-            nested.iterations += iterations;
-        }
+        let bounds = BOUNDS[priors.len().clamp(1, BOUNDS.len()) - 1];
+        nested.lay_design(density, bounds)?;
         Ok(nested)
     }
 
@@ -109,6 +131,31 @@ impl Nested {
         }
     }
 
+    /// From its saved parts. The design is not among them: it serves only to make draws, which are saved
+    /// themselves.
+    pub fn restored(density: &WearDensity, saved: Expansion) -> Self {
+        Self {
+            priors: density.priors().spreads.clone(),
+            information: saved.information,
+            pull: saved.pull,
+            cells: Vec::new(),
+            mode: saved.mode,
+            spreads: saved.spreads,
+            iterations: saved.iterations,
+        }
+    }
+
+    /// What answers need of it once the draws are made.
+    pub fn expansion(&self) -> Expansion {
+        Expansion {
+            information: self.information.clone(),
+            pull: self.pull.clone(),
+            mode: self.mode.clone(),
+            spreads: self.spreads.clone(),
+            iterations: self.iterations,
+        }
+    }
+
     fn expand(
         density: &WearDensity,
         priors: &[HalfNormal],
@@ -118,7 +165,10 @@ impl Nested {
         let found = newton::maximise(
             |point| density.given(point.as_slice(), &spreads),
             start,
-            NewtonSettings::default(),
+            NewtonSettings {
+                decrement: DECREMENT,
+                ..NewtonSettings::default()
+            },
         );
         let unsettled = WearError::NotSettled {
             iterations: found.iterations,
@@ -132,7 +182,7 @@ impl Nested {
         let prior_pull = density
             .prior_precisions(&spreads)
             .component_mul(&density.prior_centres());
-        let mut nested = Self {
+        Ok(Self {
             priors: priors.to_vec(),
             pull: information.times(&found.point) + at.gradient + prior_pull,
             information,
@@ -140,21 +190,26 @@ impl Nested {
             mode: found.point,
             spreads,
             iterations: found.iterations,
-        };
-        nested.cells = nested.design(density);
-        if nested.cells.is_empty() {
-            return Err(unsettled);
+        })
+    }
+
+    /// Lays the design between these bounds.
+    fn lay_design(&mut self, density: &WearDensity, bounds: &[f64]) -> Result<(), WearError> {
+        self.cells = self.design(density, bounds);
+        if self.cells.is_empty() {
+            return Err(WearError::NotSettled {
+                iterations: self.iterations,
+            });
         }
-        Ok(nested)
+        Ok(())
     }
 
     /// The design with its probabilities; empty where the approximation has no top anywhere.
-    fn design(&self, density: &WearDensity) -> Vec<Cell> {
+    fn design(&self, density: &WearDensity, bounds: &[f64]) -> Vec<Cell> {
         let mut cells = vec![Cell {
             shares: Vec::new(),
             probability: 0.0,
         }];
-        let bounds = BOUNDS[self.priors.len().clamp(1, BOUNDS.len()) - 1];
         for _ in &self.priors {
             cells = cells.iter().flat_map(|cell| split(cell, bounds)).collect();
         }
@@ -214,6 +269,21 @@ impl Nested {
             precision.add(i, i, *prior);
         }
         precision.clone().factor().map(|_| precision.to_dense())
+    }
+
+    /// For each group effect the share of its precision, all else given, that comes from the data where the
+    /// spread is far smaller than typical.
+    pub fn shares_from_data(&self, density: &WearDensity) -> Vec<f64> {
+        let information = self.information.diagonal();
+        let priors = density.prior_precisions(&self.spreads);
+        let effects = density.effects();
+        let places = (0..effects.count()).map(|e| effects.place(e, density.free().len()));
+        places
+            .map(|place| {
+                let data = information[place].max(0.0);
+                data / (data + SMALL_SPREAD.powi(-2) * priors[place])
+            })
+            .collect()
     }
 
     /// The mean of each spread's log over the design.

@@ -1,9 +1,13 @@
 //! Sampling the posterior by the No-U-Turn Sampler (Hoffman and Gelman, 2014), where the normal
 //! approximation is not good enough.
 //!
-//! The sampler walks in coordinates in which the approximation is standard normal: parameters and the
-//! scores `z` of group effects (`b = spread x z`, so that no funnel opens where a spread is small), and for
-//! each spread the normal score of the share of its prior that lies below.
+//! The sampler walks in coordinates in which the approximation is standard normal given typical spreads, and
+//! for each spread in the normal score of the share of its prior that lies below.
+//!
+//! A group effect is `b = p x (spread / typical spread)^(1 - c)`, with `p` the coordinate and `c` between 0
+//! and 1 the share of its precision that comes from data: where data say little (`c` near 0) no funnel opens
+//! at small spreads, where they say much no banana does at large ones (partial non-centring: Papaspiliopoulos,
+//! Roberts and Skoeld, Statistical Science 22, 2007).
 
 use super::WearError;
 use super::density::{LogPosterior, Parameters, WearDensity};
@@ -15,6 +19,7 @@ use nalgebra::DVector;
 use nuts_rs::{
     Chain, CpuLogpFunc, CpuMath, CpuMathError, DiagNutsSettings, HasDims, LogpError, Settings,
 };
+use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -48,6 +53,10 @@ impl ChainLengths {
     }
 }
 
+/// Shares of proposals that the step is tuned to accept: at first above the usual 0.8, for fewer lost paths;
+/// where the path was lost all the same, with far shorter steps once more.
+const ACCEPTED: [f64; 2] = [0.9, 0.98];
+
 /// One chain's draws, and how many of its steps went astray.
 pub struct Walk {
     /// The draws kept.
@@ -75,36 +84,46 @@ pub fn sample(
             .ok_or(WearError::NotSettled {
                 iterations: nested.iterations(),
             })?;
+    let from_data = nested.shares_from_data(density);
     let map = Map {
         density,
         conditional: &conditional,
         spreads: nested.spreads(),
+        from_data: &from_data,
     };
-    (0..lengths.chains)
-        .into_par_iter()
-        .map(|chain| walk(&map, lengths, seed, chain as u64, done))
-        .collect()
+    let walks = |accept: f64| {
+        let chains = (0..lengths.chains as u64).into_par_iter();
+        let walk = |chain| walk(&map, lengths, accept, seeded_stream(seed, chain), done);
+        chains.map(walk).collect::<Result<Vec<Walk>, WearError>>()
+    };
+    let quick = walks(ACCEPTED[0])?;
+    if quick.iter().all(|walk| walk.divergences == 0) {
+        return Ok(quick);
+    }
+    walks(ACCEPTED[1])
 }
 
 fn walk(
     map: &Map,
     lengths: ChainLengths,
-    seed: u64,
-    chain: u64,
+    accept: f64,
+    mut random: impl Rng,
     done: &(dyn Fn(usize) + Sync),
 ) -> Result<Walk, WearError> {
     let broken = |error: &dyn std::fmt::Display| WearError::Sampler(error.to_string());
-    let mut settings = DiagNutsSettings::default();
-    settings.num_tune = lengths.tuning as u64;
-    settings.num_draws = lengths.draws as u64;
-    let mut random = seeded_stream(seed, chain);
+    let mut settings = DiagNutsSettings {
+        num_tune: lengths.tuning as u64,
+        num_draws: lengths.draws as u64,
+        ..DiagNutsSettings::default()
+    };
+    settings.adapt_options.step_size_settings.target_accept = accept;
     let start: Vec<f64> = StandardNormal
         .sample_iter(&mut random)
         .take(map.dimension())
         .collect();
     let math = CpuMath::new(*map);
     let mut sampler = settings
-        .new_chain(chain, math, &mut random)
+        .new_chain(0, math, &mut random)
         .map_err(|error| broken(&error))?;
     sampler
         .set_position(&start)
@@ -131,15 +150,23 @@ struct Map<'a> {
     conditional: &'a Conditional,
     /// The spreads at which the approximation was made.
     spreads: &'a [f64],
+    /// The share of each effect's precision that comes from data.
+    from_data: &'a [f64],
 }
 
-/// A point in all the coordinates that the density is written in.
+/// A point in the coordinates that the density is written in.
 struct Place {
     parameters: Parameters,
-    /// Scores of the effects, grouping by grouping.
-    scores: Vec<f64>,
-    /// Each spread, and its slope by its score.
-    spreads: Vec<(f64, f64)>,
+    spreads: Vec<Spread>,
+}
+
+/// One grouping's spread.
+struct Spread {
+    value: f64,
+    /// The slope of its log by its score.
+    log_slope: f64,
+    /// The log of its ratio to the typical spread.
+    log_ratio: f64,
 }
 
 impl Map<'_> {
@@ -148,7 +175,7 @@ impl Map<'_> {
     }
 
     fn place(&self, position: &[f64]) -> Place {
-        let (whitened, spread_scores) = position.split_at(self.density.dimension());
+        let (whitened, scores) = position.split_at(self.density.dimension());
         let offset = self
             .conditional
             .factor
@@ -156,24 +183,32 @@ impl Map<'_> {
         let mut parameters = self
             .density
             .parameters((&self.conditional.mean + offset).as_slice());
-        let priors = &self.density.priors().spreads;
-        let spreads: Vec<(f64, f64)> = priors
-            .iter()
-            .zip(spread_scores)
-            .map(|(prior, score)| prior.at_score(*score))
+        let priors = self.density.priors().spreads.iter().zip(self.spreads);
+        let spreads: Vec<Spread> = priors
+            .zip(scores)
+            .map(|((prior, typical), score)| {
+                let (value, slope) = prior.at_score(*score);
+                Spread {
+                    value,
+                    log_slope: slope / value,
+                    log_ratio: (value / typical).ln(),
+                }
+            })
             .collect();
-        let mut scores = vec![0.0; parameters.effects.len()];
-        for (grouping, (spread, _)) in spreads.iter().enumerate() {
+        for (grouping, spread) in spreads.iter().enumerate() {
             for effect in self.density.effects().of_grouping(grouping) {
-                scores[effect] = parameters.effects[effect] / self.spreads[grouping];
-                parameters.effects[effect] = spread * scores[effect];
+                parameters.effects[effect] *= self.stretch(effect, spread);
             }
         }
         Place {
             parameters,
-            scores,
             spreads,
         }
+    }
+
+    /// How much wider an effect is than at the typical spread.
+    fn stretch(&self, effect: usize, spread: &Spread) -> f64 {
+        ((1.0 - self.from_data[effect]) * spread.log_ratio).exp()
     }
 
     fn draw(&self, position: &[f64]) -> Draw {
@@ -181,11 +216,7 @@ impl Map<'_> {
         Draw {
             shared: place.parameters.shared,
             effects: place.parameters.effects,
-            spreads: place
-                .spreads
-                .into_iter()
-                .map(|(spread, _)| spread)
-                .collect(),
+            spreads: place.spreads.iter().map(|spread| spread.value).collect(),
         }
     }
 
@@ -198,18 +229,21 @@ impl Map<'_> {
         let mut by_point = DVector::zeros(dimension);
         by_point.as_mut_slice()[..free].copy_from_slice(&slopes[..free]);
         let effects = self.density.effects();
-        for (grouping, (spread, spread_slope)) in place.spreads.iter().enumerate() {
+        for (grouping, spread) in place.spreads.iter().enumerate() {
             let score = position[dimension + grouping];
             value += normal::log_density(score);
-            let mut by_spread = 0.0;
+            let mut by_log_spread = 0.0;
             for effect in effects.of_grouping(grouping) {
-                let (z, slope) = (place.scores[effect], slopes[free + effect]);
-                value += normal::log_density(z);
-                by_spread += slope * z;
-                by_point[effects.place(effect, free)] =
-                    (slope * spread - z) / self.spreads[grouping];
+                let b = place.parameters.effects[effect];
+                let moved = 1.0 - self.from_data[effect];
+                let z = b / spread.value;
+                // The prior of b, and the Jacobian from the coordinate to b.
+                value += normal::log_density(z) - spread.value.ln() + moved * spread.log_ratio;
+                let by_effect = slopes[free + effect] - z / spread.value;
+                by_log_spread += moved * (by_effect * b + 1.0) + z * z - 1.0;
+                by_point[effects.place(effect, free)] = by_effect * self.stretch(effect, spread);
             }
-            gradient[dimension + grouping] = by_spread * spread_slope - score;
+            gradient[dimension + grouping] = by_log_spread * spread.log_slope - score;
         }
         let whitened = self.conditional.factor.gather_back(&by_point);
         gradient[..dimension].copy_from_slice(whitened.as_slice());
@@ -261,5 +295,84 @@ impl CpuLogpFunc for Map<'_> {
         position: &[f64],
     ) -> Result<Vec<f64>, CpuMathError> {
         Ok(position.to_vec())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lives::Observation;
+    use crate::quantities::MeterHours;
+    use crate::wear::{
+        Anchor, DensitySettings, EdgeRecord, EdgeRecords, Family, Grouping, HalfNormal,
+        NormalPrior, Prior, Priors, Stretch,
+    };
+
+    /// Six edges on three machines, each of a known life.
+    fn density() -> WearDensity {
+        let edge = |(i, hours): (usize, &f64)| EdgeRecord {
+            stretches: vec![Stretch {
+                start: 0.0,
+                stop: *hours,
+                parts: vec![(1.0, Vec::new())],
+            }],
+            groups: vec![Some(i % 3)],
+            weight: 1.0,
+            ..EdgeRecord::default()
+        };
+        let lives = [40.0, 52.0, 31.0, 47.0, 66.0, 38.0];
+        let records = EdgeRecords {
+            groupings: vec![Grouping {
+                name: "machine".to_string(),
+                levels: vec![String::new(); 3],
+            }],
+            edges: lives.iter().enumerate().map(edge).collect(),
+            ..EdgeRecords::default()
+        };
+        let seen = lives.map(|hours| Observation::Exact(MeterHours::new(hours).expect("hours")));
+        let normal = |mean, spread| Prior::Normal(NormalPrior::new(mean, spread).expect("a prior"));
+        let priors = Priors {
+            shared: vec![
+                normal(3.8, 0.5),
+                Prior::Flat,
+                normal(-1.1, 0.3),
+                Prior::Flat,
+            ],
+            spreads: vec![HalfNormal::new(0.2).expect("a scale")],
+        };
+        let settings = DensitySettings::of_bare_lives(Family::Weibull, Anchor::Median);
+        WearDensity::new(&records, &seen, settings, priors.of_bare_lives()).expect("a density")
+    }
+
+    #[test]
+    fn the_gradient_agrees_with_differences() {
+        let density = density();
+        let nested = Nested::fit(&density).expect("a mode");
+        let conditional = nested
+            .conditional(&density, nested.spreads())
+            .expect("a top");
+        let from_data = nested.shares_from_data(&density);
+        let map = Map {
+            density: &density,
+            conditional: &conditional,
+            spreads: nested.spreads(),
+            from_data: &from_data,
+        };
+        let position = [0.3, -0.8, 0.5, 1.1, -0.4, 0.7];
+        let mut gradient = [0.0; 6];
+        map.evaluate(&position, &mut gradient);
+        for i in 0..position.len() {
+            let at = |step: f64| {
+                let mut moved = position;
+                moved[i] += step;
+                map.evaluate(&moved, &mut [0.0; 6])
+            };
+            let difference = (at(1e-5) - at(-1e-5)) / 2e-5;
+            assert!(
+                (gradient[i] - difference).abs() < 1e-6,
+                "{i}: {} for {difference}",
+                gradient[i]
+            );
+        }
     }
 }

@@ -6,7 +6,7 @@ use super::life_law::{DrawUnderConditions, LifeLaw};
 use super::nested::Nested;
 use super::parameters::Layout;
 use super::prior::Prior;
-use super::records::{Grouping, features_of};
+use super::records::{Grouping, features_of, key};
 use super::sample::{Draw, Health, Sample};
 use super::strikes::{StrikePosterior, strikes_per_hour};
 use super::{Family, LogPosterior};
@@ -144,9 +144,15 @@ impl WearPosterior {
                 groups += prior.scale().powi(2);
             }
         }
+        let before = shared + groups;
         Variances {
-            before: shared + groups,
-            after: self.log_life_variance(asked),
+            before,
+            // Without edges the draws are the prior, but for their noise.
+            after: if self.edges == 0 {
+                before
+            } else {
+                self.log_life_variance(asked)
+            },
         }
     }
 
@@ -321,7 +327,8 @@ fn places(groupings: &[Grouping], asked: &Asked) -> Vec<GroupPlace> {
             .iter()
             .find(|among| among.grouping == grouping.name)
         {
-            let level = |name: &String| grouping.levels.iter().position(|level| level == name);
+            let same = |level: &String, name: &str| key(level) == key(name);
+            let level = |name: &str| grouping.levels.iter().position(|level| same(level, name));
             let seen: Vec<(usize, f64)> = among
                 .shares
                 .iter()

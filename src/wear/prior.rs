@@ -13,7 +13,7 @@ pub struct NormalPrior {
 }
 
 /// Half the width of a central 90 % range of the standard normal law, in standard deviations.
-const NINETY_PERCENT_HALF_WIDTH: f64 = 1.644_853_626_951_472_2;
+pub(super) const NINETY_PERCENT_HALF_WIDTH: f64 = 1.644_853_626_951_472_2;
 
 impl NormalPrior {
     /// Centred on `mean` with standard deviation `spread`.

@@ -88,12 +88,27 @@ struct Strikes {
     dirty: PriorEntry,
     gritty: PriorEntry,
     gamma_shape: PriorEntry,
+    /// How firmly one class stands, where that is known by itself.
+    gamma_shape_clean: Option<PriorEntry>,
+    gamma_shape_dusty: Option<PriorEntry>,
+    gamma_shape_dirty: Option<PriorEntry>,
+    gamma_shape_gritty: Option<PriorEntry>,
 }
 
 impl Strikes {
     /// In the order of [`Contamination::ALL`].
     fn by_class(&self) -> [&PriorEntry; 4] {
         [&self.clean, &self.dusty, &self.dirty, &self.gritty]
+    }
+
+    /// In the same order; `None` where the class stands as firmly as all.
+    fn own_firmness(&self) -> [Option<&PriorEntry>; 4] {
+        [
+            self.gamma_shape_clean.as_ref(),
+            self.gamma_shape_dusty.as_ref(),
+            self.gamma_shape_dirty.as_ref(),
+            self.gamma_shape_gritty.as_ref(),
+        ]
     }
 }
 
@@ -149,6 +164,11 @@ impl PriorPack {
     /// [`PriorPackError`] only if the compiled-in file is broken, which a test excludes.
     pub fn common_practice() -> Result<Self, PriorPackError> {
         Self::parse(COMMON_PRACTICE)
+    }
+
+    /// The text of the pack that is compiled in.
+    pub fn common_practice_text() -> &'static str {
+        COMMON_PRACTICE
     }
 
     /// Reads a pack and checks it.
@@ -320,10 +340,16 @@ impl PriorPack {
 
     /// The priors on strikes, in the order of [`Contamination::ALL`].
     pub fn strikes(&self) -> [StrikePrior; 4] {
-        let shape = self.strikes.gamma_shape.likely;
-        self.strikes
-            .by_class()
-            .map(|entry| StrikePrior::new(entry.likely, shape))
+        Contamination::ALL.map(|class| {
+            let entry = self.strikes.by_class()[class as usize];
+            StrikePrior::new(entry.likely, self.firmness(class).likely)
+        })
+    }
+
+    /// How firmly the rate of strikes in a class stands: the class's own entry, or that of all classes.
+    pub(super) fn firmness(&self, class: Contamination) -> &PriorEntry {
+        let own = self.strikes.own_firmness()[class as usize];
+        own.unwrap_or(&self.strikes.gamma_shape)
     }
 
     /// Every entry with its name, for showing where the numbers come from.
@@ -356,6 +382,10 @@ impl PriorPack {
         entries.push((named("wear", "own_condition"), &self.wear.own_condition));
         let classes = Contamination::ALL.map(|class| named("strikes", class.word()));
         entries.extend(classes.into_iter().zip(self.strikes.by_class()));
+        for (class, own) in Contamination::ALL.iter().zip(self.strikes.own_firmness()) {
+            let name = format!("gamma_shape_{}", class.word());
+            entries.extend(own.map(|entry| (named("strikes", &name), entry)));
+        }
         entries
     }
 }

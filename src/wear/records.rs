@@ -256,9 +256,24 @@ impl Sharing {
 }
 
 /// A name without regard to case and blanks.
-fn key(name: &str) -> String {
+pub(super) fn key(name: &str) -> String {
     let words: Vec<String> = name.split_whitespace().map(str::to_lowercase).collect();
     words.join(" ")
+}
+
+impl From<&RunLife> for EdgeRecord {
+    fn from(life: &RunLife) -> Self {
+        let stretches = life.stretches.iter().map(|stretch| Stretch {
+            start: stretch.start.get(),
+            stop: stretch.stop.get(),
+            parts: vec![(1.0, stretch.covariates.clone())],
+        });
+        Self {
+            stretches: stretches.collect(),
+            weight: 1.0,
+            ..Self::default()
+        }
+    }
 }
 
 #[cfg(test)]
@@ -357,20 +372,5 @@ mod tests {
         assert_eq!((own(0), own(1)), (0.0, 1.0));
         let (unnamed, _) = EdgeRecords::from_edges(&edges, &[]);
         assert!(matches!(unnamed.check(), Err(WearError::Shape { edge: 1 })));
-    }
-}
-
-impl From<&RunLife> for EdgeRecord {
-    fn from(life: &RunLife) -> Self {
-        let stretches = life.stretches.iter().map(|stretch| Stretch {
-            start: stretch.start.get(),
-            stop: stretch.stop.get(),
-            parts: vec![(1.0, stretch.covariates.clone())],
-        });
-        Self {
-            stretches: stretches.collect(),
-            weight: 1.0,
-            ..Self::default()
-        }
     }
 }

@@ -150,6 +150,19 @@ pub struct Health {
     pub doubts: Vec<Doubt>,
 }
 
+impl Health {
+    /// Whether answers may rest on the draws: weighted ones only where their weights can be trusted, chains
+    /// only where they agree.
+    pub fn is_trustworthy(&self) -> bool {
+        !self.doubts.iter().any(|doubt| {
+            matches!(
+                doubt,
+                Doubt::HeavyWeights { .. } | Doubt::ChainsDisagree { .. }
+            )
+        })
+    }
+}
+
 /// One quantity over all draws.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Summary {
@@ -205,16 +218,11 @@ impl Sample {
     }
 
     fn weighted(density: &WearDensity, nested: &Nested, settings: SampleSettings) -> Self {
-        let (draws, logs): (Vec<Draw>, Vec<f64>) =
-            importance::draws(density, nested, settings.draws, settings.seed)
-                .into_iter()
-                // Where the density is no number it is not likely either.
-                .map(|(draw, log)| (draw, if log.is_nan() { f64::NEG_INFINITY } else { log }))
-                .unzip();
-        let smoothed = pareto::smooth(&logs);
+        let drawn = importance::draws(density, nested, settings.draws, settings.seed);
+        let smoothed = pareto::smooth(&drawn.log_weights);
         let trusted = pareto::largest_trusted_shape(settings.draws);
         // Draws are missing where the approximation has no top for some spreads.
-        let whole = draws.len() == settings.draws && !smoothed.k_hat.is_nan();
+        let whole = drawn.draws.len() == settings.draws && !smoothed.k_hat.is_nan();
         let k_hat = if whole { smoothed.k_hat } else { f64::INFINITY };
         let doubts = if k_hat > trusted {
             vec![Doubt::HeavyWeights { k_hat, trusted }]
@@ -233,7 +241,7 @@ impl Sample {
                 doubts,
             },
             chain: None,
-            draws,
+            draws: drawn.draws,
         }
     }
 
@@ -303,6 +311,26 @@ impl Sample {
         self
     }
 
+    /// Draws that were made before and kept; the weights must add up to one.
+    pub(super) fn restored(
+        draws: Vec<Draw>,
+        weights: Vec<f64>,
+        chain: Option<usize>,
+        health: Health,
+    ) -> Self {
+        Self {
+            draws,
+            weights,
+            chain,
+            health,
+        }
+    }
+
+    /// The length of each chain; `None` where draws are weighted.
+    pub(super) fn chain(&self) -> Option<usize> {
+        self.chain
+    }
+
     /// How they were made, and how far they can be trusted.
     pub fn health(&self) -> &Health {
         &self.health
@@ -313,10 +341,25 @@ impl Sample {
         self.draws.iter().zip(self.weights.iter().copied())
     }
 
+    /// How many draws there are.
+    pub fn len(&self) -> usize {
+        self.draws.len()
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.draws.is_empty()
+    }
+
     /// One quantity over all draws.
     pub fn summary(&self, quantity: impl Fn(&Draw) -> f64) -> Summary {
         let values: Vec<f64> = self.draws.iter().map(quantity).collect();
-        let weighted = WeightedDraws::new(&values, &self.weights);
+        self.summary_of(&values)
+    }
+
+    /// The same of a quantity whose values are given, one for each draw.
+    pub fn summary_of(&self, values: &[f64]) -> Summary {
+        let weighted = WeightedDraws::new(values, &self.weights);
         let quantiles = SHARES.map(|share| weighted.quantile(share));
         let (mean, spread) = (weighted.mean(), weighted.standard_deviation());
         let Some(length) = self.chain else {
@@ -347,7 +390,12 @@ impl Sample {
 
     /// `count` draws that all weigh the same: a draw comes as often as its weight asks for.
     pub fn even(&self, count: usize) -> Vec<Draw> {
-        let chosen = systematic(&self.weights, count, 0.5);
-        chosen.into_iter().map(|i| self.draws[i].clone()).collect()
+        let order = self.even_order(count).into_iter();
+        order.map(|i| self.draws[i].clone()).collect()
+    }
+
+    /// The numbers of the draws that [`Sample::even`] takes.
+    pub fn even_order(&self, count: usize) -> Vec<usize> {
+        systematic(&self.weights, count, 0.5)
     }
 }

@@ -10,11 +10,14 @@
 use super::likelihood::Order;
 use std::collections::HashMap;
 
+/// The covariates of a row that are not zero, by column.
+type SparseRow = Vec<(usize, f64)>;
+
 /// The distinct covariate rows of a data set, so that each rate is computed once.
 #[derive(Debug, Clone, Default)]
 pub struct CovariateRows {
     columns: usize,
-    rows: Vec<Vec<f64>>,
+    rows: Vec<SparseRow>,
     /// Where each row stands, by its bits.
     known: HashMap<Vec<u64>, usize>,
 }
@@ -46,7 +49,8 @@ impl CovariateRows {
         // Adding zero makes one of the two zeros.
         let bits = row.iter().map(|x| (x + 0.0).to_bits()).collect();
         *self.known.entry(bits).or_insert_with(|| {
-            self.rows.push(row);
+            let entries = row.into_iter().enumerate();
+            self.rows.push(entries.filter(|(_, x)| *x != 0.0).collect());
             self.rows.len() - 1
         })
     }
@@ -56,7 +60,7 @@ impl CovariateRows {
         let log_rates: Vec<f64> = self
             .rows
             .iter()
-            .map(|row| row.iter().zip(beta).map(|(x, b)| x * b).sum())
+            .map(|row| row.iter().map(|&(column, x)| x * beta[column]).sum())
             .collect();
         let log_fastest = log_rates.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         Rates {
@@ -121,34 +125,58 @@ impl WearSum {
         }
         at.value = log_unit + sum.ln();
         if order >= Order::Gradient {
-            self.differentiate(rows, rates, order, at);
+            self.differentiate(rows, rates, at);
+        }
+        if order >= Order::Hessian {
+            self.differentiate_twice(rows, rates, at);
         }
     }
 
-    fn differentiate(&self, rows: &CovariateRows, rates: &Rates, order: Order, at: &mut WearSumAt) {
-        let columns = rows.columns();
-        let value = at.value;
-        let share = |row: usize, hours: f64| hours * (rates.log_rates[row] - value).exp();
+    /// Each part's row with its share of the wear, at `ln u = value`.
+    fn shares<'a>(
+        &'a self,
+        rows: &'a CovariateRows,
+        rates: &'a Rates,
+        value: f64,
+    ) -> impl Iterator<Item = (&'a SparseRow, f64)> {
+        // The fastest row's wear over the whole: too small for a number only where no part is near it.
+        let whole = (rates.log_fastest - value).exp();
+        self.parts.iter().map(move |&(row, hours)| {
+            let share = if whole.is_finite() {
+                hours * rates.shares[row] * whole
+            } else {
+                hours * (rates.log_rates[row] - value).exp()
+            };
+            (&rows.rows[row], share)
+        })
+    }
+
+    fn differentiate(&self, rows: &CovariateRows, rates: &Rates, at: &mut WearSumAt) {
         at.mean.clear();
-        at.mean.resize(columns, 0.0);
-        for &(row, hours) in &self.parts {
-            let share = share(row, hours);
-            for (mean, x) in at.mean.iter_mut().zip(&rows.rows[row]) {
-                *mean += share * x;
+        at.mean.resize(rows.columns(), 0.0);
+        for (row, share) in self.shares(rows, rates, at.value) {
+            for &(column, x) in row {
+                at.mean[column] += share * x;
             }
         }
-        if order < Order::Hessian {
-            return;
-        }
+    }
+
+    fn differentiate_twice(&self, rows: &CovariateRows, rates: &Rates, at: &mut WearSumAt) {
+        let columns = rows.columns();
         at.covariance.clear();
         at.covariance.resize(columns * columns, 0.0);
-        for &(row, hours) in &self.parts {
-            let share = share(row, hours);
-            let x = &rows.rows[row];
-            for i in 0..columns {
-                let scaled = share * (x[i] - at.mean[i]);
-                for j in 0..columns {
-                    at.covariance[i * columns + j] += scaled * (x[j] - at.mean[j]);
+        let mut offset = vec![0.0; columns];
+        for (row, share) in self.shares(rows, rates, at.value) {
+            offset
+                .iter_mut()
+                .zip(&at.mean)
+                .for_each(|(offset, mean)| *offset = -mean);
+            for &(column, x) in row {
+                offset[column] += x;
+            }
+            for (cells, scaled) in at.covariance.chunks_exact_mut(columns).zip(&offset) {
+                for (cell, other) in cells.iter_mut().zip(&offset) {
+                    *cell += share * scaled * other;
                 }
             }
         }

@@ -5,9 +5,11 @@
 mod add;
 mod broke_it;
 mod faults;
+mod fit;
 mod interval;
 mod killed;
 mod lifedata;
+mod model;
 mod new;
 mod notebooks;
 mod problems;

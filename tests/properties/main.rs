@@ -5,7 +5,9 @@
 mod demo;
 mod edge_runs;
 mod invariance;
+mod learned_pack;
 mod lives;
 mod logbook;
 mod replacement;
+mod saved;
 mod small_logs;

@@ -17,5 +17,6 @@ mod nonparametric;
 mod reference;
 mod replacement;
 mod replacement_simulated;
+mod shared_frailty;
 mod virtual_age;
 mod worked_examples;

@@ -7,6 +7,11 @@ pub fn somebody_there() -> bool {
     io::stdin().is_terminal() && io::stderr().is_terminal()
 }
 
+/// Whether somebody sees what is told beside the answer while it is worked out.
+pub fn somebody_watches() -> bool {
+    io::stderr().is_terminal()
+}
+
 /// Tells something beside the answer. Nobody may be listening, which is no fault.
 pub fn say(line: &str) {
     let _ = writeln!(io::stderr().lock(), "{line}");

@@ -97,6 +97,18 @@ pub fn load(folder: &Path) -> Result<LogTexts, LogbookError> {
     }
 }
 
+/// Reads a file beside logs, such as a saved model.
+///
+/// # Errors
+///
+/// [`LogbookError::Unreadable`] where the system will not hand it out, or it is not UTF-8 text.
+pub fn read_text_file(path: &Path) -> Result<String, LogbookError> {
+    fs::read_to_string(path).map_err(|source| LogbookError::Unreadable {
+        path: path.to_owned(),
+        source,
+    })
+}
+
 /// Reads a log from the bytes of its files. Any bytes will do: what cannot be read is a problem.
 pub fn read_texts(texts: &LogTexts) -> Reading {
     let mut gathered = Gathered::default();

@@ -42,10 +42,18 @@ impl LogFolder {
     /// Replaces the file by these bytes: they are on the disk before the old ones are let go.
     pub(super) fn replace(&self, name: &str, bytes: &[u8]) -> Result<(), WriteError> {
         let path = self.path.join(name);
-        // A link stays a link: the file that it points to is the one replaced.
-        let target = fs::canonicalize(&path).unwrap_or_else(|_| path.clone());
-        replace_file(&target, bytes).map_err(|source| WriteError::File { path, source })
+        replace(&path, bytes)
     }
+}
+
+/// Replaces one file by these bytes: they are on the disk before the old ones are let go.
+pub(super) fn replace(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+    // A link stays a link: the file that it points to is the one replaced.
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    replace_file(&target, bytes).map_err(|source| WriteError::File {
+        path: path.to_owned(),
+        source,
+    })
 }
 
 fn open_lock_file(path: &Path) -> io::Result<File> {
@@ -72,7 +80,9 @@ fn sweep(folder: &Path) {
 }
 
 fn replace_file(target: &Path, bytes: &[u8]) -> io::Result<()> {
-    let folder = target.parent().unwrap_or(Path::new("."));
+    // The parent of a bare name is blank: it lies in the folder where the program runs.
+    let named = target.parent().filter(|folder| *folder != Path::new(""));
+    let folder = named.unwrap_or(Path::new("."));
     let mut temporary = temporary_file(folder)?;
     temporary.write_all(bytes)?;
     if let Ok(old) = fs::metadata(target) {

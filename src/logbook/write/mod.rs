@@ -58,6 +58,15 @@ pub fn texts(logbook: &Logbook) -> Vec<(LogFile, String)> {
         .into()
 }
 
+/// Writes a file beside logs, such as a saved model: replaced whole or not at all.
+///
+/// # Errors
+///
+/// [`WriteError::File`]; what stood there before stands unharmed.
+pub fn write_text_file(path: &Path, text: &str) -> Result<(), WriteError> {
+    atomic::replace(path, text.as_bytes())
+}
+
 fn write_all(folder: &LogFolder, logbook: &Logbook) -> Result<(), WriteError> {
     for file in LogFile::ALL {
         folder.replace(file.name(), text::whole(file, logbook).as_bytes())?;

@@ -9,48 +9,31 @@ use crate::numerics::Arrow;
 use crate::numerics::newton::Quadratic;
 use crate::wear::parameters::{Effects, Layout};
 
+/// Where one of an edge's derivatives goes: the place, the factor there, and the gathered coordinate that
+/// it hangs on: 0 the shift, then the coefficients, then `lambda` and `epsilon`.
+pub type Destination = (usize, f64, usize);
+
 /// Where an edge's derivatives go.
-pub struct Destination {
-    /// Places of what shifts log life, with its factor.
-    shifts: Vec<(usize, f64)>,
-    /// Where the coefficients of the wear rate begin; the share kept by touch-ups follows them.
-    rates: usize,
-    /// Place of the log spread; the log eye error follows it.
-    log_sigma: usize,
-}
-
-impl Destination {
-    pub fn of(edge: &EdgeTerms, layout: &Layout, effects: &Effects) -> Self {
-        let features = layout.features().zip(edge.features.iter().copied());
-        let groups = edge.effects.iter();
-        let shifts = std::iter::once((layout.location(), 1.0))
-            .chain(features.filter(|(_, z)| *z != 0.0))
-            .chain(groups.map(|&effect| (effects.place(effect, layout.dimension()), 1.0)))
-            .collect();
-        Self {
-            shifts,
-            rates: layout.rates().start,
-            log_sigma: layout.log_sigma(),
-        }
-    }
-
-    /// Every place with its factor and the gathered coordinate it hangs on: 0 the shift, then the
-    /// coefficients, then `lambda` and `epsilon`.
-    fn places(&self, columns: usize) -> Vec<(usize, f64, usize)> {
-        let shifts = self
-            .shifts
-            .iter()
-            .map(|&(place, factor)| (place, factor, 0));
-        let rates = (0..columns).map(|j| (self.rates + j, 1.0, 1 + j));
-        let spreads = (0..2).map(|j| (self.log_sigma + j, 1.0, 1 + columns + j));
-        shifts.chain(rates).chain(spreads).collect()
-    }
+pub fn destinations(edge: &EdgeTerms, layout: &Layout, effects: &Effects) -> Vec<Destination> {
+    let features = layout.features().zip(edge.features.iter().copied());
+    let groups = edge.effects.iter();
+    // The share kept by touch-ups follows the coefficients, the log eye error the log spread.
+    let columns = layout.rates().len() + 1;
+    let coefficients = (0..columns).map(|j| (layout.rates().start + j, 1.0, 1 + j));
+    let spreads = (0..2).map(|j| (layout.log_sigma() + j, 1.0, 1 + columns + j));
+    std::iter::once((layout.location(), 1.0))
+        .chain(features.filter(|(_, z)| *z != 0.0))
+        .chain(groups.map(|&effect| (effects.place(effect, layout.dimension()), 1.0)))
+        .map(|(place, factor)| (place, factor, 0))
+        .chain(coefficients)
+        .chain(spreads)
+        .collect()
 }
 
 /// Adds an edge's derivatives, which `work` holds in local coordinates, to the total.
 pub fn spread(
     total: &mut Quadratic<Arrow>,
-    to: &Destination,
+    places: &[Destination],
     weight: f64,
     work: &Workspace,
     order: Order,
@@ -59,9 +42,8 @@ pub fn spread(
         return;
     }
     let columns = work.sums.first().map_or(0, |sum| sum.mean.len());
-    let places = to.places(columns);
     let gradient = gathered_gradient(work, columns);
-    for &(place, factor, from) in &places {
+    for &(place, factor, from) in places {
         total.gradient[place] += weight * factor * gradient[from];
     }
     if order < Order::Hessian {
@@ -69,8 +51,8 @@ pub fn spread(
     }
     let size = columns + 3;
     let hessian = gathered_hessian(work, columns);
-    for &(row, row_factor, row_from) in &places {
-        for &(column, column_factor, column_from) in &places {
+    for &(row, row_factor, row_from) in places {
+        for &(column, column_factor, column_from) in places {
             let entry = hessian[row_from * size + column_from];
             total
                 .hessian

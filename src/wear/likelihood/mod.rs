@@ -30,7 +30,7 @@ use super::wear_sum::{CovariateRows, Rates, WearSum, WearSumAt};
 use crate::numerics::Arrow;
 use crate::numerics::elementary::{logistic, softplus};
 use crate::numerics::newton::Quadratic;
-use chain::{Destination, spread};
+use chain::{Destination, destinations, spread};
 pub use compile::{Compiler, Habits};
 use local::{Local, LocalPoint};
 use nalgebra::DVector;
@@ -109,6 +109,8 @@ pub struct LikelihoodSettings {
 #[derive(Debug, Clone)]
 pub struct Likelihood {
     edges: Vec<EdgeTerms>,
+    /// Where each edge's derivatives go.
+    destinations: Vec<Vec<Destination>>,
     rows: CovariateRows,
     layout: Layout,
     effects: Effects,
@@ -147,7 +149,11 @@ impl Likelihood {
         effects: Effects,
         settings: LikelihoodSettings,
     ) -> Self {
+        let places = edges
+            .iter()
+            .map(|edge| destinations(edge, &layout, &effects));
         Self {
+            destinations: places.collect(),
             edges,
             rows,
             layout,
@@ -276,17 +282,16 @@ impl Likelihood {
             hessian: Arrow::zeros(hessian_size.0, hessian_size.1),
         };
         let mut work = Workspace::default();
-        for edge in &self.edges {
+        for (edge, places) in self.edges.iter().zip(&self.destinations) {
             total.value += edge.weight * self.locally(edge, common, &mut work);
-            let destination = Destination::of(edge, &self.layout, &self.effects);
-            spread(&mut total, &destination, edge.weight, &work, common.order);
+            spread(&mut total, places, edge.weight, &work, common.order);
         }
-        self.from_share_kept(&mut total, common);
+        self.by_logit_of_share(&mut total, common);
         total
     }
 
     /// The chain rule from `ln(1 - q)`, in which the sums were differentiated, to the logit of `q`.
-    fn from_share_kept(&self, total: &mut Quadratic<Arrow>, common: &Common) {
+    fn by_logit_of_share(&self, total: &mut Quadratic<Arrow>, common: &Common) {
         let place = self.layout.touch_up();
         let share = logistic(common.theta[place]);
         let slope = total.gradient[place];

@@ -1,7 +1,5 @@
 //! Fits any censored life table, so that anybody can check the numerics.
 
-// The fit that this feeds is not in the command yet; the compiler says when it is.
-#[cfg_attr(not(test), expect(dead_code))]
 mod segments;
 
 use crate::answer::{ANSWERED, Answer, NO_ANSWER};
@@ -16,13 +14,16 @@ use keenspan::wear::{
 };
 use std::path::PathBuf;
 
-/// Fit a censored life table by maximum likelihood
+/// Fit a censored life table by maximum likelihood, or lives whose conditions change from run to run
 ///
 /// FILE is a CSV table with the columns lower and upper (a life ended within lower to upper: upper blank
 /// or inf where it was not seen to end, lower blank or 0 where nothing is known before upper, both equal
 /// where it is known exactly), and if need be weight (how many such lives) and entry (age at which it
 /// came into view). Log-time convention: ln T = intercept + covariates x coefficients + sigma W, so that a
 /// positive coefficient lasts longer. Exit status 3 where the table has no maximum-likelihood answer.
+///
+/// With --segments, FILE holds edges and RUNS what each of them went through; the answer is the posterior of
+/// the whole hierarchical model under the priors of --priors. There a positive coefficient wears faster.
 #[derive(Debug, Args)]
 pub struct Lifedata {
     /// The table
@@ -43,6 +44,8 @@ pub struct Lifedata {
     /// How bounds are found
     #[arg(long, value_name = "KIND", default_value = "wald")]
     bounds: BoundsWord,
+    #[command(flatten)]
+    segments: segments::Segments,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -112,6 +115,9 @@ fn assignment(text: &str) -> Result<(String, f64), String> {
 
 impl Lifedata {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        if let Some(question) = self.segments.question(&self.file)? {
+            return question.answer(settings);
+        }
         self.check_covariates()?;
         let file = read_life_table(&self.file, &self.covariates)?;
         let (name, distribution) = self.distribution.meaning();

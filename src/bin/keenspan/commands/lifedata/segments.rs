@@ -1,14 +1,16 @@
 //! Lives whose conditions change from run to run: everything around the fit of the whole model.
 
-use crate::answer::{ANSWERED, Answer};
+use crate::answer::{ANSWERED, Answer, NO_ANSWER};
 use crate::failure::Failure;
+use crate::progress::Progress;
 use crate::settings::Settings;
-use clap::{Args, ValueEnum};
+use crate::words::PosteriorWord;
+use clap::Args;
 use keenspan::lives::{Observation, run_lives};
 use keenspan::logbook::{EdgeRuns, EdgeRunsReadError, read_edge_runs};
 use keenspan::quantities::MeterHours;
-use keenspan::views::{FittedEdges, PosteriorSummary, PosteriorTable, View};
-use keenspan::wear::{EdgeRecords, WholePriors};
+use keenspan::views::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable, View};
+use keenspan::wear::{EdgeRecords, SampleSettings, StrikesMet, Summary, WholeFit, WholePriors};
 use std::path::{Path, PathBuf};
 
 /// What is typed for lives whose conditions change.
@@ -33,17 +35,6 @@ pub struct Segments {
     /// How the posterior is found
     #[arg(long, value_name = "METHOD", default_value = "auto", requires = "runs")]
     posterior: PosteriorWord,
-}
-
-/// How a posterior is found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum PosteriorWord {
-    /// A normal law at the most probable parameters, its draws weighted
-    Laplace,
-    /// Sampled by chains
-    Nuts,
-    /// Laplace where its weights say that it holds, else sampled
-    Auto,
 }
 
 /// Everything that the fit needs, and what is said of it beside.
@@ -91,20 +82,68 @@ impl Segments {
 }
 
 impl WholeQuestion {
-    /// The answer, once the posterior is known.
-    pub fn answer(self, summary: PosteriorSummary, settings: &Settings) -> Answer {
+    /// The posterior, shown.
+    pub fn answer(self, settings: &Settings) -> Result<Answer, Failure> {
+        let sampling = SampleSettings {
+            method: self.method.into(),
+            seed: settings.seed,
+            ..SampleSettings::default()
+        };
+        let met = StrikesMet {
+            strikes: self.strikes,
+            hours: self.hours,
+        };
+        let progress = Progress::of(sampling.chains.total());
+        let fit = WholeFit::new(
+            &self.records,
+            &self.observations,
+            met,
+            &self.priors,
+            sampling,
+            &|draws| progress.done(draws),
+        )?;
         let table = PosteriorTable {
             edges: self.edges,
-            summary,
+            summary: summary(&fit),
         };
-        Answer {
+        Ok(Answer {
             command: "lifedata",
             words: table.text(),
             fields: table.json(),
             warnings: table.warnings(),
             units: settings.units.unwrap_or_default(),
-            status: ANSWERED,
-        }
+            // What a weighted answer cannot be trusted for is no answer.
+            status: if fit.health().is_trustworthy() {
+                ANSWERED
+            } else {
+                NO_ANSWER
+            },
+        })
+    }
+}
+
+fn summary(fit: &WholeFit) -> PosteriorSummary {
+    let health = fit.health();
+    let switched = health
+        .switched
+        .map(|doubt| format!("Sampled by chains instead of the quick way: {doubt}."));
+    let doubts = health.doubts.iter().map(ToString::to_string);
+    let row = |(name, summary): (String, Summary)| PosteriorRow {
+        name,
+        mean: summary.mean,
+        sd: summary.spread,
+        q05: summary.quantiles[0],
+        q50: summary.quantiles[1],
+        q95: summary.quantiles[2],
+        rhat: summary.r_hat,
+        ess: Some(summary.effective),
+    };
+    PosteriorSummary {
+        method: health.method.to_string(),
+        k_hat: health.k_hat,
+        divergences: health.divergences,
+        warnings: switched.into_iter().chain(doubts).collect(),
+        rows: fit.rows().into_iter().map(row).collect(),
     }
 }
 
@@ -150,9 +189,7 @@ mod tests {
     #[derive(Debug, Parser)]
     struct Typed {
         #[command(flatten)]
-        _lifedata: Lifedata,
-        #[command(flatten)]
-        segments: Segments,
+        lifedata: Lifedata,
     }
 
     const PRIORS: &str = r#"
@@ -169,7 +206,7 @@ log_lambda = { mean = -4.60517, sd = 1.0 }
     fn typed(more: &[&str]) -> Result<Segments, String> {
         let words = [&["lifedata", "edges.csv"], more].concat();
         Typed::try_parse_from(words)
-            .map(|typed| typed.segments)
+            .map(|typed| typed.lifedata.segments)
             .map_err(|error| error.to_string())
     }
 
@@ -263,20 +300,18 @@ log_lambda = { mean = -4.60517, sd = 1.0 }
         let question = asked(PRIORS, "machine")
             .expect("good files")
             .expect("a question");
-        let summary = PosteriorSummary {
-            method: "laplace".to_string(),
-            warnings: vec!["too few draws".to_string()],
-            ..PosteriorSummary::default()
-        };
         let settings = Settings {
             log: PathBuf::new(),
             json: true,
             units: None,
             seed: 1,
         };
-        let answer = question.answer(summary, &settings);
+        let answer = question.answer(&settings).expect("an answer");
         assert_eq!(answer.fields["edges"]["used"], 120);
-        assert_eq!(answer.warnings, ["too few draws"]);
+        assert_eq!(
+            answer.fields["posterior"].as_array().map(Vec::len),
+            Some(10)
+        );
         assert!(
             answer.words.contains("for each machine (3)"),
             "{}",

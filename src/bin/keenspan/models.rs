@@ -1,0 +1,95 @@
+//! Saved fits: kept where somebody says, used as long as they are of the log as it stands.
+
+use crate::failure::Failure;
+use keenspan::logbook::read::read_text_file;
+use keenspan::logbook::write::write_text_file;
+use keenspan::wear::{FEATURES, SavedModel, SavedModelError, WearPosterior};
+use keenspan::wood::Covariates;
+use std::fmt;
+use std::path::{Path, PathBuf};
+
+/// Keeps a fit of the data with this fingerprint, whole or not at all.
+pub fn save(path: &Path, posterior: &WearPosterior, fingerprint: &str) -> Result<(), Failure> {
+    let text = posterior.save(fingerprint).to_text();
+    let text = text.map_err(|error| Failure::NoTrustworthyAnswer(error.to_string()))?;
+    Ok(write_text_file(path, &text)?)
+}
+
+/// What came of looking for a saved fit.
+#[derive(Debug)]
+pub enum Loaded {
+    /// It is of the log, costs and priors as they are now.
+    Fits(Box<WearPosterior>),
+    /// It is of others.
+    Stale(Stale),
+    /// It cannot be used at all.
+    Unreadable(Unreadable),
+}
+
+/// A saved fit of something else than the log as it is now; shown, it is a sentence.
+#[derive(Debug)]
+pub struct Stale {
+    path: PathBuf,
+    edges: usize,
+}
+
+/// A saved fit that cannot be used; shown, it is a sentence.
+#[derive(Debug)]
+pub struct Unreadable {
+    path: PathBuf,
+    reason: String,
+}
+
+impl fmt::Display for Stale {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            to,
+            "The log, the priors or call_at have changed since {} was saved (from {} {}): this answer stands on a fresh fit.",
+            self.path.display(),
+            self.edges,
+            if self.edges == 1 { "edge" } else { "edges" }
+        )
+    }
+}
+
+impl fmt::Display for Unreadable {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(to, "{}: {}", self.path.display(), self.reason)
+    }
+}
+
+/// Takes up a saved fit, if it is of the data with this fingerprint.
+pub fn load(path: &Path, fingerprint: &str) -> Loaded {
+    let unreadable = |reason: String| {
+        Loaded::Unreadable(Unreadable {
+            path: path.to_owned(),
+            reason,
+        })
+    };
+    let text = match read_text_file(path) {
+        Ok(text) => text,
+        Err(error) => return unreadable(error.to_string()),
+    };
+    match taken_up(path, &text, fingerprint) {
+        Ok(loaded) => loaded,
+        Err(error) => unreadable(error.to_string()),
+    }
+}
+
+fn taken_up(path: &Path, text: &str, fingerprint: &str) -> Result<Loaded, SavedModelError> {
+    let saved = SavedModel::from_text(text)?;
+    if saved.fingerprint() != fingerprint {
+        return Ok(Loaded::Stale(Stale {
+            path: path.to_owned(),
+            edges: saved.edges(),
+        }));
+    }
+    let posterior = saved.restore()?;
+    let layout = posterior.layout();
+    if layout.features().len() != FEATURES.len() || layout.rates().len() < Covariates::COUNT {
+        return Err(SavedModelError::NotAModel {
+            reason: "it is no model of a crew's log".to_string(),
+        });
+    }
+    Ok(Loaded::Fits(Box::new(posterior)))
+}

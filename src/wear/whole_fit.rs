@@ -1,0 +1,217 @@
+//! The whole hierarchical model on edges whose runs stand in a table: a Weibull life, a group effect,
+//! strikes by the hour.
+
+use super::Family;
+use super::WearError;
+use super::density::{Anchor, DensitySettings, WearDensity};
+use super::generator::seeded_stream;
+use super::group_priors::WholePriors;
+use super::prior::{HalfNormal, NormalPrior, Prior, Priors};
+use super::records::EdgeRecords;
+use super::sample::{Draw, Health, Sample, SampleSettings, Summary};
+use crate::lives::Observation;
+use crate::quantities::MeterHours;
+use rand::RngExt;
+
+/// The stream of random numbers that strike rates are drawn from, far from those of the other draws.
+const STRIKE_STREAM: u64 = 1 << 40;
+/// The posterior of the log strike rate is laid out over this many standard deviations to either side of
+/// its top, in this many steps.
+const REACH: f64 = 12.0;
+const STEPS: u32 = 6000;
+
+/// The posterior of the whole model.
+#[derive(Debug, Clone)]
+pub struct WholeFit {
+    sample: Sample,
+    covariates: Vec<String>,
+    levels: usize,
+    /// Place of the log spread among the shared parameters.
+    log_sigma: usize,
+    /// Log of the strikes per hour, one for each draw.
+    log_strike_rates: Vec<f64>,
+    mode: Vec<f64>,
+}
+
+/// Strikes met in so many hours.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StrikesMet {
+    /// How many.
+    pub strikes: usize,
+    /// In how many hours.
+    pub hours: MeterHours,
+}
+
+impl WholeFit {
+    /// Draws from the posterior; `done` is told of a chain's draws as they are made.
+    ///
+    /// # Errors
+    ///
+    /// The record errors of [`WearDensity::new`]; those of [`Sample::of`].
+    pub fn new(
+        records: &EdgeRecords,
+        observations: &[Observation],
+        strikes: StrikesMet,
+        priors: &WholePriors,
+        settings: SampleSettings,
+        done: &(dyn Fn(usize) + Sync),
+    ) -> Result<Self, WearError> {
+        let density_settings = DensitySettings::of_bare_lives(Family::Weibull, Anchor::Intercept);
+        let whole = priors.whole(records)?;
+        let density = WearDensity::new(records, observations, density_settings, whole)?;
+        let (nested, sample) = Sample::of(&density, settings, done)?;
+        let law = StrikeLaw::new(strikes, priors.log_lambda);
+        let mut random = seeded_stream(settings.seed, STRIKE_STREAM);
+        let log_strike_rates = (0..sample.len()).map(|_| law.quantile(random.random()));
+        Ok(Self {
+            log_strike_rates: log_strike_rates.collect(),
+            covariates: records.rate_names.clone(),
+            levels: density.effects().count(),
+            log_sigma: density.layout().log_sigma(),
+            mode: density.parameters(nested.mode()).shared,
+            sample,
+        })
+    }
+
+    /// How the draws were made, and how far they can be trusted.
+    pub fn health(&self) -> &Health {
+        self.sample.health()
+    }
+
+    /// The draws.
+    pub fn sample(&self) -> &Sample {
+        &self.sample
+    }
+
+    /// Log of the strikes per hour, one for each draw.
+    pub fn log_strike_rates(&self) -> &[f64] {
+        &self.log_strike_rates
+    }
+
+    /// The most probable shared parameters given typical spreads, in the order of [`super::Layout`]: where the
+    /// search ended, and no answer by itself.
+    pub fn mode_of_shared(&self) -> &[f64] {
+        &self.mode
+    }
+
+    /// Every parameter by name: `log_eta`, `log_kappa`, `beta_` with each covariate, `b_` with the number of
+    /// each level of the group, `sigma_b` where there is a group, `log_lambda`.
+    pub fn rows(&self) -> Vec<(String, Summary)> {
+        let of = |quantity: &dyn Fn(&Draw) -> f64| self.sample.summary(quantity);
+        let mut rows = vec![
+            ("log_eta".to_string(), of(&|draw| draw.shared[0])),
+            (
+                "log_kappa".to_string(),
+                of(&|draw| -draw.shared[self.log_sigma]),
+            ),
+        ];
+        for (i, name) in self.covariates.iter().enumerate() {
+            rows.push((format!("beta_{name}"), of(&|draw| draw.shared[1 + i])));
+        }
+        for level in 0..self.levels {
+            rows.push((format!("b_{}", level + 1), of(&|draw| draw.effects[level])));
+        }
+        if self.levels > 0 {
+            rows.push(("sigma_b".to_string(), of(&|draw| draw.spreads[0])));
+        }
+        let strikes = self.sample.summary_of(&self.log_strike_rates);
+        rows.push(("log_lambda".to_string(), strikes));
+        rows
+    }
+}
+
+impl WholePriors {
+    /// In the form that the fit takes. Shape is one over the spread of log life, so that its log only
+    /// changes sign.
+    fn whole(&self, records: &EdgeRecords) -> Result<Priors, WearError> {
+        let shape = NormalPrior::new(-self.log_kappa.mean(), self.log_kappa.spread())?;
+        let coefficients = self.beta.iter().map(|(_, prior)| Prior::Normal(*prior));
+        let shared = std::iter::once(Prior::Normal(self.log_eta))
+            .chain(coefficients)
+            .chain([Prior::Flat, Prior::Normal(shape), Prior::Flat]);
+        let spreads = vec![HalfNormal::new(self.sigma_b)?; records.groupings.len()];
+        let priors = Priors {
+            shared: shared.collect(),
+            spreads,
+        };
+        Ok(priors.of_bare_lives())
+    }
+}
+
+/// The posterior of the log strike rate `l`, laid out by steps: `strikes l - hours e^l`, and its normal
+/// prior.
+struct StrikeLaw {
+    lowest: f64,
+    step: f64,
+    /// The share below each step.
+    below: Vec<f64>,
+}
+
+impl StrikeLaw {
+    fn new(met: StrikesMet, prior: NormalPrior) -> Self {
+        let (strikes, hours) = (met.strikes as f64, met.hours.get());
+        let (mut top, mut bend) = (prior.mean(), 0.0);
+        // Newton's steps on a concave function; held back where the exponential would overshoot.
+        for _ in 0..100 {
+            let (_, slope, prior_bend) = prior.log_density(top);
+            bend = prior_bend - hours * top.exp();
+            top -= ((strikes - hours * top.exp() + slope) / bend).clamp(-2.0, 2.0);
+        }
+        let spread = (-bend).sqrt().recip();
+        let step = 2.0 * REACH * spread / f64::from(STEPS);
+        let lowest = top - REACH * spread;
+        let log_density = |l: f64| strikes * l - hours * l.exp() + prior.log_density(l).0;
+        let most = log_density(top);
+        let mut below = vec![0.0];
+        let mut total = 0.0;
+        for i in 0..STEPS {
+            let middle = lowest + (f64::from(i) + 0.5) * step;
+            total += (log_density(middle) - most).exp();
+            below.push(total);
+        }
+        below.iter_mut().for_each(|share| *share /= total);
+        Self {
+            lowest,
+            step,
+            below,
+        }
+    }
+
+    fn quantile(&self, share: f64) -> f64 {
+        let after = self
+            .below
+            .partition_point(|below| *below <= share)
+            .clamp(1, self.below.len() - 1);
+        let (low, high) = (self.below[after - 1], self.below[after]);
+        let part = if high > low {
+            (share - low) / (high - low)
+        } else {
+            0.5
+        };
+        self.lowest + self.step * (after as f64 - 1.0 + part)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Quantiles of the posterior of the log strike rate in tests/reference/changing_exposure, an exact
+    /// integral of one dimension there: eleven strikes in 1044.38 hours.
+    #[test]
+    fn the_strike_rate_has_the_reference_quantiles() {
+        let met = StrikesMet {
+            strikes: 11,
+            hours: MeterHours::new(1044.382267).expect("hours"),
+        };
+        let prior = NormalPrior::new(-4.605_170_185_988_091, 1.0).expect("a prior");
+        let law = StrikeLaw::new(met, prior);
+        let text = include_str!("../../tests/reference/changing_exposure/posterior.json");
+        let reference: serde_json::Value = serde_json::from_str(text).expect("JSON");
+        let exact = &reference["exact_log_lambda_by_quadrature"];
+        for (share, key) in [(0.05, "q5"), (0.5, "q50"), (0.95, "q95")] {
+            let wanted = exact[key].as_f64().expect("a number");
+            assert!((law.quantile(share) - wanted).abs() < 1e-5, "{key}");
+        }
+    }
+}
