@@ -1,6 +1,7 @@
 //! How an answer is shown. A view computes nothing beyond rounding: every number it prints stands in the
 //! answer that it is given.
 
+mod adequacy;
 mod fit;
 mod format;
 mod interval;
@@ -8,6 +9,7 @@ mod life_table;
 mod posterior_table;
 mod reading;
 
+pub use adequacy::AdequacyReport;
 pub use fit::{FitReport, MachineHabits};
 pub use interval::{IntervalReport, MachineInterval, Recommended, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};

@@ -44,8 +44,10 @@ mod weibull;
 mod whole_fit;
 
 pub use adequacy::{
-    AdequacyError, Coverage, NonParametric, PlottedLine, PlottedPoint, ProbabilityPlot, ScoreTest,
-    Step, SurvivalSpan, combined_p_value, equal_precision_value, normal_scores, test_scores,
+    Adequacy, AdequacyError, Count, Counts, Coverage, CurvePoint, EdgeScore, FamilyFit,
+    FittedCurve, Gap, GradeCount, LeaveOneOut, LeftOut, NonParametric, PlottedLine, PlottedPoint,
+    ProbabilityPlot, ScoreTest, ScoresTest, Step, SurvivalSpan, Verdict, combined_p_value,
+    equal_precision_value, normal_scores, test_scores,
 };
 pub use among::Among;
 pub use density::{Anchor, DensitySettings, LogPosterior, Parameters, Quadratic, WearDensity};
@@ -61,6 +63,7 @@ pub use learned_pack::LearnedPackError;
 pub use life_distribution::{Curve, Family, Gathered, LifeDistribution};
 pub use life_law::{DrawUnderConditions, LifeLaw};
 pub use life_table::{Censoring, Distribution, LifeTable, Lifetime};
+pub use likelihood::LastSeen;
 pub use loglogistic::Loglogistic;
 pub use lognormal::Lognormal;
 pub use maximum_likelihood::{Bounds, LifeTableError, LifeTableFit};

@@ -18,6 +18,7 @@
 //! harness    the harness itself, on a model whose posterior is known
 //! ```
 
+mod adequacy;
 mod coverage;
 mod fit;
 mod harness;
