@@ -121,7 +121,7 @@ impl PosteriorSummary {
         } else if self.k_hat.is_none() && self.rows.iter().all(|row| row.rhat.is_none()) {
             "Nothing vouches for these numbers"
         } else {
-            "Nothing speaks against these numbers"
+            "The computation holds up"
         };
         format!("Method: {}. {verdict}: {}.", self.method, self.checks())
     }
@@ -283,7 +283,7 @@ Fitted 120 of 121 edges, over 484 runs, with a wear rate that depends on hard,
 dirt and a life of its own for each machine (3).
   - edge 7 set aside: it has run no hours at all
   - columns not used: note
-Method: nuts. Nothing speaks against these numbers: 0 divergences, R-hat up to
+Method: nuts. The computation holds up: 0 divergences, R-hat up to
 1.001, effective sample sizes from 2346.
 
                    mean         sd        5 %       50 %       95 % R-hat    ESS

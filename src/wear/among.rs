@@ -12,8 +12,8 @@ pub struct Among {
 }
 
 impl Among {
-    /// An edge of this machine: on one of the sets that it has run, each as often as it ran there, and, if
-    /// reground, by one of those who ground them.
+    /// An edge of this machine on the average of the sets that it has run, each counted as often as it ran
+    /// there, and, if reground, from the average of those who ground them.
     pub fn of_machine(lives: &[EdgeLife], machine: &str, reground: bool) -> Vec<Self> {
         let own = || lives.iter().filter(|life| life.machine == machine);
         let mut among = vec![
@@ -21,7 +21,9 @@ impl Among {
             Self::even("set", own().map(|life| life.set.as_str())),
         ];
         if reground {
-            let grinders = own().map(|life| life.features.ground_by.as_str());
+            // New steel has no grinder, whoever is written down.
+            let reground = own().filter(|life| life.features.regrinds > 0);
+            let grinders = reground.map(|life| life.features.ground_by.as_str());
             among.push(Self::even(
                 "grinder",
                 grinders.filter(|name| !name.is_empty()),

@@ -24,6 +24,11 @@ const LEAST_PILOT: usize = 200;
 /// draws too far out cost weight, a tail that is missed costs the answer.
 const STRETCH: std::ops::RangeInclusive<f64> = 1.0..=1.5;
 const WIDENED: f64 = 1.05;
+/// The widening holds for so many scores; where there are more it is thinned out, so that its cost in weight
+/// does not grow with their number.
+const WIDENED_SCORES: f64 = 10.0;
+/// A score is shifted or stretched only where the pilot is off by more of its own standard errors.
+const SURE: f64 = 3.0;
 
 /// A draw with the log of its weight, and the scores that it was made of.
 struct Weighed {
@@ -82,7 +87,7 @@ impl<'a> Proposal<'a> {
             nested,
             cumulative: cumulative.collect(),
             shift: DVector::zeros(density.dimension()),
-            stretch: DVector::from_element(density.dimension(), WIDENED),
+            stretch: DVector::from_element(density.dimension(), widened(density.dimension())),
         }
     }
 
@@ -94,13 +99,18 @@ impl<'a> Proposal<'a> {
             return;
         }
         let weights: Vec<f64> = smoothed.log_weights.iter().map(|log| log.exp()).collect();
+        let effective = pareto::effective_draws(&smoothed.log_weights);
+        let (of_mean, of_variance) = (effective.powf(-0.5), (2.0 / effective).sqrt());
         for i in 0..self.shift.len() {
             let scores = || pilot.iter().map(|drawn| drawn.scores[i]).zip(&weights);
             let mean: f64 = scores().map(|(score, weight)| score * weight).sum();
             let variance: f64 = scores().map(|(score, w)| w * (score - mean).powi(2)).sum();
-            self.shift[i] = mean;
-            let stretch = variance.sqrt().clamp(*STRETCH.start(), *STRETCH.end());
-            self.stretch[i] = WIDENED * stretch;
+            if mean.abs() > SURE * of_mean {
+                self.shift[i] = mean;
+            }
+            if (variance - 1.0).abs() > SURE * of_variance {
+                self.stretch[i] *= variance.sqrt().clamp(*STRETCH.start(), *STRETCH.end());
+            }
         }
     }
 
@@ -122,43 +132,52 @@ impl<'a> Proposal<'a> {
         draws
     }
 
-    /// Two draws that mirror each other around the middle of the proposal.
+    /// Two draws that mirror each other around the middle of the proposal, their spreads around the middle of
+    /// the cell.
     fn mirrored(&self, cell: &Cell, random: &mut impl Rng) -> Vec<Weighed> {
         let within: Vec<f64> = cell.shares.iter().map(|_| random.random()).collect();
-        let spreads = self.nested.spreads_at(cell, &within);
+        let mirrored: Vec<f64> = within.iter().map(|part| 1.0 - part).collect();
         let dimension = self.density.dimension();
         let normal = StandardNormal.sample_iter(random).take(dimension);
         let offset = DVector::from_iterator(dimension, normal);
-        let Some(conditional) = self.nested.conditional(self.density, &spreads) else {
-            return Vec::new();
-        };
+        let pair = [(within, offset.clone()), (mirrored, -offset)];
+        let draws = pair
+            .iter()
+            .map(|(within, offset)| self.weighed(cell, within, offset));
+        draws.collect::<Option<Vec<_>>>().unwrap_or_default()
+    }
+
+    /// One draw; `None` where the approximation has no top for its spreads.
+    fn weighed(&self, cell: &Cell, within: &[f64], offset: &DVector<f64>) -> Option<Weighed> {
+        let spreads = self.nested.spreads_at(cell, within);
+        let conditional = self.nested.conditional(self.density, &spreads)?;
         // The log density of the proposal, with spreads counted by shares of their priors.
         let log_proposed = cell.probability.ln() - cell.prior().ln()
             + 0.5 * conditional.factor.log_determinant()
             - self.stretch.iter().map(|stretch| stretch.ln()).sum::<f64>()
             - 0.5 * offset.norm_squared()
-            - dimension as f64 * LOG_SQRT_TWO_PI;
-        [1.0, -1.0]
-            .map(|sign| {
-                let scores = &self.shift + sign * self.stretch.component_mul(&offset);
-                let point = &conditional.mean + conditional.factor.spread_out(&scores);
-                let log_weight = self.density.value(point.as_slice(), &spreads) - log_proposed;
-                let parameters = self.density.parameters(point.as_slice());
-                Weighed {
-                    draw: Draw {
-                        shared: parameters.shared,
-                        effects: parameters.effects,
-                        spreads: spreads.clone(),
-                    },
-                    // Where the density is no number it is not likely either.
-                    log_weight: if log_weight.is_nan() {
-                        f64::NEG_INFINITY
-                    } else {
-                        log_weight
-                    },
-                    scores,
-                }
-            })
-            .into()
+            - self.density.dimension() as f64 * LOG_SQRT_TWO_PI;
+        let scores = &self.shift + self.stretch.component_mul(offset);
+        let point = &conditional.mean + conditional.factor.spread_out(&scores);
+        let log_weight = self.density.value(point.as_slice(), &spreads) - log_proposed;
+        let parameters = self.density.parameters(point.as_slice());
+        Some(Weighed {
+            draw: Draw {
+                shared: parameters.shared,
+                effects: parameters.effects,
+                spreads,
+            },
+            // Where the density is no number it is not likely either.
+            log_weight: if log_weight.is_nan() {
+                f64::NEG_INFINITY
+            } else {
+                log_weight
+            },
+            scores,
+        })
     }
+}
+
+fn widened(scores: usize) -> f64 {
+    WIDENED.powf((WIDENED_SCORES / scores as f64).sqrt().min(1.0))
 }

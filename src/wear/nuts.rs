@@ -57,6 +57,9 @@ impl ChainLengths {
 /// where the path was lost all the same, with far shorter steps once more.
 const ACCEPTED: [f64; 2] = [0.9, 0.98];
 
+/// Starts that are tried; the last is a hair from the middle.
+const MOST_STARTS: usize = 60;
+
 /// One chain's draws, and how many of its steps went astray.
 pub struct Walk {
     /// The draws kept.
@@ -117,10 +120,7 @@ fn walk(
         ..DiagNutsSettings::default()
     };
     settings.adapt_options.step_size_settings.target_accept = accept;
-    let start: Vec<f64> = StandardNormal
-        .sample_iter(&mut random)
-        .take(map.dimension())
-        .collect();
+    let start = map.start(&mut random);
     let math = CpuMath::new(*map);
     let mut sampler = settings
         .new_chain(0, math, &mut random)
@@ -172,6 +172,22 @@ struct Spread {
 impl Map<'_> {
     fn dimension(&self) -> usize {
         self.density.dimension() + self.spreads.len()
+    }
+
+    /// A point to start from: standard normal scores, drawn in towards the middle until the density is a
+    /// number there.
+    fn start(&self, random: &mut impl Rng) -> Vec<f64> {
+        let normal = StandardNormal.sample_iter(random).take(self.dimension());
+        let mut start: Vec<f64> = normal.collect();
+        let mut gradient = vec![0.0; self.dimension()];
+        for _ in 0..MOST_STARTS {
+            let value = self.evaluate(&start, &mut gradient);
+            if value.is_finite() && gradient.iter().all(|slope| slope.is_finite()) {
+                break;
+            }
+            start.iter_mut().for_each(|score| *score *= 0.5);
+        }
+        start
     }
 
     fn place(&self, position: &[f64]) -> Place {

@@ -151,15 +151,9 @@ pub struct Health {
 }
 
 impl Health {
-    /// Whether answers may rest on the draws: weighted ones only where their weights can be trusted, chains
-    /// only where they agree.
+    /// Whether answers may rest on the draws: nothing speaks against them.
     pub fn is_trustworthy(&self) -> bool {
-        !self.doubts.iter().any(|doubt| {
-            matches!(
-                doubt,
-                Doubt::HeavyWeights { .. } | Doubt::ChainsDisagree { .. }
-            )
-        })
+        self.doubts.is_empty()
     }
 }
 
@@ -230,8 +224,11 @@ impl Sample {
         // Draws are missing where the approximation has no top for some spreads.
         let whole = drawn.draws.len() == settings.draws && !smoothed.k_hat.is_nan();
         let k_hat = if whole { smoothed.k_hat } else { f64::INFINITY };
+        let effective = pareto::effective_draws(&smoothed.log_weights);
         let doubts = if k_hat > trusted {
             vec![Doubt::HeavyWeights { k_hat, trusted }]
+        } else if effective < EFFECTIVE_A_CHAIN {
+            vec![Doubt::FewEffective { effective }]
         } else {
             Vec::new()
         };
@@ -240,7 +237,7 @@ impl Sample {
             health: Health {
                 method: "laplace",
                 k_hat: Some(k_hat),
-                effective: pareto::effective_draws(&smoothed.log_weights),
+                effective,
                 r_hat: None,
                 divergences: None,
                 switched: None,

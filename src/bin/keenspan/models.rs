@@ -9,10 +9,26 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 
 /// Keeps a fit of the data with this fingerprint, whole or not at all.
+///
+/// # Errors
+///
+/// [`Failure::Usage`] where another file stands there, [`Failure::Log`] where it cannot be written.
 pub fn save(path: &Path, posterior: &WearPosterior, fingerprint: &str) -> Result<(), Failure> {
     let text = posterior.save(fingerprint).to_text();
     let text = text.map_err(|error| Failure::NoTrustworthyAnswer(error.to_string()))?;
     Ok(write_text_file(path, &text)?)
+}
+
+/// Refuses to write over anything but what this program wrote there before: a saved fit, or a pack learned
+/// from a log.
+pub fn check_target(path: &Path, written_before: impl Fn(&str) -> bool) -> Result<(), Failure> {
+    if !path.exists() || read_text_file(path).is_ok_and(|text| written_before(&text)) {
+        return Ok(());
+    }
+    Err(Failure::Usage(format!(
+        "{} stands there already and is nothing that keenspan fit wrote: name another file",
+        path.display()
+    )))
 }
 
 /// What came of looking for a saved fit.
@@ -44,7 +60,7 @@ impl fmt::Display for Stale {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             to,
-            "The log, the priors or call_at have changed since {} was saved (from {} {}): this answer stands on a fresh fit.",
+            "The log, the priors, call_at in costs.csv or the law of life are not those that {} was saved with (from {} {}): this answer stands on a fresh fit.",
             self.path.display(),
             self.edges,
             if self.edges == 1 { "edge" } else { "edges" }

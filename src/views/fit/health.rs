@@ -17,7 +17,7 @@ pub fn text(health: &Health, chains: usize) -> String {
         text.push_str(&wrapped("!", &format!("{doubt}."), WIDTH));
     }
     let verdict = if health.doubts.is_empty() {
-        "Nothing speaks against these numbers.".to_string()
+        "The computation holds up.".to_string()
     } else {
         format!(
             "Do not lean on these numbers as they stand. {}",

@@ -45,7 +45,7 @@ pub struct Fit {
     /// Write what was learned as a prior pack for the crew's next machine
     #[arg(long, value_name = "FILE")]
     as_priors: Option<PathBuf>,
-    /// How much of what was learned carries over to the next machine, from 0 to 1
+    /// How much of what was learned carries over to the next machine, above 0 and up to 1
     #[arg(long, value_name = "SHARE", default_value_t = 0.5, value_parser = share, requires = "as_priors")]
     discount: f64,
 }
@@ -60,6 +60,7 @@ fn share(text: &str) -> Result<f64, String> {
 
 impl Fit {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        self.check_targets()?;
         let reading = settings.read_log_for_answer()?;
         let fitting = Fitting {
             priors: self.priors.as_deref(),
@@ -73,7 +74,12 @@ impl Fit {
         let progress = Progress::of(chains.total());
         let fitted = fitting.fit(&reading.logbook, &|draws| progress.done(draws))?;
         drop(progress);
-        let kept = self.keep(&fitted)?;
+        let trusted = fitted.posterior.health().is_trustworthy();
+        let kept = if trusted {
+            self.keep(&fitted)?
+        } else {
+            self.not_kept()
+        };
         let machines: Vec<&Machine> = reading.logbook.machines.iter().collect();
         let habits = parallel::map(&machines, |machine| fitted.habits(machine));
         let report = FitReport {
@@ -89,7 +95,6 @@ impl Fit {
             cautions: handling_knives(),
             tally: fitted.lives.tally,
         };
-        let trusted = report.health.doubts.is_empty();
         Ok(Answer {
             command: "fit",
             words: report.text() + &kept,
@@ -102,6 +107,28 @@ impl Fit {
 }
 
 impl Fit {
+    /// Refuses files that something else stands in, before any work is done.
+    fn check_targets(&self) -> Result<(), Failure> {
+        if self.save.is_some() && self.save == self.as_priors {
+            let words = "--save and --as-priors name the same file: give each its own";
+            return Err(Failure::Usage(words.to_string()));
+        }
+        if let Some(file) = &self.save {
+            models::check_target(file, |text| text.contains("\"keenspan_model\""))?;
+        }
+        if let Some(file) = &self.as_priors {
+            models::check_target(file, |text| text.contains("own log"))?;
+        }
+        Ok(())
+    }
+
+    fn not_kept(&self) -> String {
+        if self.save.is_none() && self.as_priors.is_none() {
+            return String::new();
+        }
+        "\nNothing was saved: numbers that are not to be trusted are not kept.\n".to_string()
+    }
+
     /// Keeps the fit, and the prior pack, where files for them were named; what was written where.
     fn keep(&self, fitted: &Fitted) -> Result<String, Failure> {
         let mut words = String::new();

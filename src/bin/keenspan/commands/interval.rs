@@ -1,6 +1,6 @@
 //! The owner's question: what should the knife-change interval be, and what does today's rule cost?
 
-use crate::answer::{ANSWERED, Answer};
+use crate::answer::{ANSWERED, Answer, NO_ANSWER};
 use crate::failure::Failure;
 use crate::fitting::{Conditions, Fitted, Fitting, set_aside};
 use crate::parallel;
@@ -82,6 +82,13 @@ impl Interval {
             .collect::<Result<Vec<_>, _>>()?;
         let mut alarms = fitted.lives.tally.alarms();
         alarms.extend(fitted.stale.clone());
+        let health = fitted.posterior.health();
+        alarms.extend(
+            health
+                .doubts
+                .iter()
+                .map(|doubt| format!("Do not rely on this: {doubt}.")),
+        );
         let report = IntervalReport {
             machines: answers,
             currency: reading.logbook.costs.currency.clone(),
@@ -101,7 +108,11 @@ impl Interval {
             fields: report.json(),
             warnings: report.warnings(),
             units: settings.units_for(&reading),
-            status: ANSWERED,
+            status: if health.is_trustworthy() {
+                ANSWERED
+            } else {
+                NO_ANSWER
+            },
         })
     }
 
