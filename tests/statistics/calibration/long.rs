@@ -4,6 +4,7 @@
 use super::as_the_model_says;
 use super::fit::{Way, posterior};
 use super::known_lives;
+use super::questions::asked;
 use super::study::run;
 use super::table::markdown;
 use super::worlds::World;
@@ -28,11 +29,14 @@ const TABLES: [(Method, u64); 3] = [
 ];
 const FAMILIES: [Family; 3] = [Family::Weibull, Family::Lognormal, Family::Loglogistic];
 
+/// From a title and a number of crews to a table.
+type Table = Box<dyn Fn(&str, u64) -> String>;
+
 /// A study: its title, the crews that it asks for, and how to come by its table.
 struct Long {
     title: String,
     crews: u64,
-    table: Box<dyn Fn(&str, u64) -> String>,
+    table: Table,
 }
 
 /// Crews of this plan, fitted by the program's own choice.
@@ -44,7 +48,7 @@ fn coverage(title: String, plan: CrewPlan, crews: u64) -> Long {
 
 fn of_crews(title: String, world: World, way: Way, crews: u64) -> Long {
     let learned = world.learned();
-    let quantities = [learned.clone(), World::asked()].concat();
+    let quantities = [learned.clone(), asked()].concat();
     let table = move |title: &str, crews: u64| {
         let invent = |seed| world.crew(seed);
         let study = run(0..crews, &quantities, &invent, &posterior(way));
