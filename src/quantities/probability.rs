@@ -9,6 +9,9 @@ use serde::{Deserialize, Serialize};
 pub struct Probability(f64);
 
 impl Probability {
+    /// Certain.
+    pub const ONE: Self = Self(1.0);
+
     /// Checks that `value` lies between 0 and 1.
     ///
     /// # Errors

@@ -127,6 +127,21 @@ pub fn percent_range(estimate: &Estimate<Probability>) -> String {
     )
 }
 
+/// The sentence about rows that could not be read, by file; none where every row could.
+pub fn rows_set_aside(files: &[(String, usize)]) -> Option<String> {
+    if files.is_empty() {
+        return None;
+    }
+    let files: Vec<String> = files
+        .iter()
+        .map(|(file, rows)| format!("{file} {rows}"))
+        .collect();
+    Some(format!(
+        "Rows that could not be read and do not count: {}. keenspan verify shows them.",
+        files.join(", ")
+    ))
+}
+
 /// A label in a column of its own, and a sentence broken into lines beside it.
 pub fn wrapped(label: &str, sentence: &str, width: usize) -> String {
     let indent = if matches!(label, "-" | "!") { 4 } else { 16 };

@@ -1,12 +1,16 @@
 //! How an answer is shown. A view computes nothing beyond rounding: every number it prints stands in the
 //! answer that it is given.
 
+mod adequacy;
+mod fit;
 mod format;
 mod interval;
 mod life_table;
 mod posterior_table;
 mod reading;
 
+pub use adequacy::AdequacyReport;
+pub use fit::{FitReport, MachineHabits};
 pub use interval::{IntervalReport, MachineInterval, Recommended, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
 pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};

@@ -3,7 +3,9 @@
 use super::WearError;
 use super::life_distribution::{Family, LifeDistribution};
 use super::life_nodes::Precision;
-use super::likelihood::{Compiler, Habits, Likelihood, LikelihoodSettings};
+use super::likelihood::{
+    Compiler, Habits, LastLook, Likelihood, LikelihoodSettings, Predictive, PredictiveBuilder,
+};
 use super::parameters::{Effects, Layout};
 use super::prior::Priors;
 use super::records::EdgeRecords;
@@ -79,6 +81,7 @@ impl DensitySettings {
 pub struct WearDensity {
     settings: DensitySettings,
     likelihood: Likelihood,
+    predictive: Predictive,
     priors: Priors,
     /// The parameters that are not held.
     free: Vec<usize>,
@@ -128,9 +131,11 @@ impl WearDensity {
             .filter(|&i| priors.shared[i].held().is_none())
             .collect();
         let names = layout.names(records);
+        let (likelihood, predictive) = likelihood(records, observations, settings, layout)?;
         Ok(Self {
             settings,
-            likelihood: likelihood(records, observations, settings, layout)?,
+            likelihood,
+            predictive,
             free,
             names,
             spreads: priors
@@ -171,6 +176,11 @@ impl WearDensity {
     /// Which parameter stands where.
     pub fn layout(&self) -> &Layout {
         self.likelihood.layout()
+    }
+
+    /// Names of all parameters that all edges share, in the order of the [`Layout`].
+    pub(super) fn shared_names(&self) -> &[String] {
+        &self.names
     }
 
     /// Where group effects stand.
@@ -238,6 +248,31 @@ impl WearDensity {
         self.likelihood
             .by_edge(&at.shared, &at.effects, Precision::Sampling)
             .collect()
+    }
+
+    /// What was last seen of each edge; its bounds are numbered through all edges.
+    pub(super) fn last_looks(&self) -> &[LastLook] {
+        self.predictive.looks()
+    }
+
+    /// The log of the chance of these bounds of what was last seen.
+    pub(super) fn log_chances(&self, at: &Parameters, bounds: &[usize]) -> Vec<f64> {
+        self.predictive.log_chances(&at.shared, &at.effects, bounds)
+    }
+
+    /// The log-likelihood of one edge, to the precision of draws.
+    pub(super) fn log_likelihood_of(&self, at: &Parameters, edge: usize) -> f64 {
+        self.likelihood.of_edges(&at.shared, &at.effects, &[edge])[0]
+    }
+
+    /// For every bound the log of life over typical life that it stands for.
+    pub(super) fn log_lives(&self, at: &Parameters) -> Vec<f64> {
+        self.predictive.log_lives(&at.shared, &at.effects)
+    }
+
+    /// Family and anchor.
+    pub(super) fn law(&self) -> LikelihoodSettings {
+        self.likelihood.settings()
     }
 
     /// The log density at a point, to the precision of draws; effects have the given spreads.
@@ -343,7 +378,7 @@ fn likelihood(
     observations: &[Observation],
     settings: DensitySettings,
     layout: Layout,
-) -> Result<Likelihood, WearError> {
+) -> Result<(Likelihood, Predictive), WearError> {
     let habits = Habits {
         called_at: settings.called_at,
         flat_error: settings.flat_error,
@@ -352,20 +387,21 @@ fn likelihood(
     let effects = Effects::of(&records.groupings);
     // One column more than the crew's: the touch-ups that came after.
     let mut rows = CovariateRows::new(records.rate_names.len() + 1);
-    let edges = records
-        .edges
-        .iter()
-        .zip(observations)
-        .enumerate()
-        .map(|(number, (record, seen))| {
-            Compiler::new(number, record, &mut rows, habits).compile(seen, &effects)
-        })
-        .collect::<Result<Vec<_>, _>>()?;
+    let mut edges = Vec::with_capacity(records.edges.len());
+    let mut last = PredictiveBuilder::default();
+    for (number, (record, seen)) in records.edges.iter().zip(observations).enumerate() {
+        let compiler = Compiler::new(number, record, &mut rows, habits);
+        edges.push(compiler.compile(seen, &effects)?);
+        let compiler = Compiler::new(number, record, &mut rows, habits);
+        last.add(compiler, seen, &effects)?;
+    }
     let settings = LikelihoodSettings {
         family: settings.family,
         anchor: settings.anchor.standardised(settings.family),
     };
-    Ok(Likelihood::new(edges, rows, layout, effects, settings))
+    let predictive = last.finish(rows.clone(), layout.clone(), effects.clone(), settings);
+    let likelihood = Likelihood::new(edges, rows, layout, effects, settings);
+    Ok((likelihood, predictive))
 }
 
 impl LogPosterior for WearDensity {

@@ -56,6 +56,9 @@ pub enum WearError {
     /// The prior pack cannot be used.
     #[error(transparent)]
     PriorPack(#[from] super::prior_pack::PriorPackError),
+    /// How well the law fits could not be examined.
+    #[error(transparent)]
+    Adequacy(#[from] super::AdequacyError),
     /// From the estimator interface.
     #[error("{0}")]
     Estimator(String),

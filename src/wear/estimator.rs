@@ -55,6 +55,24 @@ impl WearModel {
         })
     }
 
+    /// How the posterior is drawn.
+    pub(super) fn method(&self) -> Method {
+        self.sample.method
+    }
+
+    /// How many weighted draws are made.
+    pub(super) fn draws(&self) -> usize {
+        self.sample.draws
+    }
+
+    /// The same with another law of life, another way to draw and another number of weighted draws.
+    pub(super) fn with(mut self, family: Family, method: Method, draws: usize) -> Self {
+        self.family = family;
+        self.sample.method = method;
+        self.sample.draws = draws;
+        self
+    }
+
     /// The log posterior on these edges.
     ///
     /// # Errors

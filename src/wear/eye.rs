@@ -27,6 +27,13 @@ pub enum Glance {
         /// Error of the measurement on that log.
         error: f64,
     },
+    /// Would be measured below this log wear fraction.
+    MeasuredBelow {
+        /// `ln` of the wear fraction.
+        high: f64,
+        /// Error of the measurement on that log.
+        error: f64,
+    },
 }
 
 /// `ln P(look | v, epsilon)` with its derivatives by the log wear fraction `v` and by `epsilon`, the log
@@ -58,6 +65,14 @@ impl Glance {
         Self::between((None, Grade::Overrun.band().0))
     }
 
+    /// Seen below this log wear fraction.
+    pub fn below(high: f64) -> Self {
+        Self::Between {
+            low: f64::NEG_INFINITY,
+            high,
+        }
+    }
+
     fn between((low, high): (Option<f64>, Option<f64>)) -> Self {
         Self::Between {
             low: low.map_or(f64::NEG_INFINITY, f64::ln),
@@ -68,7 +83,7 @@ impl Glance {
     /// The error with which it was seen.
     pub fn error(self, eye: f64) -> f64 {
         match self {
-            Glance::Measured { error, .. } => error,
+            Glance::Measured { error, .. } | Glance::MeasuredBelow { error, .. } => error,
             _ => eye,
         }
     }
@@ -91,6 +106,12 @@ impl Glance {
                 by_eye_eye: 0.0,
                 ..at((log_fraction - v) / error, error)
             },
+            Glance::MeasuredBelow { high, error } => Seen {
+                by_eye: 0.0,
+                by_v_eye: 0.0,
+                by_eye_eye: 0.0,
+                ..one_sided((v - high) / error, -1.0, error, order)
+            },
             Glance::Between { low, high } => {
                 let (a, b) = ((low - v) / eye, (high - v) / eye);
                 if low == f64::NEG_INFINITY {
@@ -107,7 +128,7 @@ impl Glance {
     /// The most that the log probability can be.
     pub fn most(self, eye: f64) -> f64 {
         match self {
-            Glance::Between { .. } => 0.0,
+            Glance::Between { .. } | Glance::MeasuredBelow { .. } => 0.0,
             _ => -normal::LOG_SQRT_TWO_PI - self.error(eye).ln(),
         }
     }

@@ -17,6 +17,7 @@ mod generator;
 mod group_priors;
 mod importance;
 mod laplace;
+mod learned;
 mod learned_pack;
 mod life_distribution;
 mod life_law;
@@ -43,22 +44,26 @@ mod weibull;
 mod whole_fit;
 
 pub use adequacy::{
-    AdequacyError, Coverage, NonParametric, PlottedLine, PlottedPoint, ProbabilityPlot, ScoreTest,
-    Step, SurvivalSpan, combined_p_value, equal_precision_value, normal_scores, test_scores,
+    Adequacy, AdequacyError, Count, Counts, Coverage, CurvePoint, EdgeScore, FamilyFit,
+    FittedCurve, Gap, GradeCount, LeaveOneOut, LeftOut, NonParametric, PlottedLine, PlottedPoint,
+    ProbabilityPlot, ScoreTest, ScoresTest, Step, SurvivalSpan, Verdict, combined_p_value,
+    equal_precision_value, normal_scores, test_scores,
 };
 pub use among::Among;
 pub use density::{Anchor, DensitySettings, LogPosterior, Parameters, Quadratic, WearDensity};
 pub use error::WearError;
 pub use estimator::{WearModel, WearModelParams};
 pub use existence::{Flat, FlatDirection};
-pub use further_changes::FutureChange;
+pub use further_changes::{FutureChange, Habit, HabitRange, HabitRanges};
 pub use generator::{seeded, seeded_stream};
 pub use group_priors::{WholePriors, WholePriorsError};
 pub use laplace::Laplace;
+pub use learned::{Learned, Quantity, QuantityUnit};
 pub use learned_pack::LearnedPackError;
 pub use life_distribution::{Curve, Family, Gathered, LifeDistribution};
 pub use life_law::{DrawUnderConditions, LifeLaw};
 pub use life_table::{Censoring, Distribution, LifeTable, Lifetime};
+pub use likelihood::LastSeen;
 pub use loglogistic::Loglogistic;
 pub use lognormal::Lognormal;
 pub use maximum_likelihood::{Bounds, LifeTableError, LifeTableFit};
@@ -70,7 +75,7 @@ pub use prior_pack::{PriorEntry, PriorPack, PriorPackError};
 pub use records::{EdgeRecord, EdgeRecords, Grouping, Stretch, features_of};
 pub use sample::{Doubt, Draw, Health, Method, Sample, SampleSettings, Summary};
 pub use saved::{SavedModel, SavedModelError};
-pub use strikes::{StrikePosterior, StrikePrior, StrikeRecord, strikes_per_hour};
+pub use strikes::{StrikePosterior, StrikePrior, StrikeRate, StrikeRecord, strikes_per_hour};
 pub use weibull::Weibull;
 pub use whole_fit::{StrikesMet, WholeFit};
 

@@ -144,9 +144,15 @@ impl WearPosterior {
                 groups += prior.scale().powi(2);
             }
         }
+        let before = shared + groups;
         Variances {
-            before: shared + groups,
-            after: self.log_life_variance(asked),
+            before,
+            // Without edges the draws are the prior, but for their noise.
+            after: if self.edges == 0 {
+                before
+            } else {
+                self.log_life_variance(asked)
+            },
         }
     }
 

@@ -396,7 +396,12 @@ impl Sample {
 
     /// `count` draws that all weigh the same: a draw comes as often as its weight asks for.
     pub fn even(&self, count: usize) -> Vec<Draw> {
-        let chosen = systematic(&self.weights, count, 0.5);
-        chosen.into_iter().map(|i| self.draws[i].clone()).collect()
+        let order = self.even_order(count).into_iter();
+        order.map(|i| self.draws[i].clone()).collect()
+    }
+
+    /// The numbers of the draws that [`Sample::even`] takes.
+    pub fn even_order(&self, count: usize) -> Vec<usize> {
+        systematic(&self.weights, count, 0.5)
     }
 }

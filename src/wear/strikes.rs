@@ -6,9 +6,11 @@
 
 use super::PriorPack;
 use crate::lives::StrikeCounts;
+use crate::quantities::{Estimate, Level, Probability};
 use crate::wood::{Blend, Contamination};
 use rand::Rng;
 use rand_distr::{Distribution, Gamma};
+use statrs::distribution::{ContinuousCDF, Gamma as GammaLaw};
 
 /// A gamma prior on strikes per meter hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,19 +61,35 @@ impl StrikeRecord {
 /// What is known of strike rates.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StrikePosterior {
+    priors: [StrikePrior; 4],
     /// Gamma shape and hours for each class.
     classes: [(f64, f64); 4],
+}
+
+/// What is known of strikes in one class of dirt, before and after the log was read: strikes expected in
+/// 100 meter hours with 90 % bounds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StrikeRate {
+    /// The class, in the crew's word.
+    pub dirt: &'static str,
+    /// Under the prior alone.
+    pub before: Estimate<f64>,
+    /// With the log.
+    pub after: Estimate<f64>,
+    /// The share of the prior's hours in all that the expected rate stands on.
+    pub share_from_defaults: Probability,
 }
 
 impl StrikePosterior {
     /// The pack's priors with the crew's record added.
     pub fn new(pack: &PriorPack, record: &StrikeRecord) -> Self {
-        let mut classes = pack.strikes().map(|prior| (prior.shape, prior.hours));
+        let priors = pack.strikes();
+        let mut classes = priors.map(|prior| (prior.shape, prior.hours));
         for (i, (shape, hours)) in classes.iter_mut().enumerate() {
             *shape += record.strikes[i];
             *hours += record.hours[i];
         }
-        Self { classes }
+        Self { priors, classes }
     }
 
     /// Expected strikes per meter hour in a class.
@@ -85,6 +103,25 @@ impl StrikePosterior {
         self.classes[class as usize]
     }
 
+    /// Each class before and after, in the order of [`Contamination::ALL`]. A class whose bounds cannot be
+    /// computed (a prior firmer than any log) is left out.
+    pub fn rates(&self) -> Vec<StrikeRate> {
+        let rates = Contamination::ALL
+            .into_iter()
+            .zip(self.priors)
+            .zip(self.classes);
+        rates
+            .filter_map(|((class, prior), (shape, hours))| {
+                Some(StrikeRate {
+                    dirt: class.word(),
+                    before: per_100_hours(prior.shape, prior.hours)?,
+                    after: per_100_hours(shape, hours)?,
+                    share_from_defaults: Probability::new(prior.hours / hours).ok()?,
+                })
+            })
+            .collect()
+    }
+
     /// One draw of the four rates, in the order of [`Contamination::ALL`].
     pub fn draw(&self, random: &mut impl Rng) -> [f64; 4] {
         self.classes.map(|(shape, hours)| {
@@ -94,6 +131,21 @@ impl StrikePosterior {
     }
 }
 
+/// Mean and 90 % bounds of a gamma law of strikes an hour, for 100 hours; a mean that lies outside
+/// (a loose prior) widens them.
+fn per_100_hours(shape: f64, hours: f64) -> Option<Estimate<f64>> {
+    let law = GammaLaw::new(shape, hours).ok()?;
+    let tail = Level::NINETY.tail();
+    let point = 100.0 * shape / hours;
+    let (lower, upper) = (law.inverse_cdf(tail), law.inverse_cdf(1.0 - tail));
+    (lower.is_finite() && upper.is_finite()).then(|| Estimate {
+        point,
+        lower: (100.0 * lower).min(point),
+        upper: (100.0 * upper).max(point),
+        level: Level::NINETY,
+    })
+}
+
 /// Strikes per hour in a blend of conditions, given the rate of each class.
 pub fn strikes_per_hour(rates: &[f64; 4], blend: &Blend) -> f64 {
     blend
@@ -101,4 +153,45 @@ pub fn strikes_per_hour(rates: &[f64; 4], blend: &Blend) -> f64 {
         .iter()
         .map(|part| part.share * rates[part.covariates.contamination() as usize])
         .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// The gamma law of one strike is the exponential law, whose quantiles are `-ln(1 - p) / hours`; with no
+    /// prior hours to speak of the mean is strikes over hours.
+    #[test]
+    fn bounds_of_one_strike_are_those_of_the_exponential_law() {
+        let rate = per_100_hours(1.0, 50.0).expect("a rate");
+        assert_relative_eq!(rate.point, 2.0);
+        assert_relative_eq!(rate.lower, -2.0 * 0.95_f64.ln(), max_relative = 1e-6);
+        assert_relative_eq!(rate.upper, -2.0 * 0.05_f64.ln(), max_relative = 1e-6);
+    }
+
+    /// Half the chi-square law with `2 k` degrees of freedom is the gamma law of shape `k`: its 95 % point for
+    /// 10 degrees is 18.307, its 5 % point 3.940 (NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.4).
+    #[test]
+    fn bounds_of_five_strikes_are_those_of_the_printed_chi_square_table() {
+        let rate = per_100_hours(5.0, 100.0).expect("a rate");
+        assert_relative_eq!(rate.upper, 18.307 / 2.0, max_relative = 1e-4);
+        assert_relative_eq!(rate.lower, 3.940 / 2.0, max_relative = 2e-4);
+    }
+
+    #[test]
+    fn a_class_without_hours_stays_the_default_and_hours_without_strikes_bring_it_down() {
+        let pack = PriorPack::common_practice().expect("the pack");
+        let record = StrikeRecord {
+            hours: [2000.0, 0.0, 0.0, 0.0],
+            strikes: [0.0; 4],
+        };
+        let rates = StrikePosterior::new(&pack, &record).rates();
+        assert_eq!(rates.len(), 4);
+        assert!(rates[0].after.point < 0.5 * rates[0].before.point);
+        assert!(rates[0].share_from_defaults.get() < 0.5);
+        assert_eq!(rates[1].after, rates[1].before);
+        assert_eq!(rates[1].share_from_defaults, Probability::ONE);
+        assert_eq!(rates[3].dirt, "gritty");
+    }
 }

@@ -30,6 +30,7 @@ pub struct WholeFit {
     log_sigma: usize,
     /// Log of the strikes per hour, one for each draw.
     log_strike_rates: Vec<f64>,
+    mode: Vec<f64>,
 }
 
 /// Strikes met in so many hours.
@@ -58,7 +59,7 @@ impl WholeFit {
         let density_settings = DensitySettings::of_bare_lives(Family::Weibull, Anchor::Intercept);
         let whole = priors.whole(records)?;
         let density = WearDensity::new(records, observations, density_settings, whole)?;
-        let (_, sample) = Sample::of(&density, settings, done)?;
+        let (nested, sample) = Sample::of(&density, settings, done)?;
         let law = StrikeLaw::new(strikes, priors.log_lambda);
         let mut random = seeded_stream(settings.seed, STRIKE_STREAM);
         let log_strike_rates = (0..sample.len()).map(|_| law.quantile(random.random()));
@@ -67,6 +68,7 @@ impl WholeFit {
             covariates: records.rate_names.clone(),
             levels: density.effects().count(),
             log_sigma: density.layout().log_sigma(),
+            mode: density.parameters(nested.mode()).shared,
             sample,
         })
     }
@@ -84,6 +86,12 @@ impl WholeFit {
     /// Log of the strikes per hour, one for each draw.
     pub fn log_strike_rates(&self) -> &[f64] {
         &self.log_strike_rates
+    }
+
+    /// The most probable shared parameters given typical spreads, in the order of [`super::Layout`]: where the
+    /// search ended, and no answer by itself.
+    pub fn mode_of_shared(&self) -> &[f64] {
+        &self.mode
     }
 
     /// Every parameter by name: `log_eta`, `log_kappa`, `beta_` with each covariate, `b_` with the number of
@@ -203,7 +211,8 @@ mod tests {
         let exact = &reference["exact_log_lambda_by_quadrature"];
         for (share, key) in [(0.05, "q5"), (0.5, "q50"), (0.95, "q95")] {
             let wanted = exact[key].as_f64().expect("a number");
-            assert!((law.quantile(share) - wanted).abs() < 1e-5, "{key}");
+            // Theirs lie on a grid of 2e-5.
+            assert!((law.quantile(share) - wanted).abs() < 2e-5, "{key}");
         }
     }
 }

@@ -5,6 +5,7 @@
 mod add;
 mod broke_it;
 mod faults;
+mod fit;
 mod interval;
 mod killed;
 mod lifedata;

@@ -7,7 +7,7 @@ use keenspan::logbook::read::{read_logbook, read_text_file};
 use keenspan::logbook::write::write_text_file;
 use keenspan::quantities::{Grade, Level, MeterHours, WearFraction};
 use keenspan::wear::{
-    Among, Asked, EdgeRecords, Family, FutureChange, Method, PriorPack, SavedModel,
+    Among, Asked, EdgeRecords, Family, FutureChange, Habit, Method, PriorPack, SavedModel,
     SavedModelError, WearModel, WearPosterior, seeded,
 };
 use keenspan::wood::{Blend, Contamination, WoodMix, WoodState};
@@ -76,8 +76,7 @@ fn assert_same(crew: &Crew, one: &WearPosterior, other: &WearPosterior) {
         let future = FutureChange {
             asked,
             interval: MeterHours::new(40.0).expect("hours"),
-            called_at: 1.3,
-            eye_error: 0.2,
+            habit: Habit::Graded,
         };
         assert_eq!(
             one.further_changes(&future, 1.3),

@@ -4,11 +4,13 @@ mod answer;
 mod arguments;
 mod commands;
 mod failure;
+mod fitting;
 mod models;
 mod parallel;
 mod progress;
 mod settings;
 mod terminal;
+mod words;
 
 use clap::Parser;
 use std::process::ExitCode;

@@ -9,8 +9,6 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 
 /// Keeps a fit of the data with this fingerprint, whole or not at all.
-// The command that saves fits calls it.
-#[allow(dead_code)]
 pub fn save(path: &Path, posterior: &WearPosterior, fingerprint: &str) -> Result<(), Failure> {
     let text = posterior.save(fingerprint).to_text();
     let text = text.map_err(|error| Failure::NoTrustworthyAnswer(error.to_string()))?;

@@ -31,9 +31,14 @@ impl Habits {
 
     fn measured(&self, fraction: WearFraction) -> Glance {
         Glance::Measured {
-            log_fraction: fraction.get().ln() / self.flat_exponent,
+            log_fraction: self.log_fraction(fraction),
             error: self.flat_error,
         }
+    }
+
+    /// The log wear fraction that a flat of this relative width tells of.
+    fn log_fraction(&self, fraction: WearFraction) -> f64 {
+        fraction.get().ln() / self.flat_exponent
     }
 }
 
@@ -76,8 +81,13 @@ impl<'a> Compiler<'a> {
         effects: &Effects,
     ) -> Result<EdgeTerms, WearError> {
         self.observe(observation)?;
+        Ok(self.finish(effects))
+    }
+
+    /// What has been built so far.
+    pub(super) fn finish(self, effects: &Effects) -> EdgeTerms {
         let groups = self.record.groups.iter().enumerate();
-        Ok(EdgeTerms {
+        EdgeTerms {
             sums: self.sums,
             features: self.record.features.clone(),
             effects: groups
@@ -85,7 +95,7 @@ impl<'a> Compiler<'a> {
                 .collect(),
             terms: self.terms,
             weight: self.record.weight,
-        })
+        }
     }
 
     fn observe(&mut self, observation: &Observation) -> Result<(), WearError> {
@@ -106,14 +116,21 @@ impl<'a> Compiler<'a> {
         }
     }
 
-    fn entry(&self) -> f64 {
+    /// Hours of life at which it came into view.
+    pub(super) fn entry(&self) -> f64 {
         self.record.entry.unwrap_or(0.0)
     }
 
     fn not_dull_by(&mut self, at: f64) -> Result<(), WearError> {
-        let phases = self.phases(self.entry(), at)?;
-        self.terms.extend(phases.into_iter().map(Term::NotDull));
+        let terms = self.terms_of_not_dull_by(at)?;
+        self.terms.extend(terms);
         Ok(())
+    }
+
+    /// Not dull by then, given not dull at the entry.
+    pub(super) fn terms_of_not_dull_by(&mut self, at: f64) -> Result<Vec<Term>, WearError> {
+        let phases = self.phases(self.entry(), at)?;
+        Ok(phases.into_iter().map(Term::NotDull).collect())
     }
 
     fn dull_within(&mut self, after: f64, by: f64) -> Result<(), WearError> {
@@ -162,12 +179,7 @@ impl<'a> Compiler<'a> {
 
     fn looked_at(&mut self, looks: &[Look], noticed: Option<Noticed>) -> Result<(), WearError> {
         let mut glances = Vec::new();
-        if self.entry() > 0.0 {
-            // The edge is in the log only because nobody had called it by then.
-            let not_called = (
-                self.age(self.entry(), Moment::Before)?,
-                Glance::not_called(),
-            );
+        if let Some(not_called) = self.not_called_at_entry()? {
             self.terms.push(Term::LookedAt {
                 looks: vec![not_called],
                 sign: -1.0,
@@ -178,11 +190,11 @@ impl<'a> Compiler<'a> {
             let age = self.age(look.at.get(), Moment::Before)?;
             glances.push((age, self.habits.glance(look.sight)));
         }
-        if let Some(Noticed { at, late }) = noticed {
-            let age = self.age(at.get(), Moment::Before)?;
-            let fraction = if late { self.habits.called_at } else { 1.0 };
-            glances.push((age, Glance::At(fraction.ln())));
-            self.by_the_hour(at.get(), age)?;
+        if let Some(noticed) = noticed {
+            let at = noticed.at.get();
+            let age = self.age(at, Moment::Before)?;
+            glances.push((age, Glance::At(self.noticed_at(noticed).ln())));
+            self.by_the_hour(at, age)?;
         }
         if !glances.is_empty() {
             self.terms.push(Term::LookedAt {
@@ -191,6 +203,36 @@ impl<'a> Compiler<'a> {
             });
         }
         Ok(())
+    }
+
+    /// An edge that came into view late is in the log only because nobody had called it by then.
+    pub(super) fn not_called_at_entry(&mut self) -> Result<Option<(usize, Glance)>, WearError> {
+        let entry = self.entry();
+        if entry > 0.0 {
+            return Ok(Some((self.age_by(entry)?, Glance::not_called())));
+        }
+        Ok(None)
+    }
+
+    /// The wear fraction at which an edge is noticed.
+    pub(super) fn noticed_at(&self, noticed: Noticed) -> f64 {
+        if noticed.late {
+            self.habits.called_at
+        } else {
+            1.0
+        }
+    }
+
+    /// The log wear fraction that a measured flat tells of, and the glance that measures less.
+    pub(super) fn measured_below(&self, fraction: WearFraction) -> (f64, Glance) {
+        let cut = self.habits.log_fraction(fraction);
+        let error = self.habits.flat_error;
+        (cut, Glance::MeasuredBelow { high: cut, error })
+    }
+
+    /// The virtual age at `at`; a touch-up at that very hour has not been done.
+    pub(super) fn age_by(&mut self, at: f64) -> Result<usize, WearError> {
+        self.age(at, Moment::Before)
     }
 
     /// The virtual age at `at`.

@@ -19,6 +19,7 @@ mod chain;
 mod compile;
 mod local;
 mod looked;
+mod predictive;
 mod seen;
 
 use super::eye::Glance;
@@ -33,6 +34,7 @@ use chain::{Destination, destinations, spread};
 pub use compile::{Compiler, Habits};
 use local::{Local, LocalPoint};
 use nalgebra::DVector;
+pub use predictive::{LastLook, LastSeen, Predictive, PredictiveBuilder, chance_going};
 
 /// How many derivatives are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -175,6 +177,29 @@ impl Likelihood {
         self.settings.family
     }
 
+    /// Family and anchor.
+    pub fn settings(&self) -> LikelihoodSettings {
+        self.settings
+    }
+
+    /// For each edge the log of one of its ages over its typical life: which one, `which` says in turn.
+    fn log_ages(
+        &self,
+        theta: &[f64],
+        effects: &[f64],
+        which: impl Iterator<Item = usize>,
+    ) -> Vec<f64> {
+        let common = self.common(theta, effects, Order::Value, Precision::Sampling);
+        let mut at = WearSumAt::default();
+        let edges = self.edges.iter().zip(which);
+        edges
+            .map(|(edge, age)| {
+                edge.sums[age].evaluate(&self.rows, &common.rates, Order::Value, &mut at);
+                at.value - self.location_of(edge, &common)
+            })
+            .collect()
+    }
+
     /// The log-likelihood at parameters `theta` and group effects, without derivatives.
     pub fn value(&self, theta: &[f64], effects: &[f64]) -> f64 {
         self.by_edge(theta, effects, Precision::Sampling).sum()
@@ -192,6 +217,17 @@ impl Likelihood {
         self.edges
             .iter()
             .map(move |edge| edge.weight * self.locally(edge, &common, &mut work))
+    }
+
+    /// The log-likelihood of some edges, to the precision that sampling needs.
+    pub fn of_edges(&self, theta: &[f64], effects: &[f64], edges: &[usize]) -> Vec<f64> {
+        let common = self.common(theta, effects, Order::Value, Precision::Sampling);
+        let mut work = Workspace::default();
+        let value = |&edge: &usize| {
+            let edge = &self.edges[edge];
+            edge.weight * self.locally(edge, &common, &mut work)
+        };
+        edges.iter().map(value).collect()
     }
 
     /// Value and gradient, to the precision that sampling needs. The gradient's order is that of

@@ -24,6 +24,7 @@
 //! harness      the harness itself, on a model whose posterior is known
 //! ```
 
+mod adequacy;
 mod coverage;
 mod decision;
 mod fit;

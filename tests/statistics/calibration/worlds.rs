@@ -122,7 +122,8 @@ impl World {
         }
     }
 
-    fn truth(&self, random: &mut impl Rng) -> Truth {
+    /// What is true of one crew.
+    pub fn truth(&self, random: &mut impl Rng) -> Truth {
         let mut parameters = self.plan.truth.parameters();
         for (name, prior) in &self.drawn {
             let place = Truth::PARAMETERS.iter().position(|known| known == name);

@@ -2,7 +2,7 @@
 
 use crate::answer::{ANSWERED, Answer};
 use crate::failure::Failure;
-use crate::models::{self, Loaded};
+use crate::fitting::{Conditions, Fitted, Fitting, set_aside};
 use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
@@ -10,18 +10,12 @@ use keenspan::decisions::{
     CycleCosts, DecisionError, Evidence, IntervalAnswer, KnifeLayout, Question, ShopCosts,
     handling_knives, recommend,
 };
-use keenspan::lives::{Ending, Lives, MixOrigin, Observation, edge_lives};
-use keenspan::logbook::read::Reading;
+use keenspan::lives::Ending;
 use keenspan::logbook::{CostItem, Logbook, Machine};
-use keenspan::quantities::{Level, MeterHours, Money, WearFraction};
+use keenspan::quantities::{Level, MeterHours, Money};
 use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
-use keenspan::wear::{
-    Among, Asked, Draws, EdgeRecords, FutureChange, PriorPack, StrikePosterior, StrikeRecord,
-    WearError, WearModel, WearPosterior, seeded,
-};
+use keenspan::wear::{Asked, Draws, Family, FutureChange, Habit, Method, seeded};
 use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
-use linfa::traits::Fit;
-use linfa::{DatasetBase, ParamGuard};
 use std::path::PathBuf;
 
 /// Draws behind the answer for a machine's own wood, and behind each cell of the table by wood.
@@ -71,23 +65,19 @@ fn hours(text: &str) -> Result<f64, String> {
 }
 
 /// Everything that the answers for the machines have in common.
-struct Fitted {
-    lives: Lives,
-    pack: PriorPack,
-    costs: ShopCosts,
-    posterior: WearPosterior,
+struct Drawn {
+    fitted: Fitted,
     draws: Draws,
     table_draws: Draws,
-    /// What must be said of the saved fit, where one was named and could not be used.
-    stale: Option<String>,
 }
 
 impl Interval {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log_for_answer()?;
-        let fitted = self.fit(&reading.logbook, settings.seed)?;
+        let drawn = self.draw(&reading.logbook, settings.seed)?;
+        let fitted = &drawn.fitted;
         let machines = self.machines(&reading.logbook)?;
-        let answers = parallel::map(&machines, |machine| self.answer(&fitted, machine))
+        let answers = parallel::map(&machines, |machine| self.answer(&drawn, machine))
             .into_iter()
             .collect::<Result<Vec<_>, _>>()?;
         let mut alarms = fitted.lives.tally.alarms();
@@ -115,64 +105,24 @@ impl Interval {
         })
     }
 
-    fn fit(&self, log: &Logbook, seed: u64) -> Result<Fitted, Failure> {
-        let (pack, mut costs) = self.defaults()?;
-        for (item, value) in &log.costs.items {
-            costs = costs.with(item.key(), *value)?;
-        }
-        let lives = edge_lives(log);
-        let (records, observations) = EdgeRecords::from_lives(&lives);
-        let dataset = DatasetBase::new(records, observations);
-        let model = WearModel::params(&pack, called_at(&costs)?)
-            .draws(DRAWS)
-            .seed(seed);
-        let (posterior, stale) = self.posterior(&model.check()?, &dataset)?;
-        let strikes = StrikePosterior::new(
-            &pack,
-            &StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew),
-        );
-        let draws = posterior.draws(&strikes, DRAWS, &mut seeded(seed));
-        let table_draws = draws.thinned(TABLE_DRAWS);
-        Ok(Fitted {
-            lives,
-            pack,
-            costs,
-            posterior,
+    fn draw(&self, log: &Logbook, seed: u64) -> Result<Drawn, Failure> {
+        let fitting = Fitting {
+            priors: self.priors.as_deref(),
+            family: Family::Weibull,
+            method: Method::Auto,
+            draws: DRAWS,
+            seed,
+            saved: self.model.as_deref(),
+        };
+        let fitted = fitting.fit(log, &|_| {})?;
+        let draws = fitted
+            .posterior
+            .draws(&fitted.strikes, DRAWS, &mut seeded(seed));
+        Ok(Drawn {
+            table_draws: draws.thinned(TABLE_DRAWS),
+            fitted,
             draws,
-            table_draws,
-            stale,
         })
-    }
-
-    /// The saved fit where one was named and is of these very edges and priors, a fresh one otherwise.
-    fn posterior(
-        &self,
-        model: &WearModel,
-        dataset: &DatasetBase<EdgeRecords, Vec<Observation>>,
-    ) -> Result<(WearPosterior, Option<String>), Failure> {
-        let Some(file) = &self.model else {
-            return Ok((model.fit(dataset)?, None));
-        };
-        let fingerprint = model.fingerprint(dataset.records(), dataset.targets())?;
-        match models::load(file, &fingerprint) {
-            Loaded::Fits(posterior) => Ok((*posterior, None)),
-            Loaded::Stale(stale) => Ok((model.fit(dataset)?, Some(stale.to_string()))),
-            Loaded::Unreadable(unreadable) => Err(Failure::Usage(unreadable.to_string())),
-        }
-    }
-
-    fn defaults(&self) -> Result<(PriorPack, ShopCosts), Failure> {
-        let Some(file) = &self.priors else {
-            return Ok((
-                PriorPack::common_practice().map_err(WearError::from)?,
-                ShopCosts::common_practice()?,
-            ));
-        };
-        let unusable = |reason: String| Failure::Usage(format!("{}: {reason}", file.display()));
-        let text = std::fs::read_to_string(file).map_err(|error| unusable(error.to_string()))?;
-        let pack = PriorPack::parse(&text).map_err(|error| unusable(error.to_string()))?;
-        let costs = ShopCosts::from_pack(&text).map_err(|error| unusable(error.to_string()))?;
-        Ok((pack, costs))
     }
 
     fn machines<'a>(&self, log: &'a Logbook) -> Result<Vec<&'a Machine>, Failure> {
@@ -227,10 +177,11 @@ impl Interval {
         })
     }
 
-    fn answer(&self, fitted: &Fitted, machine: &Machine) -> Result<MachineInterval, Failure> {
+    fn answer(&self, drawn: &Drawn, machine: &Machine) -> Result<MachineInterval, Failure> {
+        let fitted = &drawn.fitted;
         let conditions = self.conditions(fitted.usual(machine))?;
         let asked = fitted.asked(machine, conditions.blend);
-        let costs = fitted.cycle_costs(machine)?;
+        let costs = drawn.cycle_costs(machine)?;
         let question = Question {
             rule: self
                 .rule
@@ -242,11 +193,11 @@ impl Interval {
                 .machine(&machine.name)
                 .and_then(|state| state.hours_per_year),
             level: Level::NINETY,
-            evidence: fitted.evidence(machine, &asked),
+            evidence: drawn.evidence(machine, &asked),
         };
-        let answer = recommended(recommend(&fitted.draws.under(&asked), &costs, &question))?;
+        let answer = recommended(recommend(&drawn.draws.under(&asked), &costs, &question))?;
         let further_changes = match &answer {
-            Recommended::At(answer) => fitted.further_changes(asked, answer.interval.point)?,
+            Recommended::At(answer) => drawn.further_changes(asked, answer.interval.point)?,
             Recommended::WhenCalled { .. } => None,
         };
         Ok(MachineInterval {
@@ -255,66 +206,30 @@ impl Interval {
             conditions: conditions.words,
             edges: question.evidence.edges_finished,
             further_changes,
-            by_wood: fitted.by_wood(machine, &costs, &question)?,
+            by_wood: drawn.by_wood(machine, &costs, &question)?,
             answer,
         })
     }
 }
 
-/// Conditions, and how they are called.
-#[derive(Debug, Clone)]
-struct Conditions {
-    words: String,
-    blend: Blend,
-}
-
-impl Fitted {
-    fn usual(&self, machine: &Machine) -> Conditions {
-        let words = match self.lives.usual_mix.origin(&machine.name) {
-            MixOrigin::Own => "in the wood it usually chips",
-            MixOrigin::Crew => "in the wood the crew usually chips",
-            MixOrigin::Reference => "in clean, green hardwood",
-        };
-        Conditions {
-            words: words.to_string(),
-            blend: self.lives.usual_mix.machine(&machine.name).as_ref().clone(),
-        }
-    }
-
-    /// Edges of this machine count as reground where most that it has run were.
-    fn asked(&self, machine: &Machine, blend: Blend) -> Asked {
-        let own = || {
-            self.lives
-                .lives
-                .iter()
-                .filter(|life| life.machine == machine.name)
-        };
-        let reground = own().filter(|life| life.features.regrinds > 0).count();
-        let reground = 2 * reground > own().count();
-        Asked {
-            blend,
-            rotor: machine.rotor,
-            reground,
-            among: Among::of_machine(&self.lives.lives, &machine.name, reground),
-        }
-    }
-
+impl Drawn {
     fn cycle_costs(&self, machine: &Machine) -> Result<CycleCosts, Failure> {
         let layout = KnifeLayout {
             knives: machine.knives,
             edges_per_knife: machine.edges_per_knife,
         };
-        Ok(self.costs.cycle(layout)?)
+        Ok(self.fitted.costs.cycle(layout)?)
     }
 
     fn evidence(&self, machine: &Machine, asked: &Asked) -> Evidence {
         let own = || {
-            self.lives
+            self.fitted
+                .lives
                 .lives
                 .iter()
                 .filter(|life| life.machine == machine.name)
         };
-        let variances = self.posterior.log_life_variances(asked);
+        let variances = self.fitted.posterior.log_life_variances(asked);
         Evidence {
             edges_finished: own().filter(|life| life.ending != Ending::Running).count(),
             edges_graded: own().filter(|life| life.was_seen()).count(),
@@ -331,10 +246,9 @@ impl Fitted {
         let future = FutureChange {
             asked,
             interval,
-            called_at: self.costs.call_at.value,
-            eye_error: self.pack.eye_error(),
+            habit: Habit::Graded,
         };
-        Ok(self.posterior.further_changes(&future, NARROW)?)
+        Ok(self.fitted.posterior.further_changes(&future, NARROW)?)
     }
 
     /// The table by wood and dirt.
@@ -350,7 +264,7 @@ impl Fitted {
             .collect();
         parallel::map(&cells, |&(contamination, wood)| {
             let blend = Blend::of(&WoodMix::parse(wood)?, contamination, WoodState::Green);
-            let draws = self.table_draws.under(&self.asked(machine, blend));
+            let draws = self.table_draws.under(&self.fitted.asked(machine, blend));
             let interval = match recommended(recommend(&draws, costs, question))? {
                 Recommended::At(answer) => Some((answer.interval, answer.past_dull)),
                 Recommended::WhenCalled { .. } => None,
@@ -378,42 +292,10 @@ fn recommended(outcome: Result<IntervalAnswer, DecisionError>) -> Result<Recomme
     }
 }
 
-/// Rows set aside, for each file that has any.
-fn set_aside(reading: &Reading) -> Vec<(String, usize)> {
-    let files = reading.files.iter().filter(|count| count.set_aside > 0);
-    files
-        .map(|count| (count.file.name().to_string(), count.set_aside))
-        .collect()
-}
-
 /// Items that costs.csv asks for and the shop has not given.
 fn asked_of_shops(costs: &ShopCosts) -> Vec<&'static str> {
     let asked = |name: &&'static str| CostItem::ALL.iter().any(|item| item.key() == *name);
     costs.still_defaults().into_iter().filter(asked).collect()
-}
-
-fn called_at(costs: &ShopCosts) -> Result<WearFraction, Failure> {
-    WearFraction::new(costs.call_at.value)
-        .map_err(|error| Failure::Usage(format!("call_at: {error}")))
-}
-
-impl From<WearError> for Failure {
-    fn from(error: WearError) -> Self {
-        Self::NoTrustworthyAnswer(error.to_string())
-    }
-}
-
-impl From<DecisionError> for Failure {
-    fn from(error: DecisionError) -> Self {
-        match error {
-            DecisionError::UnknownCostItem { .. } | DecisionError::CostOutOfRange { .. } => {
-                Self::Log(format!(
-                    "{error}. Look into costs.csv, and into the prior pack if you gave one"
-                ))
-            }
-            other => Self::NoTrustworthyAnswer(other.to_string()),
-        }
-    }
 }
 
 impl From<WoodError> for Failure {

@@ -2,6 +2,7 @@
 //! line and its line in the list.
 
 mod add;
+mod fit;
 mod interval;
 mod lifedata;
 mod new;
@@ -36,6 +37,7 @@ commands! {
     New(new::New),
     Add(add::Add),
     Verify(verify::Verify),
+    Fit(fit::Fit),
     Interval(interval::Interval),
     Lifedata(lifedata::Lifedata),
 }

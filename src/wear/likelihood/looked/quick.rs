@@ -137,6 +137,20 @@ impl Glance {
                 by_eye: 0.0,
                 ..at_point((log_fraction - v) / error, error)
             },
+            Glance::MeasuredBelow { high, error } => {
+                let b = (high - v) / error;
+                let value = table.lower_tail(b);
+                let slope = if value > 0.0 {
+                    -density(b) / (value * error)
+                } else {
+                    0.0
+                };
+                Chance {
+                    value,
+                    by_v: slope,
+                    by_eye: 0.0,
+                }
+            }
         }
     }
 }

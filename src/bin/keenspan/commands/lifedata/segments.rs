@@ -4,14 +4,13 @@ use crate::answer::{ANSWERED, Answer, NO_ANSWER};
 use crate::failure::Failure;
 use crate::progress::Progress;
 use crate::settings::Settings;
-use clap::{Args, ValueEnum};
+use crate::words::PosteriorWord;
+use clap::Args;
 use keenspan::lives::{Observation, run_lives};
 use keenspan::logbook::{EdgeRuns, EdgeRunsReadError, read_edge_runs};
 use keenspan::quantities::MeterHours;
 use keenspan::views::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable, View};
-use keenspan::wear::{
-    EdgeRecords, Method, SampleSettings, StrikesMet, Summary, WholeFit, WholePriors,
-};
+use keenspan::wear::{EdgeRecords, SampleSettings, StrikesMet, Summary, WholeFit, WholePriors};
 use std::path::{Path, PathBuf};
 
 /// What is typed for lives whose conditions change.
@@ -36,17 +35,6 @@ pub struct Segments {
     /// How the posterior is found
     #[arg(long, value_name = "METHOD", default_value = "auto", requires = "runs")]
     posterior: PosteriorWord,
-}
-
-/// How a posterior is found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum PosteriorWord {
-    /// A normal law at the most probable parameters, its draws weighted
-    Laplace,
-    /// Sampled by chains
-    Nuts,
-    /// Laplace where its weights say that it holds, else sampled
-    Auto,
 }
 
 /// Everything that the fit needs, and what is said of it beside.
@@ -156,16 +144,6 @@ fn summary(fit: &WholeFit) -> PosteriorSummary {
         divergences: health.divergences,
         warnings: switched.into_iter().chain(doubts).collect(),
         rows: fit.rows().into_iter().map(row).collect(),
-    }
-}
-
-impl From<PosteriorWord> for Method {
-    fn from(word: PosteriorWord) -> Self {
-        match word {
-            PosteriorWord::Laplace => Method::Laplace,
-            PosteriorWord::Nuts => Method::Nuts,
-            PosteriorWord::Auto => Method::Auto,
-        }
     }
 }
 

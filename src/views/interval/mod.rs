@@ -1,12 +1,18 @@
 //! When to change: the owner's answer, to be read at arm's length.
 
+mod sentences;
+
 use super::View;
 use super::format::{
-    hours, hours_between, hours_with_range, money, money_range, per_cent, percent_range, set_in,
-    whole_money, whole_money_range, whole_percent, wrapped,
+    hours, hours_between, hours_with_range, money, money_range, per_cent, percent_range,
+    rows_set_aside, set_in, whole_percent, wrapped,
 };
-use crate::decisions::{Caveat, FlatPart, IntervalAnswer, RuleComparison, ServiceInterval};
+use crate::decisions::{Caveat, IntervalAnswer};
 use crate::quantities::{Estimate, MeterHours, Money, Probability};
+use sentences::{
+    costs_sentence, counted, edges, evidence_sentence, flat_sentence, rule_sentence,
+    service_sentence,
+};
 use serde_json::{Map, Value, json};
 
 /// The answer for one machine.
@@ -178,29 +184,8 @@ impl MachineInterval {
                 money_range(&answer.cost_per_hour, currency)
             ),
         ));
-        lines.push(("stands on", self.evidence_sentence(answer)));
+        lines.push(("stands on", evidence_sentence(self, answer)));
         lines
-    }
-
-    fn evidence_sentence(&self, answer: &IntervalAnswer) -> String {
-        let edges = match self.edges {
-            0 => "No finished edge of this machine is in the log yet".to_string(),
-            1 => "One finished edge of this machine".to_string(),
-            many => format!("{many} finished edges of this machine"),
-        };
-        let defaults = format!(
-            "{edges}. {} of what is known of edge life is still the default",
-            whole_percent(answer.share_from_defaults)
-        );
-        let further = match self.further_changes {
-            Some(0) => "its likely range is already narrow".to_string(),
-            Some(1) => "one more graded change should narrow its likely range until the upper end is half again the lower".to_string(),
-            Some(count) => format!(
-                "about {count} more graded changes should narrow its likely range until the upper end is half again the lower"
-            ),
-            None => "more grades would narrow its likely range only slowly".to_string(),
-        };
-        format!("{defaults}; {further}.")
     }
 
     /// A row for each class of dirt, a column for each wood, in the order in which they come.
@@ -261,62 +246,6 @@ impl MachineInterval {
     }
 }
 
-/// A rule is called dear only where the posterior is nearly sure of it.
-fn rule_sentence(rule: &RuleComparison, flat: &FlatPart, currency: &str) -> String {
-    let extra = &rule.extra_per_100_hours;
-    let cost = format!(
-        "every {} hours costs {} more per 100 meter hours than the best ({})",
-        hours(rule.rule),
-        whole_money(extra.point, currency),
-        whole_money_range(extra, currency),
-    );
-    let cost = match &rule.extra_per_year {
-        Some(year) => format!(
-            "{cost}, {} a year at this machine's pace ({})",
-            whole_money(year.point, currency),
-            whole_money_range(year, currency)
-        ),
-        None => cost,
-    };
-    let dearer = whole_percent(rule.chance_dearer);
-    if flat.holds(rule.rule) {
-        format!("{cost}: as good as the best")
-    } else if rule.is_surely_dearer() {
-        format!("{cost}: worth changing, {dearer} sure")
-    } else {
-        format!("{cost}: perhaps worth changing, {dearer} chance that it is dearer")
-    }
-}
-
-fn flat_sentence(flat: &FlatPart) -> String {
-    match flat.to {
-        Some(to) => format!(
-            "any interval from {} to {} hours costs within 2 % of the least",
-            hours(flat.from),
-            hours(to)
-        ),
-        None => format!(
-            "any interval from {} hours up, and running until the cut calls for a change, costs within 2 % of the least",
-            hours(flat.from)
-        ),
-    }
-}
-
-fn service_sentence(service: &ServiceInterval, currency: &str) -> String {
-    let stops = match service.every_stops {
-        1 => "every stop".to_string(),
-        2 => "every second stop".to_string(),
-        3 => "every third stop".to_string(),
-        many => format!("one stop in {many}"),
-    };
-    format!(
-        "{stops}, {} hours, costs {} more per 100 meter hours ({})",
-        hours(service.interval),
-        whole_money(service.extra_per_100_hours.point, currency),
-        whole_money_range(&service.extra_per_100_hours, currency)
-    )
-}
-
 impl View for IntervalReport {
     fn text(&self) -> String {
         let mut text = String::new();
@@ -330,7 +259,11 @@ impl View for IntervalReport {
             text.push_str(&machine.text(self));
             text.push('\n');
         }
-        text.push_str(&wrapped("costs", &self.costs_sentence(), WIDTH));
+        text.push_str(&wrapped(
+            "costs",
+            &costs_sentence(&self.default_costs),
+            WIDTH,
+        ));
         text.push_str(&wrapped(
             "log",
             &format!(
@@ -398,28 +331,8 @@ impl IntervalReport {
     /// What must be seen before the answer.
     fn alarms(&self) -> Vec<String> {
         let mut alarms = self.alarms.clone();
-        if !self.rows_set_aside.is_empty() {
-            let files: Vec<String> = self
-                .rows_set_aside
-                .iter()
-                .map(|(file, rows)| format!("{file} {rows}"))
-                .collect();
-            alarms.push(format!(
-                "Rows that could not be read and do not count: {}. keenspan verify shows them.",
-                files.join(", ")
-            ));
-        }
+        alarms.extend(rows_set_aside(&self.rows_set_aside));
         alarms
-    }
-
-    fn costs_sentence(&self) -> String {
-        match self.default_costs.as_slice() {
-            [] => "all your own; how sure an answer is holds at these costs".to_string(),
-            defaults => format!(
-                "defaults, not yours, for {}; how sure an answer is holds at these costs only. Put yours into costs.csv",
-                defaults.join(", ")
-            ),
-        }
     }
 }
 
@@ -440,20 +353,4 @@ fn distinct(words: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
         }
         known
     })
-}
-
-fn edges(count: usize) -> String {
-    if count == 1 {
-        "1 edge".to_string()
-    } else {
-        format!("{count} edges")
-    }
-}
-
-fn counted(count: usize, one: &str, many: &str) -> String {
-    match count {
-        0 => String::new(),
-        1 => format!(", 1 {one}"),
-        count => format!(", {count} {many}"),
-    }
 }

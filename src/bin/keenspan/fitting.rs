@@ -1,0 +1,223 @@
+//! From a log to the fitted wear model: what every answer that rests on the fit has in common.
+
+use crate::failure::Failure;
+use crate::models::{self, Loaded};
+use keenspan::decisions::{DecisionError, ShopCosts};
+use keenspan::lives::{EdgeLife, Lives, MixOrigin, Observation, edge_lives};
+use keenspan::logbook::read::Reading;
+use keenspan::logbook::{Logbook, Machine};
+use keenspan::quantities::WearFraction;
+use keenspan::views::AdequacyReport;
+use keenspan::wear::{
+    Among, Asked, EdgeRecords, Family, Method, PriorPack, StrikePosterior, StrikeRecord, WearError,
+    WearModel, WearPosterior,
+};
+use keenspan::wood::Blend;
+use linfa::{DatasetBase, ParamGuard};
+use std::path::Path;
+
+/// How the wear model is to be fitted.
+#[derive(Debug, Clone, Copy)]
+pub struct Fitting<'a> {
+    /// A prior pack of the shop's own.
+    pub priors: Option<&'a Path>,
+    /// Law of life.
+    pub family: Family,
+    /// How the posterior is drawn.
+    pub method: Method,
+    /// Weighted draws.
+    pub draws: usize,
+    /// Start of the random numbers.
+    pub seed: u64,
+    /// A saved fit, to be used where it is of the log, costs and priors as they are now.
+    pub saved: Option<&'a Path>,
+}
+
+/// A log, and what was fitted to it.
+pub struct Fitted {
+    pub lives: Lives,
+    pub costs: ShopCosts,
+    pub posterior: WearPosterior,
+    pub strikes: StrikePosterior,
+    /// The model that was fitted, and what it was fitted to.
+    model: WearModel,
+    dataset: DatasetBase<EdgeRecords, Vec<Observation>>,
+    /// Of the edges, priors and settings.
+    pub fingerprint: String,
+    /// The prior pack, as written.
+    pub pack_text: String,
+    /// What must be said of the saved fit, where one was named and could not be used.
+    pub stale: Option<String>,
+}
+
+/// The defaults that a fit begins with.
+struct Defaults {
+    pack: PriorPack,
+    pack_text: String,
+    costs: ShopCosts,
+}
+
+/// Conditions, and how they are called.
+#[derive(Debug, Clone)]
+pub struct Conditions {
+    pub words: String,
+    pub blend: Blend,
+}
+
+impl Fitting<'_> {
+    /// Fits the log's edges, telling `done` of the sampler's draws as they are made, if it comes to that.
+    pub fn fit(&self, log: &Logbook, done: &(dyn Fn(usize) + Sync)) -> Result<Fitted, Failure> {
+        let Defaults {
+            pack,
+            pack_text,
+            mut costs,
+        } = self.defaults()?;
+        for (item, value) in &log.costs.items {
+            costs = costs.with(item.key(), *value)?;
+        }
+        let lives = edge_lives(log);
+        let (records, observations) = EdgeRecords::from_lives(&lives);
+        let dataset = DatasetBase::new(records, observations);
+        let model = WearModel::params(&pack, called_at(&costs)?)
+            .family(self.family)
+            .method(self.method)
+            .draws(self.draws)
+            .seed(self.seed)
+            .check()?;
+        let (posterior, stale) = self.posterior(&model, &dataset, done)?;
+        let record = StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew);
+        Ok(Fitted {
+            strikes: StrikePosterior::new(&pack, &record),
+            fingerprint: model.fingerprint(dataset.records(), dataset.targets())?,
+            model,
+            dataset,
+            lives,
+            costs,
+            posterior,
+            pack_text,
+            stale,
+        })
+    }
+
+    /// The saved fit where one was named and is of these very edges and priors, a fresh one otherwise.
+    fn posterior(
+        &self,
+        model: &WearModel,
+        dataset: &DatasetBase<EdgeRecords, Vec<Observation>>,
+        done: &(dyn Fn(usize) + Sync),
+    ) -> Result<(WearPosterior, Option<String>), Failure> {
+        let fresh = || model.fit_telling(dataset, done);
+        let Some(file) = self.saved else {
+            return Ok((fresh()?, None));
+        };
+        let fingerprint = model.fingerprint(dataset.records(), dataset.targets())?;
+        match models::load(file, &fingerprint) {
+            Loaded::Fits(posterior) => Ok((*posterior, None)),
+            Loaded::Stale(stale) => Ok((fresh()?, Some(stale.to_string()))),
+            Loaded::Unreadable(unreadable) => Err(Failure::Usage(unreadable.to_string())),
+        }
+    }
+
+    fn defaults(&self) -> Result<Defaults, Failure> {
+        let Some(file) = self.priors else {
+            return Ok(Defaults {
+                pack: PriorPack::common_practice().map_err(WearError::from)?,
+                pack_text: PriorPack::common_practice_text().to_string(),
+                costs: ShopCosts::common_practice()?,
+            });
+        };
+        let unusable = |reason: String| Failure::Usage(format!("{}: {reason}", file.display()));
+        let pack_text =
+            std::fs::read_to_string(file).map_err(|error| unusable(error.to_string()))?;
+        Ok(Defaults {
+            pack: PriorPack::parse(&pack_text).map_err(|error| unusable(error.to_string()))?,
+            costs: ShopCosts::from_pack(&pack_text).map_err(|error| unusable(error.to_string()))?,
+            pack_text,
+        })
+    }
+}
+
+impl Fitted {
+    /// How well the model fits; `None` without edges.
+    pub fn adequacy(&self, seed: u64) -> Result<Option<AdequacyReport>, Failure> {
+        if self.lives.lives.is_empty() {
+            return Ok(None);
+        }
+        let adequacy = self.model.adequacy(&self.dataset, &self.posterior, seed)?;
+        let lives = self.lives.lives.iter();
+        let name = |life: &EdgeLife| {
+            let hours = life.exposure.total().get();
+            format!(
+                "{}'s {}, edge {}, {hours:.1} hours",
+                life.machine, life.set, life.edge
+            )
+        };
+        Ok(Some(AdequacyReport {
+            adequacy,
+            names: lives.map(name).collect(),
+        }))
+    }
+
+    /// What a machine usually chips.
+    pub fn usual(&self, machine: &Machine) -> Conditions {
+        let words = match self.lives.usual_mix.origin(&machine.name) {
+            MixOrigin::Own => "in the wood it usually chips",
+            MixOrigin::Crew => "in the wood the crew usually chips",
+            MixOrigin::Reference => "in clean, green hardwood",
+        };
+        Conditions {
+            words: words.to_string(),
+            blend: self.lives.usual_mix.machine(&machine.name).as_ref().clone(),
+        }
+    }
+
+    /// Edges of this machine count as reground where most that it has run were.
+    pub fn asked(&self, machine: &Machine, blend: Blend) -> Asked {
+        let own = || {
+            self.lives
+                .lives
+                .iter()
+                .filter(|life| life.machine == machine.name)
+        };
+        let reground = own().filter(|life| life.features.regrinds > 0).count();
+        let reground = 2 * reground > own().count();
+        Asked {
+            blend,
+            rotor: machine.rotor,
+            reground,
+            among: Among::of_machine(&self.lives.lives, &machine.name, reground),
+        }
+    }
+}
+
+/// Rows set aside, for each file that has any.
+pub fn set_aside(reading: &Reading) -> Vec<(String, usize)> {
+    let files = reading.files.iter().filter(|count| count.set_aside > 0);
+    files
+        .map(|count| (count.file.name().to_string(), count.set_aside))
+        .collect()
+}
+
+fn called_at(costs: &ShopCosts) -> Result<WearFraction, Failure> {
+    WearFraction::new(costs.call_at.value)
+        .map_err(|error| Failure::Usage(format!("call_at: {error}")))
+}
+
+impl From<WearError> for Failure {
+    fn from(error: WearError) -> Self {
+        Self::NoTrustworthyAnswer(error.to_string())
+    }
+}
+
+impl From<DecisionError> for Failure {
+    fn from(error: DecisionError) -> Self {
+        match error {
+            DecisionError::UnknownCostItem { .. } | DecisionError::CostOutOfRange { .. } => {
+                Self::Log(format!(
+                    "{error}. Look into costs.csv, and into the prior pack if you gave one"
+                ))
+            }
+            other => Self::NoTrustworthyAnswer(other.to_string()),
+        }
+    }
+}

@@ -1,0 +1,148 @@
+//! What the draws of a posterior say of each edge, and what they say of it without it.
+
+use super::leave_one_out::{LeaveOneOut, Weights, log_sum};
+use crate::wear::density::{Parameters, WearDensity};
+use crate::wear::likelihood::LastLook;
+use crate::wear::sample::{Draw, Sample};
+use rayon::prelude::*;
+
+/// Draws that are looked at; of more every so-manieth. Basis: log predictive densities err by a few
+/// hundredths, their standard errors are tens of times as large.
+pub(super) const DRAWS: usize = 1000;
+
+/// Every edge under every draw.
+pub(super) struct Predicted<'a> {
+    pub draws: Vec<&'a Draw>,
+    /// The draws' weights; they add up to one.
+    pub weights: Vec<f64>,
+    log_weights: Vec<f64>,
+    /// Log-likelihood, edge by edge.
+    by_edge: Vec<Vec<f64>>,
+}
+
+/// The chances at both ends of what was last seen of an edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Span {
+    pub low: f64,
+    pub high: f64,
+}
+
+/// What an edge is foretold by draws that never saw it.
+pub(super) struct Foretold {
+    pub log_density: f64,
+    pub span: Span,
+}
+
+pub(super) fn parameters(draw: &Draw) -> Parameters {
+    Parameters {
+        shared: draw.shared.clone(),
+        effects: draw.effects.clone(),
+    }
+}
+
+/// Rows turned to columns.
+pub(super) fn turned(rows: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let columns = rows.first().map_or(0, Vec::len);
+    let column = |j: usize| rows.iter().map(|row| row[j]).collect();
+    (0..columns).into_par_iter().map(column).collect()
+}
+
+impl<'a> Predicted<'a> {
+    /// The draws of `sample` under `density`.
+    pub fn new(density: &WearDensity, sample: &'a Sample) -> Self {
+        let all: Vec<(&Draw, f64)> = sample.weighted_draws().collect();
+        let step = (all.len() / DRAWS).max(1);
+        let (draws, weights): (Vec<&Draw>, Vec<f64>) = all.into_iter().step_by(step).unzip();
+        let total: f64 = weights.iter().sum();
+        let weights: Vec<f64> = weights.iter().map(|weight| weight / total).collect();
+        let rows: Vec<Vec<f64>> = draws
+            .par_iter()
+            .map(|draw| density.log_likelihood_by_edge(&parameters(draw)))
+            .collect();
+        Self {
+            log_weights: weights.iter().map(|weight| weight.ln()).collect(),
+            draws,
+            weights,
+            by_edge: turned(&rows),
+        }
+    }
+
+    pub fn leave_one_out(&self) -> (LeaveOneOut, Weights) {
+        LeaveOneOut::with_weights(&self.log_weights, &self.by_edge)
+    }
+
+    /// Sums over edges again, after some of them were fitted anew.
+    pub fn add_up(&self, left_out: &mut LeaveOneOut) {
+        left_out.add_up(&self.log_weights, &self.by_edge);
+    }
+
+    /// The span of every edge's last look under weights of its own.
+    pub fn spans(&self, density: &WearDensity, weights: &Weights) -> Vec<Span> {
+        let looks = density.last_looks();
+        let bounds: Vec<usize> = looks.iter().flat_map(ends).collect();
+        let rows: Vec<Vec<f64>> = self
+            .draws
+            .par_iter()
+            .map(|draw| density.log_chances(&parameters(draw), &bounds))
+            .collect();
+        let mut columns = turned(&rows).into_iter();
+        let mut take = |weights: &[f64]| {
+            let column = columns.next().unwrap_or_default();
+            mean_chance(&column, weights)
+        };
+        let looks = looks.iter().zip(weights);
+        looks
+            .map(|(look, weights)| {
+                let chances: Vec<f64> = ends(look).iter().map(|_| take(weights)).collect();
+                span(look, &chances)
+            })
+            .collect()
+    }
+}
+
+/// What is foretold of one edge by draws that never saw it.
+pub(super) fn foretold(density: &WearDensity, without: &Sample, edge: usize) -> Foretold {
+    let look = density.last_looks()[edge];
+    let bounds = ends(&look);
+    let draws: Vec<(&Draw, f64)> = without.weighted_draws().collect();
+    let seen: Vec<(f64, Vec<f64>)> = draws
+        .par_iter()
+        .map(|(draw, weight)| {
+            let at = parameters(draw);
+            let log = weight.ln() + density.log_likelihood_of(&at, edge);
+            (log, density.log_chances(&at, &bounds))
+        })
+        .collect();
+    let (logs, rows): (Vec<f64>, Vec<Vec<f64>>) = seen.into_iter().unzip();
+    let weights: Vec<f64> = draws.iter().map(|(_, weight)| *weight).collect();
+    let columns = turned(&rows);
+    let chances: Vec<f64> = columns.iter().map(|c| mean_chance(c, &weights)).collect();
+    Foretold {
+        log_density: log_sum(logs.iter().copied()),
+        span: span(&look, &chances),
+    }
+}
+
+/// The bounds of what was seen, each once.
+fn ends(look: &LastLook) -> Vec<usize> {
+    let high = look.high.filter(|high| Some(*high) != look.low);
+    look.low.into_iter().chain(high).collect()
+}
+
+/// From the chances of [`ends`].
+fn span(look: &LastLook, chances: &[f64]) -> Span {
+    let last = chances.last().copied();
+    let low = look.low.and(chances.first().copied()).unwrap_or(0.0);
+    let high = look.high.and(last).unwrap_or(1.0);
+    // Two integrals, each rounded.
+    Span {
+        low,
+        high: high.max(low),
+    }
+}
+
+fn mean_chance(log_chances: &[f64], weights: &[f64]) -> f64 {
+    let chances = log_chances.iter().zip(weights);
+    let mean: f64 = chances.map(|(log, weight)| weight * log.exp()).sum();
+    mean.clamp(0.0, 1.0)
+}
