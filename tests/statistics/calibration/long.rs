@@ -2,7 +2,7 @@
 //! sizes; crews that the model is wrong about. They assert nothing; their tables are for people.
 
 use super::as_the_model_says;
-use super::fit::{Way, posterior};
+use super::fit::{DRAWS, Way, posterior};
 use super::known_lives;
 use super::questions::asked;
 use super::study::run;
@@ -80,6 +80,7 @@ fn ranks() -> Vec<Long> {
     let mut studies = Vec::new();
     for family in FAMILIES {
         let way = |method| Way {
+            draws: DRAWS,
             chains: SHORT_CHAINS,
             ..Way::of(method, family)
         };

@@ -38,7 +38,7 @@ mod table;
 mod worlds;
 
 use coverage::{LEVELS, four_errors, held};
-use fit::{Way, posterior};
+use fit::{DRAWS, Way, posterior};
 use keenspan::lives::Rotor;
 use keenspan::simulation::{CrewPlan, OwnCondition, StrikeRates, Truth};
 use keenspan::wear::{ChainLengths, Family, Method};
@@ -122,7 +122,10 @@ fn bounds_hold(study: &Study, crews: u64) {
 #[test]
 fn weighted_draws_have_uniform_ranks_and_their_bounds_hold() {
     const CREWS: u64 = 200;
-    let way = Way::of(Method::Laplace, Family::Weibull);
+    let way = Way {
+        draws: DRAWS,
+        ..Way::of(Method::Laplace, Family::Weibull)
+    };
     bounds_hold(&study("6 edges, weighted draws", 6, CREWS, way), CREWS);
 }
 
