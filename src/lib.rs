@@ -79,6 +79,8 @@ mod pages {
     struct Checks;
     #[doc = include_str!("../notebooks-md/05-what-it-cannot-know.md")]
     struct WhatItCannotKnow;
+    #[doc = include_str!("../notebooks-md/06-calibration.md")]
+    struct Calibration;
     #[doc = include_str!("../models/README.md")]
     struct Models;
     #[doc = include_str!("../models/wear.md")]

@@ -4,8 +4,8 @@ use super::decision::log_interval;
 use super::worlds::CrewLog;
 use keenspan::quantities::WearFraction;
 use keenspan::wear::{
-    ChainLengths, Doubt, Family, Health, Method, PriorPack, Sample, WearModel, WearPosterior,
-    seeded,
+    ChainLengths, Doubt, Family, Health, Method, PriorPack, Sample, SampleSettings, WearModel,
+    WearPosterior, seeded,
 };
 use linfa::traits::Fit;
 use linfa::{DatasetBase, ParamGuard};
@@ -27,6 +27,8 @@ pub struct Told {
     pub switched: bool,
     /// The search for the most probable values did not settle.
     pub unsettled: bool,
+    /// How many independent draws they are worth.
+    pub effective: f64,
     pub r_hat: Option<f64>,
     pub divergences: usize,
     /// The program itself warns that answers must not rest on them.
@@ -58,6 +60,7 @@ impl From<&Health> for Told {
             k_hat: health.k_hat,
             switched: health.switched.is_some(),
             unsettled: health.switched == Some(Doubt::NotSettled),
+            effective: health.effective,
             r_hat: health.r_hat,
             divergences: health.divergences.unwrap_or(0),
             untrustworthy: !health.is_trustworthy(),
@@ -77,6 +80,8 @@ const SHUFFLES: u64 = 1 << 34;
 pub struct Way {
     pub method: Method,
     pub family: Family,
+    /// Weighted draws that are made; [`DRAWS`] of equal weight are handed in.
+    pub draws: usize,
     pub chains: ChainLengths,
 }
 
@@ -86,6 +91,7 @@ impl Way {
         Self {
             method,
             family,
+            draws: SampleSettings::default().draws,
             chains: ChainLengths::default(),
         }
     }
@@ -100,7 +106,7 @@ pub fn posterior(way: Way) -> impl Fn(u64, &CrewLog) -> Result<Fitted, String> +
         let model = WearModel::params(&pack, called_at)
             .family(way.family)
             .method(way.method)
-            .draws(DRAWS)
+            .draws(way.draws)
             .chains(way.chains)
             .seed(seed);
         let model = model.check().expect("settings");

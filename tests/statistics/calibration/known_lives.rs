@@ -162,7 +162,7 @@ pub fn posterior(way: Way) -> impl Fn(u64, &Table) -> Result<Fitted, String> + S
         let density = density.map_err(|error| error.to_string())?;
         let settings = SampleSettings {
             method: way.method,
-            draws: DRAWS,
+            draws: way.draws,
             chains: way.chains,
             seed,
         };
@@ -208,6 +208,7 @@ fn draws_without_any_weight_are_refused_and_chains_step_in() {
         let fit = |method| {
             let way = Way {
                 chains: super::SHORT_CHAINS,
+                draws: DRAWS,
                 ..Way::of(method, Family::Weibull)
             };
             posterior(way)(super::study::DRAW_SEEDS + seed, &table)

@@ -2,8 +2,9 @@
 //! sizes; crews that the model is wrong about. They assert nothing; their tables are for people.
 
 use super::as_the_model_says;
-use super::fit::{Way, posterior};
+use super::fit::{DRAWS, Way, posterior};
 use super::known_lives;
+use super::questions::asked;
 use super::study::run;
 use super::table::markdown;
 use super::worlds::World;
@@ -11,6 +12,7 @@ use super::{SHORT_CHAINS, plan};
 use keenspan::simulation::{CrewPlan, DirtSlips, Truth};
 use keenspan::wear::{Family, Method};
 use std::fmt::Write;
+use std::ops::Range;
 use std::path::Path;
 use std::time::Instant;
 
@@ -28,11 +30,14 @@ const TABLES: [(Method, u64); 3] = [
 ];
 const FAMILIES: [Family; 3] = [Family::Weibull, Family::Lognormal, Family::Loglogistic];
 
+/// From a title and the seeds of crews to a table.
+type Table = Box<dyn Fn(&str, Range<u64>) -> String>;
+
 /// A study: its title, the crews that it asks for, and how to come by its table.
 struct Long {
     title: String,
     crews: u64,
-    table: Box<dyn Fn(&str, u64) -> String>,
+    table: Table,
 }
 
 /// Crews of this plan, fitted by the program's own choice.
@@ -44,10 +49,10 @@ fn coverage(title: String, plan: CrewPlan, crews: u64) -> Long {
 
 fn of_crews(title: String, world: World, way: Way, crews: u64) -> Long {
     let learned = world.learned();
-    let quantities = [learned.clone(), World::asked()].concat();
-    let table = move |title: &str, crews: u64| {
+    let quantities = [learned.clone(), asked()].concat();
+    let table = move |title: &str, seeds: Range<u64>| {
         let invent = |seed| world.crew(seed);
-        let study = run(0..crews, &quantities, &invent, &posterior(way));
+        let study = run(seeds, &quantities, &invent, &posterior(way));
         markdown(title, &study, &learned)
     };
     Long {
@@ -58,10 +63,10 @@ fn of_crews(title: String, world: World, way: Way, crews: u64) -> Long {
 }
 
 fn of_known_lives(title: String, way: Way, crews: u64) -> Long {
-    let table = move |title: &str, crews: u64| {
+    let table = move |title: &str, seeds: Range<u64>| {
         let invent = known_lives::invent(way.family, KNOWN);
         let fit = known_lives::posterior(way);
-        let study = run(0..crews, &known_lives::LEARNED, &invent, &fit);
+        let study = run(seeds, &known_lives::LEARNED, &invent, &fit);
         markdown(title, &study, &known_lives::LEARNED)
     };
     Long {
@@ -75,6 +80,7 @@ fn ranks() -> Vec<Long> {
     let mut studies = Vec::new();
     for family in FAMILIES {
         let way = |method| Way {
+            draws: DRAWS,
             chains: SHORT_CHAINS,
             ..Way::of(method, family)
         };
@@ -157,13 +163,18 @@ fn studies() -> Vec<Long> {
         .collect()
 }
 
-/// `CALIBRATION_ONLY` names a part of the titles to run, `CALIBRATION_CREWS` the most crews of each study.
+/// `CALIBRATION_ONLY` names a part of the titles to run, `CALIBRATION_CREWS` the most crews of each study,
+/// `CALIBRATION_FROM` the seed of the first crew: crews with other seeds are fresh ones.
 #[test]
 fn tables() {
     if std::env::var("CALIBRATION").is_ok_and(|mode| mode == "long") {
         let only = std::env::var("CALIBRATION_ONLY").unwrap_or_default();
-        let most = std::env::var("CALIBRATION_CREWS").ok();
-        let most: Option<u64> = most.map(|most| most.parse().expect("a number of crews"));
+        let number = |name| -> Option<u64> {
+            let written = std::env::var(name).ok();
+            written.map(|written| written.parse().expect("a whole number"))
+        };
+        let most = number("CALIBRATION_CREWS").unwrap_or(u64::MAX);
+        let from = number("CALIBRATION_FROM").unwrap_or(0);
         for Long {
             title,
             crews,
@@ -172,15 +183,15 @@ fn tables() {
         {
             if title.contains(&only) {
                 let begun = Instant::now();
-                let mut text = table(&title, most.map_or(crews, |most| crews.min(most)));
+                let mut text = table(&title, from..from + crews.min(most));
                 let seconds = begun.elapsed().as_secs_f64();
                 let version = env!("CARGO_PKG_VERSION");
                 let _ = writeln!(
                     text,
-                    "\nVersion {version}, crews by seeds from 0 on, {seconds:.0} s."
+                    "\nVersion {version}, crews by seeds from {from} on, {seconds:.0} s."
                 );
                 println!("{text}");
-                write(&title, &text);
+                write(&format!("{title} from {from}"), &text);
             }
         }
     }
@@ -201,7 +212,7 @@ fn write(title: &str, text: &str) {
 fn every_study_runs() {
     for Long { title, table, .. } in studies() {
         if !title.contains("Nuts") && !title.contains("120") {
-            let text = table(&title, 2);
+            let text = table(&title, 0..2);
             assert!(
                 text.contains("| location |") || text.contains("| log_life |"),
                 "{text}"

@@ -14,6 +14,7 @@
 //! fit          what a fit hands in: named draws. The one place that knows how the posterior is had
 //! worlds       truths drawn from the priors, and crews invented from them
 //! known_lives  the same for edges whose lives are known or bounded
+//! questions    what an owner asks of each crew's log
 //! decision     the interval that costs least under one law of life
 //! study        many crews, on all cores: the rank of every truth
 //! ranks        ranks are uniform where the draws are right
@@ -30,16 +31,18 @@ mod fit;
 mod harness;
 mod known_lives;
 mod long;
+mod questions;
 mod ranks;
 mod study;
 mod table;
 mod worlds;
 
 use coverage::{LEVELS, four_errors, held};
-use fit::{Way, posterior};
+use fit::{DRAWS, Way, posterior};
 use keenspan::lives::Rotor;
 use keenspan::simulation::{CrewPlan, OwnCondition, StrikeRates, Truth};
 use keenspan::wear::{ChainLengths, Family, Method};
+use questions::asked;
 use study::{Study, run};
 use table::{Verdict, markdown};
 use worlds::{OWN, World};
@@ -93,7 +96,7 @@ fn plan(edges: usize, truth: Truth) -> CrewPlan {
 fn study(title: &str, edges: usize, crews: u64, way: Way) -> Study {
     let world = World::new(plan(edges, as_the_model_says()));
     let learned = world.learned();
-    let quantities = [learned.clone(), World::asked()].concat();
+    let quantities = [learned.clone(), asked()].concat();
     let invent = |seed| world.crew(seed);
     let study = run(0..crews, &quantities, &invent, &posterior(way));
     println!("{}", markdown(title, &study, &learned));
@@ -119,15 +122,21 @@ fn bounds_hold(study: &Study, crews: u64) {
 #[test]
 fn weighted_draws_have_uniform_ranks_and_their_bounds_hold() {
     const CREWS: u64 = 200;
-    let way = Way::of(Method::Laplace, Family::Weibull);
+    let way = Way {
+        draws: DRAWS,
+        ..Way::of(Method::Laplace, Family::Weibull)
+    };
     bounds_hold(&study("6 edges, weighted draws", 6, CREWS, way), CREWS);
 }
 
-/// Short chains; ranks of 40 crews tell gross faults only, and the long studies the others.
+/// One short chain a crew; ranks of 40 crews tell gross faults only, and the long studies the others.
 #[test]
 fn chains_have_uniform_ranks() {
     let way = Way {
-        chains: SHORT_CHAINS,
+        chains: ChainLengths {
+            chains: 1,
+            ..SHORT_CHAINS
+        },
         ..Way::of(Method::Nuts, Family::Weibull)
     };
     study("6 edges, short chains", 6, 40, way);

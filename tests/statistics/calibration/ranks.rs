@@ -5,7 +5,7 @@
 use keenspan::wear::diagnostics::{Bands, uniform_bands};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, LazyLock, Mutex};
 
 /// Ranks of the truth, crew by crew, each among the same number of draws.
 pub struct Ranks {
@@ -93,11 +93,13 @@ impl Ranks {
     }
 }
 
+/// Bands by number of crews and by the bits of their probability.
+type Known = HashMap<(usize, u64), Arc<Bands>>;
+
 /// The bands for so many crews, worked out once.
 fn bands(crews: usize, probability: f64) -> Arc<Bands> {
-    static KNOWN: Mutex<Option<HashMap<(usize, u64), Arc<Bands>>>> = Mutex::new(None);
+    static KNOWN: LazyLock<Mutex<Known>> = LazyLock::new(Mutex::default);
     let mut known = KNOWN.lock().expect("bands");
-    let known = known.get_or_insert_default();
     let bands = || Arc::new(uniform_bands(crews, POINTS, probability));
     known
         .entry((crews, probability.to_bits()))

@@ -106,23 +106,21 @@ pub fn markdown(title: &str, study: &Study, learned: &[&str]) -> String {
 /// How draws were made: switches to chains, shapes of weights, faults.
 fn how_drawn(study: &Study) -> String {
     let count = |of: &dyn Fn(&Told) -> bool| study.told.iter().filter(|told| of(told)).count();
-    let mut shapes: Vec<f64> = study.told.iter().filter_map(|told| told.k_hat).collect();
-    shapes.sort_unstable_by(f64::total_cmp);
-    let shape = |share: f64| {
-        let place = (share * shapes.len() as f64) as usize;
-        let value = shapes.get(place.min(shapes.len().saturating_sub(1)));
-        value.map_or("none".to_owned(), |shape| format!("{shape:.2}"))
-    };
+    let shapes = Sorted::of(study.told.iter().filter_map(|told| told.k_hat));
+    let effective = Sorted::of(study.told.iter().map(|told| told.effective));
     let r_hats = study.told.iter().filter_map(|told| told.r_hat);
     let r_hat = r_hats.fold(f64::NAN, f64::max);
     let mut lines = format!(
-        "Draws: {} crews by chains after weighted draws could not be trusted (of these {} because the search did not settle); k-hat 5 %, median, 95 %, most: {}, {}, {}, {}; largest R-hat {r_hat:.3}; lost paths in {} crews; {} crews of whose draws the program itself warns; {} failures.\n",
+        "Draws: {} crews by chains after weighted draws could not be trusted (of these {} because the search did not settle); k-hat 5 %, median, 95 %, most: {:.2}, {:.2}, {:.2}, {:.2}; worth least, 5 %, median {:.0}, {:.0}, {:.0} independent draws; largest R-hat {r_hat:.3}; lost paths in {} crews; {} crews of whose draws the program itself warns; {} failures.\n",
         count(&|told| told.switched),
         count(&|told| told.unsettled),
-        shape(0.05),
-        shape(0.5),
-        shape(0.95),
-        shape(1.0),
+        shapes.at(0.05),
+        shapes.at(0.5),
+        shapes.at(0.95),
+        shapes.at(1.0),
+        effective.at(0.0),
+        effective.at(0.05),
+        effective.at(0.5),
         count(&|told| told.divergences > 0),
         count(&|told| told.untrustworthy),
         study.failures.len(),
@@ -131,4 +129,22 @@ fn how_drawn(study: &Study) -> String {
         let _ = writeln!(lines, "Failure: {failure}.");
     }
     lines
+}
+
+/// Numbers in their order.
+struct Sorted(Vec<f64>);
+
+impl Sorted {
+    fn of(numbers: impl Iterator<Item = f64>) -> Self {
+        let mut sorted: Vec<f64> = numbers.collect();
+        sorted.sort_unstable_by(f64::total_cmp);
+        Self(sorted)
+    }
+
+    /// The number that this share of all lies below; NaN where there are none.
+    fn at(&self, share: f64) -> f64 {
+        let place = (share * self.0.len() as f64) as usize;
+        let last = self.0.len().saturating_sub(1);
+        self.0.get(place.min(last)).copied().unwrap_or(f64::NAN)
+    }
 }

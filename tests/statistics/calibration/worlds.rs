@@ -1,8 +1,9 @@
 //! Truths drawn from the prior pack, and crews invented from each.
 
 use super::decision::log_interval;
+use super::questions::{Question, questions};
 use super::study::Invented;
-use keenspan::lives::{EdgeLife, Ending, Observation, Rotor};
+use keenspan::lives::{EdgeLife, Ending, Observation};
 use keenspan::simulation::{
     CrewPlan, GroupEffects, GroupSpreads, InventedCrew, Truth, invented_crew,
 };
@@ -10,7 +11,7 @@ use keenspan::wear::{
     Among, Asked, DrawUnderConditions, EdgeRecords, LifeLaw, NormalPrior, PriorPack,
     StrikePosterior, StrikeRecord, seeded, seeded_stream, strikes_per_hour,
 };
-use keenspan::wood::{Blend, Contamination, Covariates, WoodMix, WoodState};
+use keenspan::wood::{Contamination, Covariates};
 use rand::Rng;
 use rand_distr::{Distribution, Poisson, StandardNormal};
 
@@ -32,40 +33,10 @@ pub struct CrewLog {
     pub questions: Vec<Question>,
 }
 
-/// Something that an owner asks.
-pub struct Question {
-    /// Name of the log of median life in meter hours.
-    pub life: &'static str,
-    /// Name of the log of the interval that costs least, where it is asked for.
-    pub interval: Option<&'static str>,
-    pub asked: Asked,
-}
-
 /// Names of the spreads of groups.
 const SPREADS: [&str; 3] = ["machine_spread", "set_spread", "grinder_spread"];
 /// The crew's own condition, where the plan has one.
 pub const OWN: &str = "vines";
-/// What crews ask: life, interval.
-const ASKED: [(&str, Option<&str>); 6] = [
-    (
-        "life, drum, reground, clean",
-        Some("interval, drum, reground, clean"),
-    ),
-    (
-        "life, drum, reground, dirty",
-        Some("interval, drum, reground, dirty"),
-    ),
-    (
-        "life, drum, reground, usual wood",
-        Some("interval, drum, reground, usual wood"),
-    ),
-    ("life, drum, new, clean", None),
-    ("life, disc, reground, clean", None),
-    (
-        "life, disc, reground, usual wood",
-        Some("interval, disc, reground, usual wood"),
-    ),
-];
 /// The seed of a crew lies this far from that of its truth.
 const CREW_SEEDS: u64 = 1 << 32;
 /// Strikes and their rates have a stream of their own.
@@ -110,14 +81,6 @@ impl World {
         let own = self.plan.own_conditions.iter().map(|_| OWN);
         let parameters = self.drawn.iter().map(|(name, _)| *name);
         parameters.chain(own).chain(SPREADS).collect()
-    }
-
-    /// Names of what an owner asks.
-    pub fn asked() -> Vec<&'static str> {
-        let each = ASKED.into_iter();
-        each.flat_map(|(life, interval)| [Some(life), interval])
-            .flatten()
-            .collect()
     }
 
     /// One crew and what is true of it.
@@ -270,62 +233,11 @@ fn strikes(truth: &Truth, lives: &[EdgeLife], random: &mut impl Rng) -> ([f64; 4
         return (stated, record);
     }
     let rates = StrikePosterior::new(&pack(), &StrikeRecord::default()).draw(random);
-    for i in 0..4 {
-        let expected = rates[i] * record.hours[i];
-        record.strikes[i] = Poisson::new(expected).map_or(0.0, |law| law.sample(random));
+    let expected = rates.iter().zip(record.hours);
+    for (strikes, (rate, hours)) in record.strikes.iter_mut().zip(expected) {
+        *strikes = Poisson::new(rate * hours).map_or(0.0, |law| law.sample(random));
     }
     (rates, record)
-}
-
-/// The wood that one machine usually chips, as its log has it.
-fn usual_wood(lives: &[EdgeLife], machine: &str) -> Blend {
-    let own = lives.iter().filter(|life| life.machine == machine);
-    let segments = own.flat_map(|life| &life.exposure.segments);
-    let weighted = segments.map(|it| (it.stop.get() - it.start.get(), it.blend.as_ref()));
-    Blend::average(weighted).expect("hours")
-}
-
-/// The questions of [`ASKED`], in their order: of the first machine where they say drum, of the second
-/// where they say disc.
-fn questions(lives: &[EdgeLife]) -> Vec<Question> {
-    let hardwood = WoodMix::parse("hardwood").expect("a wood");
-    let plain = |dirt| Blend::of(&hardwood, dirt, WoodState::Green);
-    let question = |(life, interval): (&'static str, Option<&'static str>)| {
-        let rotor = if life.contains("drum") {
-            Rotor::Drum
-        } else {
-            Rotor::Disc
-        };
-        let mut with_rotor = lives.iter().filter(|edge| edge.features.rotor == rotor);
-        let machine = with_rotor.next().expect("a machine").machine.as_str();
-        let blend = if life.contains("usual") {
-            usual_wood(lives, machine)
-        } else if life.contains("dirty") {
-            plain(Contamination::Dirty)
-        } else {
-            plain(Contamination::Clean)
-        };
-        let reground = life.contains("reground");
-        Question {
-            life,
-            interval,
-            asked: Asked {
-                blend,
-                rotor,
-                reground,
-                among: known(Among::of_machine(lives, machine, reground), lives),
-            },
-        }
-    };
-    ASKED.into_iter().map(question).collect()
-}
-
-/// Without groupings of which no edge told a level yet: of a new one nothing is true that could be ranked.
-fn known(among: Vec<Among>, lives: &[EdgeLife]) -> Vec<Among> {
-    let reground = lives.iter().any(|life| life.features.regrinds > 0);
-    let mut among = among;
-    among.retain(|among| among.grouping != "grinder" || (reground && !among.shares.is_empty()));
-    among
 }
 
 /// Scores of normal priors have mean 0 and variance 1; a half-normal law of scale `s` has mean
