@@ -142,7 +142,7 @@ fn scores_of_crews_that_obey_the_model_are_standard_normal_and_alarms_are_rare()
 #[test]
 fn lives_that_run_shorter_in_the_second_half_are_seen_in_its_scores() {
     let world = world(EDGES, as_the_model_says());
-    let study = Study::of(CREWS / 2, DRAWS, |seed| changed(&world, EDGES, seed));
+    let study = Study::of(CREWS / 5, DRAWS, |seed| changed(&world, EDGES, seed));
     study.print("shorter in the second half");
     let second = study.scores(EDGES / 2);
     let p = test_scores(&second).expect("scores").p_value;
