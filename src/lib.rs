@@ -15,7 +15,10 @@
 //! use keenspan::decisions::{Evidence, KnifeLayout, Question, ShopCosts, recommend};
 //! use keenspan::lives::{Rotor, edge_lives};
 //! use keenspan::quantities::{Level, WearFraction};
-//! use keenspan::wear::{Asked, EdgeRecords, PriorPack, StrikePosterior, StrikeRecord, WearModel, seeded};
+//! use keenspan::wear::{
+//!     Among, Asked, EdgeRecords, PriorPack, StrikePosterior, StrikeRecord, WearModel, seeded,
+//! };
+//! use linfa::ParamGuard;
 //! use linfa::traits::Fit;
 //!
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -26,12 +29,13 @@
 //! // What wear looks like: common practice until the log says otherwise.
 //! let pack = PriorPack::common_practice()?;
 //! let (records, observations) = EdgeRecords::from_lives(&lives);
-//! let model = WearModel::params(&pack, WearFraction::new(1.3)?)?;
+//! let model = WearModel::params(&pack, WearFraction::new(1.3)?).check()?;
 //! let posterior = model.fit(&linfa::DatasetBase::new(records, observations))?;
 //!
 //! // What to do: the drum, in the wood that it usually chips.
 //! let blend = lives.usual_mix.machine("Heron").as_ref().clone();
-//! let asked = Asked { blend, rotor: Rotor::Drum, reground: true };
+//! let among = Among::of_machine(&lives.lives, "Heron", true);
+//! let asked = Asked { blend, rotor: Rotor::Drum, reground: true, among };
 //! let strikes = StrikePosterior::new(&pack, &StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew));
 //! let draws = posterior.draws(&strikes, 1000, &mut seeded(1)).under(&asked);
 //! let costs = ShopCosts::common_practice()?.cycle(KnifeLayout { knives: 4, edges_per_knife: 2 })?;

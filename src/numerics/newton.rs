@@ -136,31 +136,25 @@ pub fn maximise<H: Curvature>(
         let (factor, shifted) = shifted_curvature(&at.hessian);
         let step = factor.solve(&at.gradient);
         let decrement = at.gradient.dot(&step);
+        let arrived = |point, at, converged| Maximum {
+            point,
+            at,
+            iterations: iteration + 1,
+            converged,
+        };
         if decrement <= settings.decrement && !shifted {
-            // One more full step costs little and squares the error.
-            let polished = function(&(&point + &step));
-            if polished.is_finite() && polished.gradient.amax() <= at.gradient.amax() {
-                point += step;
-                at = polished;
-            }
-            return Maximum {
-                point,
-                at,
-                iterations: iteration + 1,
-                converged: true,
-            };
+            let (point, at) = polished(&function, point, at, &step);
+            return arrived(point, at, true);
         }
-        match rise(&function, &point, &at, step, settings.longest_step) {
+        match rise(&function, &point, &at, &step, settings.longest_step) {
             Some((better, there)) => (point, at) = (better, there),
-            // No rise to be had in floating point: arrived as closely as the function can tell.
+            // No rise to be had in floating point: arrived as closely as the function's value can tell.
             None => {
                 let converged = !shifted && decrement <= 1e-10 * (1.0 + at.value.abs());
-                return Maximum {
-                    point,
-                    at,
-                    iterations: iteration + 1,
-                    converged,
-                };
+                if converged {
+                    (point, at) = polished(&function, point, at, &step);
+                }
+                return arrived(point, at, converged);
             }
         }
     }
@@ -169,6 +163,22 @@ pub fn maximise<H: Curvature>(
         at,
         iterations: settings.most_iterations,
         converged: false,
+    }
+}
+
+/// One more full step, where it brings the gradient nearer to zero: it costs little and squares the error.
+fn polished<H: Curvature>(
+    function: &impl Fn(&DVector<f64>) -> Quadratic<H>,
+    point: DVector<f64>,
+    at: Quadratic<H>,
+    step: &DVector<f64>,
+) -> (DVector<f64>, Quadratic<H>) {
+    let there = &point + step;
+    let polished = function(&there);
+    if polished.is_finite() && polished.gradient.amax() <= at.gradient.amax() {
+        (there, polished)
+    } else {
+        (point, at)
     }
 }
 
@@ -192,13 +202,13 @@ fn rise<H: Curvature>(
     function: &impl Fn(&DVector<f64>) -> Quadratic<H>,
     point: &DVector<f64>,
     at: &Quadratic<H>,
-    step: DVector<f64>,
+    step: &DVector<f64>,
     longest: f64,
 ) -> Option<(DVector<f64>, Quadratic<H>)> {
-    let slope = at.gradient.dot(&step);
+    let slope = at.gradient.dot(step);
     let mut share = (longest / step.amax()).min(1.0);
     for _ in 0..40 {
-        let there = point + share * &step;
+        let there = point + share * step;
         let value = function(&there);
         if value.is_finite() && value.value > at.value + 1e-4 * share * slope * f64::EPSILON.sqrt()
         {

@@ -2,6 +2,7 @@
 
 use super::density::{Anchor, DensitySettings, WearDensity};
 use super::fingerprint::fingerprint;
+use super::nuts::ChainLengths;
 use super::posterior::WearPosterior;
 use super::prior::Priors;
 use super::prior_pack::{LEAST_EYE_ERROR, PriorPack};
@@ -22,6 +23,7 @@ use ndarray::{Array1, Array2};
 /// | `eye_error` | learned, with the prior pack's prior | holds the grader's error on log wear fraction | 0.02 or more |
 /// | `method` | [`Method::Auto`] | how the posterior is drawn | any [`Method`] |
 /// | `draws` | 4000 | weighted draws | 100 or more |
+/// | `chains` | four of 1,000 draws, 500 to tune | chains of the sampler, where they are run | one chain of 4 draws or more |
 /// | `seed` | 1 | start of the random numbers | any |
 /// | `called_at` | given | wear fraction at which a crew calls an edge that nobody had noticed going dull | above 0 |
 ///
@@ -174,6 +176,12 @@ impl WearModelParams {
         self
     }
 
+    /// How long the sampler runs, where it does.
+    pub fn chains(mut self, chains: ChainLengths) -> Self {
+        self.0.sample.chains = chains;
+        self
+    }
+
     /// Start of the random numbers.
     pub fn seed(mut self, seed: u64) -> Self {
         self.0.sample.seed = seed;
@@ -183,6 +191,8 @@ impl WearModelParams {
 
 /// Fewer weighted draws than this tell nothing of the tail of their weights.
 const LEAST_DRAWS: usize = 100;
+/// Chains are judged by their halves, which need two draws each.
+const LEAST_CHAIN: usize = 4;
 
 impl ParamGuard for WearModelParams {
     type Checked = WearModel;
@@ -214,6 +224,14 @@ impl ParamGuard for WearModelParams {
                 setting: "draws",
                 wanted: "at least 100",
                 found: sample.draws as f64,
+            });
+        }
+        let ChainLengths { chains, draws, .. } = sample.chains;
+        if chains == 0 || draws < LEAST_CHAIN {
+            return Err(WearError::Setting {
+                setting: "chains",
+                wanted: "at least one, of at least 4 draws each; draws in all",
+                found: (chains * draws) as f64,
             });
         }
         Ok(&self.0)

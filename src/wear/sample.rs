@@ -188,7 +188,8 @@ impl Sample {
     ///
     /// # Errors
     ///
-    /// [`WearError::NotSettled`] where weighted draws are asked for and the search finds no top,
+    /// [`WearError::NotSettled`] where weighted draws are asked for and the search finds no top, or no draw
+    /// has any weight;
     /// [`WearError::Sampler`] where chains break off.
     pub fn of(
         density: &WearDensity,
@@ -208,6 +209,11 @@ impl Sample {
             return Ok((nested, chains));
         }
         let weighted = Self::weighted(density, &nested, settings);
+        if settings.method == Method::Laplace && weighted.weights.iter().any(|w| w.is_nan()) {
+            return Err(WearError::NotSettled {
+                iterations: nested.iterations(),
+            });
+        }
         let sample = match weighted.health.doubts.first() {
             Some(&doubt) if settings.method == Method::Auto => {
                 Self::chains(density, &nested, settings, done)?.instead_of(doubt)

@@ -211,7 +211,8 @@ mod tests {
         let exact = &reference["exact_log_lambda_by_quadrature"];
         for (share, key) in [(0.05, "q5"), (0.5, "q50"), (0.95, "q95")] {
             let wanted = exact[key].as_f64().expect("a number");
-            assert!((law.quantile(share) - wanted).abs() < 1e-5, "{key}");
+            // Theirs lie on a grid of 2e-5.
+            assert!((law.quantile(share) - wanted).abs() < 2e-5, "{key}");
         }
     }
 }

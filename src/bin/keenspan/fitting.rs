@@ -3,10 +3,11 @@
 use crate::failure::Failure;
 use crate::models::{self, Loaded};
 use keenspan::decisions::{DecisionError, ShopCosts};
-use keenspan::lives::{Lives, MixOrigin, Observation, edge_lives};
+use keenspan::lives::{EdgeLife, Lives, MixOrigin, Observation, edge_lives};
 use keenspan::logbook::read::Reading;
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::WearFraction;
+use keenspan::views::AdequacyReport;
 use keenspan::wear::{
     Among, Asked, EdgeRecords, Family, Method, PriorPack, StrikePosterior, StrikeRecord, WearError,
     WearModel, WearPosterior,
@@ -38,6 +39,9 @@ pub struct Fitted {
     pub costs: ShopCosts,
     pub posterior: WearPosterior,
     pub strikes: StrikePosterior,
+    /// The model that was fitted, and what it was fitted to.
+    model: WearModel,
+    dataset: DatasetBase<EdgeRecords, Vec<Observation>>,
     /// Of the edges, priors and settings.
     pub fingerprint: String,
     /// The prior pack, as written.
@@ -85,6 +89,8 @@ impl Fitting<'_> {
         Ok(Fitted {
             strikes: StrikePosterior::new(&pack, &record),
             fingerprint: model.fingerprint(dataset.records(), dataset.targets())?,
+            model,
+            dataset,
             lives,
             costs,
             posterior,
@@ -132,6 +138,26 @@ impl Fitting<'_> {
 }
 
 impl Fitted {
+    /// How well the model fits; `None` without edges.
+    pub fn adequacy(&self, seed: u64) -> Result<Option<AdequacyReport>, Failure> {
+        if self.lives.lives.is_empty() {
+            return Ok(None);
+        }
+        let adequacy = self.model.adequacy(&self.dataset, &self.posterior, seed)?;
+        let lives = self.lives.lives.iter();
+        let name = |life: &EdgeLife| {
+            let hours = life.exposure.total().get();
+            format!(
+                "{}'s {}, edge {}, {hours:.1} hours",
+                life.machine, life.set, life.edge
+            )
+        };
+        Ok(Some(AdequacyReport {
+            adequacy,
+            names: lives.map(name).collect(),
+        }))
+    }
+
     /// What a machine usually chips.
     pub fn usual(&self, machine: &Machine) -> Conditions {
         let words = match self.lives.usual_mix.origin(&machine.name) {

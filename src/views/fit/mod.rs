@@ -8,6 +8,7 @@ mod table;
 mod tests;
 
 use super::View;
+use super::adequacy::AdequacyReport;
 use super::format::{rows_set_aside, set_in, wrapped};
 use crate::lives::Tally;
 use crate::quantities::MeterHours;
@@ -45,6 +46,8 @@ pub struct FitReport {
     pub chains: usize,
     /// What would teach most, machine by machine.
     pub habits: Vec<MachineHabits>,
+    /// How well the model fits; absent without edges.
+    pub adequacy: Option<AdequacyReport>,
     /// What became of the edges in the log.
     pub tally: Tally,
     /// Rows that could not be read, by file.
@@ -135,6 +138,10 @@ impl View for FitReport {
         text.push_str(&health::text(&self.health, self.chains));
         text.push_str(&self.edges());
         text.push_str(&set_in(&format!("Seed: {}", self.seed), WIDTH));
+        if let Some(adequacy) = &self.adequacy {
+            text.push_str("\nHow well the law of life fits\n");
+            text.push_str(&adequacy.text());
+        }
         if !self.habits.is_empty() {
             text.push_str("\nWhat would teach most\n");
             for machine in &self.habits {
@@ -156,7 +163,7 @@ impl View for FitReport {
         let aside = tally.set_aside.iter().map(
             |aside| json!({ "edge": aside.edge.to_string(), "reason": aside.reason.to_string() }),
         );
-        Map::from_iter([
+        let mut fields = Map::from_iter([
             (
                 "learned".to_string(),
                 learned.map(table::learned_json).collect(),
@@ -185,11 +192,18 @@ impl View for FitReport {
             ),
             ("seed".to_string(), json!(self.seed)),
             ("cautions".to_string(), json!(self.cautions)),
-        ])
+        ]);
+        fields.extend(self.adequacy.iter().flat_map(View::json));
+        fields
     }
 
     fn warnings(&self) -> Vec<String> {
         let doubts = self.health.doubts.iter().map(ToString::to_string);
-        self.alarms().into_iter().chain(doubts).collect()
+        let adequacy = self.adequacy.iter().flat_map(View::warnings);
+        self.alarms()
+            .into_iter()
+            .chain(doubts)
+            .chain(adequacy)
+            .collect()
     }
 }

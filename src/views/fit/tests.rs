@@ -72,6 +72,7 @@ fn report() -> FitReport {
         }],
         family: Family::Weibull,
         health: health(),
+        adequacy: None,
         chains: 4,
         habits: vec![MachineHabits {
             machine: "Heron".into(),

@@ -41,7 +41,7 @@ pub fn spread(
     if order < Order::Gradient {
         return;
     }
-    let columns = work.sums.first().map_or(0, |sum| sum.mean.len());
+    let columns = places.len() - places.iter().filter(|(_, _, from)| *from == 0).count() - 2;
     let gradient = gathered_gradient(work, columns);
     for &(place, factor, from) in places {
         total.gradient[place] += weight * factor * gradient[from];

@@ -2,7 +2,10 @@
 //! equally likely (Talts, Betancourt, Simpson, Vehtari and Gelman, Validating Bayesian inference algorithms
 //! with simulation-based calibration, arXiv:1804.06788, 2018, theorem 1).
 
-use statrs::distribution::{Binomial, DiscreteCDF};
+use keenspan::wear::diagnostics::{Bands, uniform_bands};
+use statrs::distribution::{ChiSquared, ContinuousCDF};
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex};
 
 /// Ranks of the truth, crew by crew, each among the same number of draws.
 pub struct Ranks {
@@ -16,17 +19,10 @@ pub fn rank_among(truth: f64, draws: &[f64]) -> usize {
     draws.iter().filter(|draw| **draw < truth).count()
 }
 
-/// Least and largest counts at or below `1/K, .., (K-1)/K` that a uniform sample keeps to.
-pub struct CountBounds {
-    pub lower: Vec<usize>,
-    pub upper: Vec<usize>,
-}
-
-/// From a sample size, a number `K` of points and a probability to the bounds that all hold together with it.
-pub type BoundsRule<'a> = &'a dyn Fn(usize, usize, f64) -> CountBounds;
-
 /// Points at which the distribution function of the ranks is looked at.
-pub const POINTS: usize = 20;
+const POINTS: usize = 20;
+/// Parts that the chi-square counts.
+const PARTS: usize = 10;
 
 impl Ranks {
     /// From pairs of rank and number of draws.
@@ -55,12 +51,30 @@ impl Ranks {
         (1..POINTS).map(below).collect()
     }
 
-    /// Whether the distribution function keeps within simultaneous bounds at every point.
-    pub fn uniform(&self, probability: f64, rule: BoundsRule) -> bool {
-        let bounds = rule(self.ranks.len(), POINTS, probability);
-        let limits = bounds.lower.iter().zip(&bounds.upper);
-        let mut counts = self.counts().into_iter().zip(limits);
-        counts.all(|(count, (lower, upper))| (*lower..=*upper).contains(&count))
+    /// Whether the distribution function keeps within simultaneous bands at every point, which that of
+    /// uniform ranks does with this probability (Saeilynoja, Buerkner and Vehtari, Statistics and
+    /// Computing 32:32, 2022).
+    pub fn uniform(&self, probability: f64) -> bool {
+        let cells = (self.draws + 1) as f64;
+        let values: Vec<f64> = self
+            .ranks
+            .iter()
+            .map(|rank| (*rank as f64 + 1.0) / cells)
+            .collect();
+        bands(self.ranks.len(), probability).inside(&values)
+    }
+
+    /// The p-value of Pearson's chi-square for equal numbers of ranks in [`PARTS`] parts.
+    pub fn chi_square(&self) -> f64 {
+        let cells = self.draws + 1;
+        let mut counts = [0.0; PARTS];
+        for rank in &self.ranks {
+            counts[rank * PARTS / cells] += 1.0;
+        }
+        let expected = self.ranks.len() as f64 / PARTS as f64;
+        let square = |count: f64| (count - expected).powi(2) / expected;
+        let law = ChiSquared::new((PARTS - 1) as f64).expect("a law");
+        law.sf(counts.into_iter().map(square).sum())
     }
 
     /// The widest gap between the ranks' distribution function and the uniform one, with its sign: above
@@ -79,17 +93,14 @@ impl Ranks {
     }
 }
 
-/// Bounds that hold together at least as often as asked, by Bonferroni's inequality: at each of the
-/// `K - 1` points the quantiles of the binomial at an equal share of the miss.
-pub fn bonferroni(sample_size: usize, points: usize, probability: f64) -> CountBounds {
-    let tail = 0.5 * (1.0 - probability) / (points - 1) as f64;
-    let quantile = |i: usize, p: f64| {
-        let share = i as f64 / points as f64;
-        let law = Binomial::new(share, sample_size as u64).expect("a binomial law");
-        law.inverse_cdf(p) as usize
-    };
-    CountBounds {
-        lower: (1..points).map(|i| quantile(i, tail)).collect(),
-        upper: (1..points).map(|i| quantile(i, 1.0 - tail)).collect(),
-    }
+/// The bands for so many crews, worked out once.
+fn bands(crews: usize, probability: f64) -> Arc<Bands> {
+    static KNOWN: Mutex<Option<HashMap<(usize, u64), Arc<Bands>>>> = Mutex::new(None);
+    let mut known = KNOWN.lock().expect("bands");
+    let known = known.get_or_insert_default();
+    let bands = || Arc::new(uniform_bands(crews, POINTS, probability));
+    known
+        .entry((crews, probability.to_bits()))
+        .or_insert_with(bands)
+        .clone()
 }

@@ -1,28 +1,18 @@
 //! Many crews, fitted on all cores. The answer depends on the seeds alone, not on the number of threads.
 
-use super::fit::Fitted;
+use super::fit::{Fitted, Told};
 use super::ranks::{Ranks, rank_among};
-use keenspan::lives::Observation;
-use keenspan::wear::EdgeRecords;
 use std::ops::Range;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::thread;
 
 /// One crew's data, and what is true of it by name.
-pub struct Invented {
+pub struct Invented<T> {
     pub truth: Vec<(&'static str, f64)>,
-    pub records: EdgeRecords,
-    pub seen: Vec<Observation>,
+    pub data: T,
 }
 
-/// Something to be judged: a sum of parameters, each times a number. Log life under any conditions is one.
-#[derive(Clone)]
-pub struct Quantity {
-    pub name: &'static str,
-    pub terms: Vec<(&'static str, f64)>,
-}
-
-/// Where the truth ranked among the draws, crew by crew.
+/// Where the truth of one quantity ranked among the draws, crew by crew.
 pub struct Outcome {
     pub quantity: &'static str,
     /// Among all draws: for coverage.
@@ -31,76 +21,62 @@ pub struct Outcome {
     pub thinned: Ranks,
 }
 
-/// Draws left after thinning: ranks run from 0 to 99.
-const THINNED: usize = 99;
-
-impl Quantity {
-    /// Each parameter by itself.
-    pub fn each(names: Vec<&'static str>) -> Vec<Self> {
-        let one = |name| Self {
-            name,
-            terms: vec![(name, 1.0)],
-        };
-        names.into_iter().map(one).collect()
-    }
-
-    /// A sum of parameters.
-    pub fn sum(name: &'static str, terms: &[(&'static str, f64)]) -> Self {
-        Self {
-            name,
-            terms: terms.to_vec(),
-        }
-    }
-
-    fn of_truth(&self, truth: &[(&'static str, f64)]) -> f64 {
-        let value = |name: &str| truth.iter().find(|(known, _)| *known == name);
-        let terms = self.terms.iter();
-        terms
-            .map(|(name, factor)| factor * value(name).expect("a true parameter").1)
-            .sum()
-    }
-
-    fn of_draws(&self, fitted: &Fitted) -> Vec<f64> {
-        let place = |name: &str| fitted.names.iter().position(|known| *known == name);
-        let terms: Vec<(usize, f64)> = self
-            .terms
-            .iter()
-            .map(|(name, factor)| (place(name).expect("a fitted parameter"), *factor))
-            .collect();
-        let value = |draw: &Vec<f64>| terms.iter().map(|(i, factor)| factor * draw[*i]).sum();
-        fitted.draws.iter().map(value).collect()
-    }
+/// What came of a study.
+pub struct Study {
+    pub outcomes: Vec<Outcome>,
+    /// How each crew's draws were made.
+    pub told: Vec<Told>,
+    /// Why crews could not be fitted; they are not among the outcomes.
+    pub failures: Vec<String>,
 }
 
+/// Draws left after thinning: ranks run from 0 to 99.
+const THINNED: usize = 99;
 /// Seeds of draws lie this far from those of crews: draws of their own for each crew, that hang together
 /// neither with its truth nor with another crew's.
-const DRAW_SEEDS: u64 = 1 << 33;
+pub const DRAW_SEEDS: u64 = 1 << 33;
 
 /// Invents and fits a crew for each seed; the fit is handed a seed for its draws.
-pub fn run(
+pub fn run<T>(
     seeds: Range<u64>,
-    quantities: &[Quantity],
-    invent: &(impl Fn(u64) -> Invented + Sync),
-    fit: &(impl Fn(u64, &EdgeRecords, &[Observation]) -> Fitted + Sync),
-) -> Vec<Outcome> {
+    quantities: &[&'static str],
+    invent: &(impl Fn(u64) -> Invented<T> + Sync),
+    fit: &(impl Fn(u64, &T) -> Result<Fitted, String> + Sync),
+) -> Study {
     let by_crew = on_all_cores(seeds, |seed| {
         let invented = invent(seed);
-        let fitted = fit(DRAW_SEEDS + seed, &invented.records, &invented.seen);
-        let rank = |quantity: &Quantity| {
-            let (truth, draws) = (
-                quantity.of_truth(&invented.truth),
-                quantity.of_draws(&fitted),
-            );
-            Placed::of(truth, &draws)
+        let fitted = fit(DRAW_SEEDS + seed, &invented.data);
+        let fitted = fitted.map_err(|failure| format!("crew {seed}: {failure}"))?;
+        let placed = |quantity: &&'static str| {
+            let mut known = invented.truth.iter();
+            let truth = known.find(|(name, _)| name == quantity);
+            Placed::of(truth.expect("a true value").1, &fitted.column(quantity))
         };
-        quantities.iter().map(rank).collect::<Vec<_>>()
+        let placed: Vec<Placed> = quantities.iter().map(placed).collect();
+        Ok::<_, String>((placed, fitted.told))
     });
-    let outcome = |(i, quantity): (usize, &Quantity)| Outcome {
-        quantity: quantity.name,
-        ranks: Ranks::gather(by_crew.iter().map(|placed| placed[i].among_all)),
-        thinned: Ranks::gather(by_crew.iter().map(|placed| placed[i].among_thinned)),
+    let mut study = Study {
+        outcomes: Vec::new(),
+        told: Vec::new(),
+        failures: Vec::new(),
     };
-    quantities.iter().enumerate().map(outcome).collect()
+    let mut all = Vec::new();
+    for crew in by_crew {
+        match crew {
+            Ok((placed, told)) => {
+                all.push(placed);
+                study.told.push(told);
+            }
+            Err(failure) => study.failures.push(failure),
+        }
+    }
+    let outcome = |(i, quantity): (usize, &&'static str)| Outcome {
+        quantity,
+        ranks: Ranks::gather(all.iter().map(|placed| placed[i].among_all)),
+        thinned: Ranks::gather(all.iter().map(|placed| placed[i].among_thinned)),
+    };
+    study.outcomes = quantities.iter().enumerate().map(outcome).collect();
+    study
 }
 
 /// A truth's rank and the number of draws it is among.

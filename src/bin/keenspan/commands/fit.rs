@@ -77,6 +77,7 @@ impl Fit {
         let machines: Vec<&Machine> = reading.logbook.machines.iter().collect();
         let habits = parallel::map(&machines, |machine| fitted.habits(machine));
         let report = FitReport {
+            adequacy: fitted.adequacy(settings.seed)?,
             learned: fitted.posterior.learned(&rotors(&reading.logbook)),
             strikes: fitted.strikes.rates(),
             family: fitted.posterior.family(),
