@@ -4,8 +4,9 @@
 //! With `CALIBRATION=long` tables of crews of 24 edges are printed.
 
 use super::as_the_model_says;
-use super::study::{Invented, on_all_cores};
+use super::study::on_all_cores;
 use super::worlds::World;
+use keenspan::lives::{EdgeLife, Observation};
 use keenspan::quantities::{WearFraction, WearHours};
 use keenspan::simulation::{CrewPlan, Truth, crew};
 use keenspan::wear::{
@@ -23,10 +24,13 @@ const LONG: u64 = 200;
 /// How much shorter lives run in the second half of a crew that changed.
 const SHORTER: f64 = 0.7;
 
-fn examined(seed: u64, invented: Invented, draws: usize) -> Adequacy {
+/// What one crew's log says.
+type Log = (EdgeRecords, Vec<Observation>);
+
+fn examined(seed: u64, (records, seen): Log, draws: usize) -> Adequacy {
     let pack = PriorPack::common_practice().expect("the pack");
     let called_at = WearFraction::new(1.3).expect("a fraction");
-    let data = DatasetBase::new(invented.records, invented.seen);
+    let data = DatasetBase::new(records, seen);
     let model = WearModel::params(&pack, called_at)
         .method(keenspan::wear::Method::Laplace)
         .draws(draws)
@@ -42,7 +46,7 @@ fn examined(seed: u64, invented: Invented, draws: usize) -> Adequacy {
 struct Study(Vec<Adequacy>);
 
 impl Study {
-    fn of(crews: u64, draws: usize, invent: impl Fn(u64) -> Invented + Sync) -> Self {
+    fn of(crews: u64, draws: usize, invent: impl Fn(u64) -> Log + Sync) -> Self {
         let examine = |seed| examined((1 << 33) + seed, invent(seed), draws);
         Self(on_all_cores(0..crews, examine))
     }
@@ -128,11 +132,21 @@ fn world(edges: usize, truth: Truth) -> World {
         truth,
         ..CrewPlan::default()
     })
-    .drawing_all()
+}
+
+/// A crew of which everything is drawn from the priors.
+fn log(world: &World, edges: usize, seed: u64) -> Log {
+    let truth = world.truth(&mut seeded(seed));
+    let plan = CrewPlan {
+        edges,
+        truth,
+        ..CrewPlan::default()
+    };
+    EdgeRecords::from_edges(&crew((1 << 34) + seed, &plan), &[])
 }
 
 /// A crew whose lives run shorter in its second half.
-fn changed(world: &World, edges: usize, times: f64, seed: u64) -> Invented {
+fn changed(world: &World, edges: usize, times: f64, seed: u64) -> Log {
     let truth = world.truth(&mut seeded(seed));
     let half = |number: u64, times: f64| {
         let median = truth.median_life.get() * times;
@@ -146,19 +160,14 @@ fn changed(world: &World, edges: usize, times: f64, seed: u64) -> Invented {
         };
         crew((number << 34) + seed, &plan)
     };
-    let lives: Vec<_> = [half(1, 1.0), half(2, times)].concat();
-    let (records, seen) = EdgeRecords::from_edges(&lives, &[]);
-    Invented {
-        truth: Vec::new(),
-        records,
-        seen,
-    }
+    let lives: Vec<EdgeLife> = [half(1, 1.0), half(2, times)].concat();
+    EdgeRecords::from_edges(&lives, &[])
 }
 
 #[test]
 fn scores_of_crews_that_obey_the_model_are_standard_normal_and_alarms_are_rare() {
     let world = world(EDGES, as_the_model_says());
-    let study = Study::of(CREWS, DRAWS, |seed| world.crew(seed));
+    let study = Study::of(CREWS, DRAWS, |seed| log(&world, EDGES, seed));
     study.print("as the model says");
     let p = test_scores(&study.scores(0)).expect("scores").p_value;
     assert!(p > 0.001, "{p}");
@@ -183,7 +192,7 @@ fn tables() {
     if std::env::var("CALIBRATION").is_ok_and(|mode| mode == "long") {
         let crews = |title: &str, truth: Truth| {
             let world = world(24, truth);
-            Study::of(LONG, 400, |seed| world.crew(seed)).print(title);
+            Study::of(LONG, 400, |seed| log(&world, 24, seed)).print(title);
         };
         crews("24 edges, as the model says", as_the_model_says());
         crews("24 edges, noticed, called late, struck", Truth::stated());
