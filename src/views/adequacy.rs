@@ -297,7 +297,7 @@ mod tests {
             "{text}"
         );
         assert!(
-            text.contains("  lognormal            -63.2         -2.0 (error 1.2)\n"),
+            text.contains("  lognormal            -63.2        -2.0 (error 1.2)\n"),
             "{text}"
         );
         assert!(

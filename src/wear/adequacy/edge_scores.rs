@@ -44,6 +44,10 @@ impl EdgeScore {
 }
 
 /// Whether the scores together are what the model says.
+///
+/// Both p-values take scores for independent. Those of one fit are not: location and spread were learned from
+/// the same edges, which draws the scores towards what the law says and makes p-values too high. What counts
+/// as odd is therefore set by simulation, in the verdict.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct ScoresTest {
     /// How often a model that holds gives scores as odd or odder (Anderson and Darling; twice the median

@@ -7,6 +7,9 @@
 //! Each bound is compiled to the terms of an edge whose log-likelihood is the log of that chance, so that
 //! the integrals over life stand in one place only.
 
+#[cfg(test)]
+mod tests;
+
 use super::local::{Local, LocalPoint};
 use super::looked::looked_at;
 use super::{Compiler, EdgeTerms, Likelihood, LikelihoodSettings, Order, Term};

@@ -1,12 +1,12 @@
 //! Scores are standard normal where crews obey the model, verdicts seldom cry wolf, and a model that is wrong is
 //! found out.
 //!
-//! With `CALIBRATION=long` the tables are of 200 crews of 24 edges.
+//! With `CALIBRATION=long` tables of crews of 24 edges are printed.
 
 use super::as_the_model_says;
 use super::study::on_all_cores;
 use super::worlds::World;
-use keenspan::lives::{Observation, Rotor};
+use keenspan::lives::{EdgeLife, Observation};
 use keenspan::quantities::{WearFraction, WearHours};
 use keenspan::simulation::{CrewPlan, Truth, crew};
 use keenspan::wear::{
@@ -19,13 +19,15 @@ use std::collections::BTreeMap;
 const CREWS: u64 = 200;
 const EDGES: usize = 10;
 const DRAWS: usize = 250;
+/// Crews of 24 edges in the tables.
+const LONG: u64 = 200;
 /// How much shorter lives run in the second half of a crew that changed.
 const SHORTER: f64 = 0.7;
 
-/// Edges and what was seen of them.
-type Data = (EdgeRecords, Vec<Observation>);
+/// What one crew's log says.
+type Log = (EdgeRecords, Vec<Observation>);
 
-fn examined(seed: u64, (records, seen): Data, draws: usize) -> Adequacy {
+fn examined(seed: u64, (records, seen): Log, draws: usize) -> Adequacy {
     let pack = PriorPack::common_practice().expect("the pack");
     let called_at = WearFraction::new(1.3).expect("a fraction");
     let data = DatasetBase::new(records, seen);
@@ -44,7 +46,7 @@ fn examined(seed: u64, (records, seen): Data, draws: usize) -> Adequacy {
 struct Study(Vec<Adequacy>);
 
 impl Study {
-    fn of(crews: u64, draws: usize, invent: impl Fn(u64) -> Data + Sync) -> Self {
+    fn of(crews: u64, draws: usize, invent: impl Fn(u64) -> Log + Sync) -> Self {
         let examine = |seed| examined((1 << 33) + seed, invent(seed), draws);
         Self(on_all_cores(0..crews, examine))
     }
@@ -66,6 +68,13 @@ impl Study {
         counts
     }
 
+    /// The 5 % and 10 % quantiles of a number, and its median.
+    fn quantiles(&self, of: impl Fn(&Adequacy) -> f64) -> [f64; 3] {
+        let mut all: Vec<f64> = self.0.iter().map(of).collect();
+        all.sort_by(f64::total_cmp);
+        [0.05, 0.1, 0.5].map(|share| all[(share * all.len() as f64) as usize])
+    }
+
     fn share(&self, of: impl Fn(&Adequacy) -> bool) -> f64 {
         self.0.iter().filter(|one| of(one)).count() as f64 / self.0.len() as f64
     }
@@ -85,6 +94,23 @@ impl Study {
         );
         println!("{title}: scores' mean {mean:.3}, mean square {square:.3}, p {p:.4}");
         println!("  {verdicts:?}; doubtful edges in {doubtful:.2} of crews");
+        let test = |of: fn(&keenspan::wear::ScoresTest) -> f64| {
+            self.quantiles(|one| one.scores_test.as_ref().map_or(1.0, of))
+        };
+        let oddest = |one: &Adequacy| {
+            let tails = one.edges.iter().map(|edge| edge.tail());
+            one.edges.len() as f64 * tails.fold(1.0, f64::min)
+        };
+        println!(
+            "  quantiles at 5, 10, 50 %: p {:.3?}",
+            test(|test| test.p_value)
+        );
+        println!("    spread {:.3?}", test(|test| test.spread));
+        println!("    p of spread {:.3?}", test(|test| test.spread_p_value));
+        println!(
+            "    oddest edge's tail, times edges {:.3?}",
+            self.quantiles(oddest)
+        );
         let short = |one: &Adequacy| one.counts.short_lived.map_or(1.0, |count| count.tail);
         let grade = |one: &Adequacy| {
             let tails = one.counts.grades.iter().map(|grade| grade.count.tail);
@@ -103,14 +129,24 @@ impl Study {
 fn world(edges: usize, truth: Truth) -> World {
     World::new(CrewPlan {
         edges,
-        machines: vec![Rotor::Drum, Rotor::Disc],
         truth,
         ..CrewPlan::default()
     })
 }
 
+/// A crew of which everything is drawn from the priors.
+fn log(world: &World, edges: usize, seed: u64) -> Log {
+    let truth = world.truth(&mut seeded(seed));
+    let plan = CrewPlan {
+        edges,
+        truth,
+        ..CrewPlan::default()
+    };
+    EdgeRecords::from_edges(&crew((1 << 34) + seed, &plan), &[])
+}
+
 /// A crew whose lives run shorter in its second half.
-fn changed(world: &World, edges: usize, seed: u64) -> Data {
+fn changed(world: &World, edges: usize, times: f64, seed: u64) -> Log {
     let truth = world.truth(&mut seeded(seed));
     let half = |number: u64, times: f64| {
         let median = truth.median_life.get() * times;
@@ -124,19 +160,14 @@ fn changed(world: &World, edges: usize, seed: u64) -> Data {
         };
         crew((number << 34) + seed, &plan)
     };
-    let lives: Vec<_> = [half(1, 1.0), half(2, SHORTER)].concat();
+    let lives: Vec<EdgeLife> = [half(1, 1.0), half(2, times)].concat();
     EdgeRecords::from_edges(&lives, &[])
-}
-
-fn obedient(world: &World, seed: u64) -> Data {
-    let crew = world.crew(seed).data;
-    (crew.records, crew.seen)
 }
 
 #[test]
 fn scores_of_crews_that_obey_the_model_are_standard_normal_and_alarms_are_rare() {
     let world = world(EDGES, as_the_model_says());
-    let study = Study::of(CREWS, DRAWS, |seed| obedient(&world, seed));
+    let study = Study::of(CREWS, DRAWS, |seed| log(&world, EDGES, seed));
     study.print("as the model says");
     let p = test_scores(&study.scores(0)).expect("scores").p_value;
     assert!(p > 0.001, "{p}");
@@ -146,7 +177,9 @@ fn scores_of_crews_that_obey_the_model_are_standard_normal_and_alarms_are_rare()
 #[test]
 fn lives_that_run_shorter_in_the_second_half_are_seen_in_its_scores() {
     let world = world(EDGES, as_the_model_says());
-    let study = Study::of(CREWS / 2, DRAWS, |seed| changed(&world, EDGES, seed));
+    let study = Study::of(CREWS / 2, DRAWS, |seed| {
+        changed(&world, EDGES, SHORTER, seed)
+    });
     study.print("shorter in the second half");
     let second = study.scores(EDGES / 2);
     let p = test_scores(&second).expect("scores").p_value;
@@ -159,7 +192,7 @@ fn tables() {
     if std::env::var("CALIBRATION").is_ok_and(|mode| mode == "long") {
         let crews = |title: &str, truth: Truth| {
             let world = world(24, truth);
-            Study::of(CREWS, 400, |seed| obedient(&world, seed)).print(title);
+            Study::of(LONG, 400, |seed| log(&world, 24, seed)).print(title);
         };
         crews("24 edges, as the model says", as_the_model_says());
         crews("24 edges, noticed, called late, struck", Truth::stated());
@@ -169,6 +202,11 @@ fn tables() {
         };
         crews("24 edges, lognormal lives", lognormal);
         let world = world(24, as_the_model_says());
-        Study::of(CREWS, 400, |seed| changed(&world, 24, seed)).print("24 edges, 30 % shorter");
+        for times in [SHORTER, 0.35] {
+            let study = Study::of(LONG, 400, |seed| changed(&world, 24, times, seed));
+            study.print(&format!(
+                "24 edges, lives {times} as long in the second half"
+            ));
+        }
     }
 }
