@@ -15,6 +15,7 @@ use crate::numerics::ArrowFactor;
 use crate::numerics::newton::{self, Curvature, Factor, NewtonSettings};
 use crate::numerics::{Arrow, normal};
 use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
 
 /// Bounds of the design's cells, in normal scores of the share of a spread's prior that lies below.
 /// Fewer where there are more spreads, so that the cells do not multiply beyond a few hundred.
@@ -27,7 +28,7 @@ const BOUNDS: [&[f64]; 3] = [
     &[-1.2, -0.5, 0.1, 0.7, 1.3, 2.1],
 ];
 /// A spread that small, as a share of the typical one, is where a sampler is first lost.
-const SMALL_SPREAD: f64 = 1.0 / 3.0;
+const SMALL_SPREAD: f64 = 0.15;
 /// Bounds of a rougher design, to find typical spreads with.
 const ROUGH: &[f64] = &[-0.8, 0.3, 1.2];
 /// Times that the spreads' posterior mean is taken as the next point of expansion.
@@ -213,12 +214,12 @@ impl Nested {
         for _ in &self.priors {
             cells = cells.iter().flat_map(|cell| split(cell, bounds)).collect();
         }
-        let mut logs = Vec::with_capacity(cells.len());
-        for cell in &cells {
+        let log = |cell: &Cell| {
             let spreads = self.spreads_at(cell, &vec![0.5; self.priors.len()]);
             let integral = self.conditional(density, &spreads).map(|c| c.log_integral);
-            logs.push(integral.unwrap_or(f64::NEG_INFINITY) + cell.prior().ln());
-        }
+            integral.unwrap_or(f64::NEG_INFINITY) + cell.prior().ln()
+        };
+        let logs: Vec<f64> = cells.par_iter().map(log).collect();
         let largest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         if largest == f64::NEG_INFINITY {
             return Vec::new();

@@ -55,7 +55,7 @@ impl ChainLengths {
 
 /// Shares of proposals that the step is tuned to accept: at first above the usual 0.8, for fewer lost paths;
 /// where the path was lost all the same, with far shorter steps once more.
-const ACCEPTED: [f64; 2] = [0.9, 0.98];
+const ACCEPTED: [f64; 2] = [0.95, 0.99];
 
 /// Starts that are tried; the last is a hair from the middle.
 const MOST_STARTS: usize = 60;

@@ -39,7 +39,7 @@ fn the_demo_log_tells_what_it_taught_in_plain_words_within_eighty_columns() {
         "The eye that grades is off by about",
         "still the default:",
         "Method:",
-        "Nothing speaks against these numbers",
+        "The computation holds up",
         "after 12 more changes the range should be",
         "rotor is seen to stand still",
         "runs.csv 1. keenspan verify",

@@ -38,7 +38,7 @@ fn interval(shop: &Shop, file: &std::path::Path) -> std::process::Output {
     shop.run(&["--json", "interval", "--model", &file.display().to_string()])
 }
 
-const CHANGED: &str = "have changed since";
+const CHANGED: &str = "are not those that";
 
 #[test]
 fn a_fit_of_the_log_as_it_stands_is_used() {

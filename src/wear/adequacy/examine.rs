@@ -82,7 +82,7 @@ impl WearModel {
     /// Examines a posterior that this model gave for these edges. The same seed gives the same answer,
     /// whatever the number of threads.
     ///
-    /// The other laws are fitted on the way, by weighted draws unless the model asks for chains.
+    /// The other laws are fitted on the way, by weighted draws.
     ///
     /// # Errors
     ///
@@ -220,14 +220,9 @@ impl WearModel {
         left_out
     }
 
-    /// The same model with another law, by weighted draws where the method is left to it: chains take
-    /// seconds.
+    /// The same model with another law, by weighted draws: chains take seconds.
     fn quickly(&self, family: Family, draws: usize) -> Self {
-        let method = match self.method() {
-            Method::Auto => Method::Laplace,
-            asked => asked,
-        };
-        self.clone().with(family, method, draws)
+        self.clone().with(family, Method::Laplace, draws)
     }
 }
 
