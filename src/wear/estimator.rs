@@ -55,11 +55,6 @@ impl WearModel {
         })
     }
 
-    /// How the posterior is drawn.
-    pub(super) fn method(&self) -> Method {
-        self.sample.method
-    }
-
     /// How many weighted draws are made.
     pub(super) fn draws(&self) -> usize {
         self.sample.draws

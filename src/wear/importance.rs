@@ -26,9 +26,9 @@ const STRETCH: std::ops::RangeInclusive<f64> = 1.0..=1.5;
 const WIDENED: f64 = 1.05;
 /// The widening holds for so many scores; where there are more it is thinned out, so that its cost in weight
 /// does not grow with their number.
-const WIDENED_SCORES: f64 = 10.0;
+const WIDENED_SCORES: f64 = 40.0;
 /// A score is shifted or stretched only where the pilot is off by more of its own standard errors.
-const SURE: f64 = 3.0;
+const SURE: f64 = 1.0;
 
 /// A draw with the log of its weight, and the scores that it was made of.
 struct Weighed {
