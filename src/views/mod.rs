@@ -8,14 +8,15 @@ mod interval;
 mod life_table;
 mod posterior_table;
 mod reading;
+mod standing;
 
 pub use adequacy::AdequacyReport;
 pub use fit::{FitReport, MachineHabits};
 pub use interval::{IntervalReport, MachineInterval, Recommended, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
 pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};
-
 pub use reading::ReadingReport;
+pub use standing::Standing;
 
 use serde_json::{Map, Value};
 

@@ -4,11 +4,12 @@ use super::WearError;
 use super::life_distribution::{Family, LifeDistribution};
 use super::life_nodes::Precision;
 use super::likelihood::{
-    Compiler, Habits, LastLook, Likelihood, LikelihoodSettings, Predictive, PredictiveBuilder,
+    AgedEdge, Compiler, Habits, LastLook, Likelihood, LikelihoodSettings, Predictive,
+    PredictiveBuilder,
 };
 use super::parameters::{Effects, Layout};
 use super::prior::Priors;
-use super::records::EdgeRecords;
+use super::records::{EdgeRecord, EdgeRecords};
 use super::wear_sum::CovariateRows;
 use crate::lives::Observation;
 pub use crate::numerics::newton::Quadratic;
@@ -250,6 +251,23 @@ impl WearDensity {
             .collect()
     }
 
+    /// An edge that has worked, to be looked at under draws of these parameters. Its groups are numbered
+    /// as those of the edges that were fitted.
+    pub(super) fn aged(
+        &self,
+        record: &EdgeRecord,
+        seen: &Observation,
+    ) -> Result<AgedEdge, WearError> {
+        let law = (self.layout().clone(), self.effects().clone(), self.law());
+        AgedEdge::new(
+            record,
+            seen,
+            self.rate_names().len(),
+            habits(self.settings),
+            law,
+        )
+    }
+
     /// What was last seen of each edge; its bounds are numbered through all edges.
     pub(super) fn last_looks(&self) -> &[LastLook] {
         self.predictive.looks()
@@ -373,17 +391,21 @@ impl WearDensity {
     }
 }
 
+fn habits(settings: DensitySettings) -> Habits {
+    Habits {
+        called_at: settings.called_at,
+        flat_error: settings.flat_error,
+        flat_exponent: settings.flat_exponent,
+    }
+}
+
 fn likelihood(
     records: &EdgeRecords,
     observations: &[Observation],
     settings: DensitySettings,
     layout: Layout,
 ) -> Result<(Likelihood, Predictive), WearError> {
-    let habits = Habits {
-        called_at: settings.called_at,
-        flat_error: settings.flat_error,
-        flat_exponent: settings.flat_exponent,
-    };
+    let habits = habits(settings);
     let effects = Effects::of(&records.groupings);
     // One column more than the crew's: the touch-ups that came after.
     let mut rows = CovariateRows::new(records.rate_names.len() + 1);

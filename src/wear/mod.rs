@@ -63,7 +63,7 @@ pub use learned_pack::LearnedPackError;
 pub use life_distribution::{Curve, Family, Gathered, LifeDistribution};
 pub use life_law::{DrawUnderConditions, LifeLaw};
 pub use life_table::{Censoring, Distribution, LifeTable, Lifetime};
-pub use likelihood::LastSeen;
+pub use likelihood::{AgedDraw, AgedEdge, LastSeen};
 pub use loglogistic::Loglogistic;
 pub use lognormal::Lognormal;
 pub use maximum_likelihood::{Bounds, LifeTableError, LifeTableFit};

@@ -6,11 +6,12 @@ use super::life_law::{DrawUnderConditions, LifeLaw};
 use super::nested::Nested;
 use super::parameters::Layout;
 use super::prior::Prior;
-use super::records::{Grouping, features_of, key};
+use super::records::{EdgeRecord, Grouping, features_of, key};
 use super::sample::{Draw, Health, Sample};
 use super::strikes::{StrikePosterior, strikes_per_hour};
-use super::{Family, LogPosterior};
-use crate::lives::Rotor;
+use super::{AgedDraw, AgedEdge, Family, LogPosterior, WearError};
+use crate::lives::{Observation, Rotor};
+use crate::numerics::elementary::logistic;
 use crate::wood::Blend;
 use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
@@ -259,6 +260,16 @@ impl WearPosterior {
         (mode[self.layout().location()] - log_rate(row, &mode[self.layout().rates()])).exp()
     }
 
+    /// An edge that has worked, to be looked at under draws: its record and what was seen of it, its groups
+    /// numbered as those of the records that were fitted.
+    ///
+    /// # Errors
+    ///
+    /// [`WearError::NoWear`] where it has not worked at all.
+    pub fn aged(&self, record: &EdgeRecord, seen: &Observation) -> Result<AgedEdge, WearError> {
+        self.density.aged(record, seen)
+    }
+
     /// `count` draws from the posterior, all of one weight, with strike rates from theirs.
     pub fn draws(&self, strikes: &StrikePosterior, count: usize, random: &mut impl Rng) -> Draws {
         let groupings = self.groupings.len();
@@ -289,6 +300,45 @@ impl Draws {
             groupings: self.groupings.clone(),
             draws: self.draws.iter().step_by(step).cloned().collect(),
         }
+    }
+
+    /// How many there are.
+    pub fn count(&self) -> usize {
+        self.draws.len()
+    }
+
+    /// Each draw's view of an edge that has worked.
+    pub fn aged(&self, edge: &AgedEdge) -> Vec<AgedDraw> {
+        let draws = self.draws.iter();
+        draws
+            .map(|draw| edge.under(&draw.wear.shared, &draw.wear.effects))
+            .collect()
+    }
+
+    /// Each draw's wear hours per meter hour in a blend.
+    pub fn wear_rates(&self, blend: &Blend) -> Vec<f64> {
+        let rates = self.layout.rates();
+        let draws = self.draws.iter();
+        draws
+            .map(|draw| wear_rate(blend, &draw.wear.shared[rates.clone()]))
+            .collect()
+    }
+
+    /// Each draw's strikes per meter hour in a blend.
+    pub fn strike_rates(&self, blend: &Blend) -> Vec<f64> {
+        let draws = self.draws.iter();
+        draws
+            .map(|draw| strikes_per_hour(&draw.strikes, blend))
+            .collect()
+    }
+
+    /// Each draw's share of the wear so far that a touch-up takes back.
+    pub fn touch_up_shares(&self) -> Vec<f64> {
+        let place = self.layout.touch_up();
+        let draws = self.draws.iter();
+        draws
+            .map(|draw| logistic(draw.wear.shared[place]))
+            .collect()
     }
 
     /// Each draw's law of life and strike rate under the conditions asked about. A blend wears at the
@@ -364,14 +414,18 @@ fn log_rate(row: &[f64], rates: &[f64]) -> f64 {
     row.iter().zip(rates).map(|(x, b)| x * b).sum()
 }
 
+/// Wear hours per meter hour, averaged over a blend's parts.
+fn wear_rate(blend: &Blend, rates: &[f64]) -> f64 {
+    let parts = blend.parts().iter();
+    parts
+        .map(|part| part.share * log_rate(part.covariates.row(), rates).exp())
+        .sum()
+}
+
 /// Life in meter hours at a draw: typical life over the blend's average wear rate.
 fn law(family: Family, layout: &Layout, draw: &Draw, group_shift: f64, asked: &Asked) -> LifeLaw {
     let theta = &draw.shared;
-    let rates = &theta[layout.rates()];
-    let parts = asked.blend.parts().iter();
-    let rate: f64 = parts
-        .map(|part| part.share * log_rate(part.covariates.row(), rates).exp())
-        .sum();
+    let rate = wear_rate(&asked.blend, &theta[layout.rates()]);
     let features = features_of(asked.rotor, asked.reground);
     let shift: f64 = theta[layout.features()]
         .iter()

@@ -20,7 +20,7 @@ fn an_empty_log_answers_with_the_default_and_says_so() {
     assert_eq!(status(&output), 0);
     let words = answer(&output);
     assert!(words.contains("this is the default"), "{words}");
-    let interval = &json(&shop.run(&["--json", "interval"]))["machines"][0]["interval"];
+    let interval = &json(&shop.run(&["--json", "interval"]))["answers"][0]["interval"];
     let hours = interval["estimate"].as_f64().expect("hours");
     assert!((hours - 50.0).abs() < 3.0, "{hours}");
     assert!(is_estimate(interval));
@@ -29,7 +29,7 @@ fn an_empty_log_answers_with_the_default_and_says_so() {
 #[test]
 fn the_demo_log_answers_for_both_machines_with_bounds_on_every_figure() {
     let whole = json(&demo(&["--json"]));
-    let machines = whole["machines"].as_array().expect("machines");
+    let machines = whole["answers"].as_array().expect("machines");
     assert_eq!(machines.len(), 2);
     for machine in machines {
         for figure in ["interval", "cost_per_hour", "past_dull", "struck"] {
@@ -65,7 +65,7 @@ fn dirtier_wood_is_answered_with_fewer_hours() {
             "--dirt",
             dirt,
         ]));
-        whole["machines"][0]["interval"]["estimate"]
+        whole["answers"][0]["interval"]["estimate"]
             .as_f64()
             .expect("hours")
     };
@@ -119,7 +119,7 @@ fn a_prior_pack_of_ones_own_moves_the_answer_and_a_broken_one_is_named() {
     .expect("a writable folder");
     let file = own.display().to_string();
     let whole = json(&shop.run(&["--json", "interval", "--priors", &file]));
-    let hours = whole["machines"][0]["interval"]["estimate"]
+    let hours = whole["answers"][0]["interval"]["estimate"]
         .as_f64()
         .expect("hours");
     assert!(hours < 30.0, "{hours}");
@@ -142,7 +142,7 @@ fn where_no_planned_interval_pays_that_is_the_answer() {
         "{words}"
     );
     assert!(words.contains("Engine off, key out"));
-    assert!(json(&shop.run(&["--json", "interval"]))["machines"][0]["interval"].is_null());
+    assert!(json(&shop.run(&["--json", "interval"]))["answers"][0]["interval"].is_null());
 }
 
 #[test]

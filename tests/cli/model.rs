@@ -46,7 +46,7 @@ fn a_fit_of_the_log_as_it_stands_is_used() {
     let fresh = json(&shop.run(&["--json", "interval"]));
     let kept = json(&interval(&shop, &file));
     assert!(!kept["warnings"].to_string().contains(CHANGED));
-    let cost = |whole: &serde_json::Value| whole["machines"][0]["cost_per_hour"].to_string();
+    let cost = |whole: &serde_json::Value| whole["answers"][0]["cost_per_hour"].to_string();
     // The draws are those of the file, from another seed, and not fresh ones.
     assert_ne!(cost(&kept), cost(&fresh));
     assert_eq!(cost(&kept), cost(&json(&interval(&shop, &file))));
@@ -69,7 +69,7 @@ fn a_fit_of_a_log_that_has_changed_is_told_and_made_anew() {
             .contains(CHANGED)
     );
     let fresh = json(&shop.run(&["--json", "interval"]));
-    assert_eq!(kept["machines"], fresh["machines"]);
+    assert_eq!(kept["answers"], fresh["answers"]);
     let words = answer(&shop.run(&["interval", "--model", &file.display().to_string()]));
     assert!(words.contains("fresh fit"), "{words}");
 }

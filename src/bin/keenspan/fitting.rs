@@ -1,16 +1,19 @@
 //! From a log to the fitted wear model: what every answer that rests on the fit has in common.
 
+use crate::answer::{ANSWERED, NO_ANSWER};
 use crate::failure::Failure;
 use crate::models::{self, Loaded};
-use keenspan::decisions::{DecisionError, ShopCosts};
-use keenspan::lives::{EdgeLife, Lives, MixOrigin, Observation, edge_lives};
+use keenspan::decisions::{
+    CycleCosts, DecisionError, Evidence, KnifeLayout, ShopCosts, handling_knives,
+};
+use keenspan::lives::{EdgeLife, Ending, Lives, MixOrigin, Observation, edge_lives};
 use keenspan::logbook::read::Reading;
-use keenspan::logbook::{Logbook, Machine};
+use keenspan::logbook::{CostItem, Logbook, Machine};
 use keenspan::quantities::WearFraction;
-use keenspan::views::AdequacyReport;
+use keenspan::views::{AdequacyReport, Standing};
 use keenspan::wear::{
-    Among, Asked, EdgeRecords, Family, Method, PriorPack, StrikePosterior, StrikeRecord, WearError,
-    WearModel, WearPosterior,
+    AgedEdge, Among, Asked, EdgeRecords, Family, Method, PriorPack, StrikePosterior, StrikeRecord,
+    WearError, WearModel, WearPosterior,
 };
 use keenspan::wood::Blend;
 use linfa::{DatasetBase, ParamGuard};
@@ -188,6 +191,92 @@ impl Fitted {
             among: Among::of_machine(&self.lives.lives, &machine.name, reground),
         }
     }
+}
+
+impl Fitted {
+    /// What a cycle of an edge costs on this machine.
+    pub fn cycle_costs(&self, machine: &Machine) -> Result<CycleCosts, Failure> {
+        let layout = KnifeLayout {
+            knives: machine.knives,
+            edges_per_knife: machine.edges_per_knife,
+        };
+        Ok(self.costs.cycle(layout)?)
+    }
+
+    /// What an answer for this machine stands on.
+    pub fn evidence(&self, machine: &Machine, asked: &Asked) -> Evidence {
+        let own = || {
+            self.lives
+                .lives
+                .iter()
+                .filter(|life| life.machine == machine.name)
+        };
+        let variances = self.posterior.log_life_variances(asked);
+        Evidence {
+            edges_finished: own().filter(|life| life.ending != Ending::Running).count(),
+            edges_graded: own().filter(|life| life.was_seen()).count(),
+            prior_variance: variances.before,
+            posterior_variance: variances.after,
+        }
+    }
+
+    /// One of the log's lives, ready to be looked at under draws.
+    pub fn aged(&self, life: usize) -> Result<AgedEdge, Failure> {
+        let record = &self.dataset.records().edges[life];
+        Ok(self.posterior.aged(record, &self.dataset.targets()[life])?)
+    }
+
+    /// What every answer from this fit stands on.
+    pub fn standing(&self, reading: &Reading, seed: u64) -> Standing {
+        let tally = &self.lives.tally;
+        let mut alarms = tally.alarms();
+        alarms.extend(self.stale.clone());
+        let doubts = self.posterior.health().doubts.iter();
+        alarms.extend(doubts.map(|doubt| format!("Do not rely on this: {doubt}.")));
+        Standing {
+            currency: reading.logbook.costs.currency.clone(),
+            edges_found: tally.edges_found,
+            edges_used: tally.edges_used,
+            rows_set_aside: set_aside(reading),
+            alarms,
+            default_costs: asked_of_shops(&self.costs),
+            notes: tally.notes.len(),
+            seed,
+            cautions: handling_knives(),
+        }
+    }
+
+    /// The exit status of every answer from this fit.
+    pub fn status(&self) -> u8 {
+        if self.posterior.health().is_trustworthy() {
+            ANSWERED
+        } else {
+            NO_ANSWER
+        }
+    }
+}
+
+/// The machines asked about: one by name, or all.
+pub fn machines<'a>(log: &'a Logbook, name: Option<&str>) -> Result<Vec<&'a Machine>, Failure> {
+    let Some(name) = name else {
+        return Ok(log.machines.iter().collect());
+    };
+    let named = |machine: &&Machine| machine.name.eq_ignore_ascii_case(name);
+    let found: Vec<&Machine> = log.machines.iter().filter(named).collect();
+    if found.is_empty() {
+        let known: Vec<&str> = log.machines.iter().map(|it| it.name.as_str()).collect();
+        return Err(Failure::Usage(format!(
+            "machines.csv has no machine \"{name}\"; it has {}",
+            known.join(", ")
+        )));
+    }
+    Ok(found)
+}
+
+/// Items that costs.csv asks for and the shop has not given.
+fn asked_of_shops(costs: &ShopCosts) -> Vec<&'static str> {
+    let asked = |name: &&'static str| CostItem::ALL.iter().any(|item| item.key() == *name);
+    costs.still_defaults().into_iter().filter(asked).collect()
 }
 
 /// Rows set aside, for each file that has any.

@@ -2,17 +2,15 @@
 
 mod sentences;
 
-use super::View;
 use super::format::{
-    hours, hours_between, hours_with_range, money, money_range, per_cent, percent_range,
-    rows_set_aside, set_in, whole_percent, wrapped,
+    hours, hours_between, hours_with_range, money, money_range, per_cent, percent_range, set_in,
+    whole_percent, wrapped,
 };
+use super::standing::WIDTH;
+use super::{Standing, View};
 use crate::decisions::{Caveat, IntervalAnswer};
 use crate::quantities::{Estimate, MeterHours, Money, Probability};
-use sentences::{
-    costs_sentence, counted, edges, evidence_sentence, flat_sentence, rule_sentence,
-    service_sentence,
-};
+use sentences::{evidence_sentence, flat_sentence, rule_sentence, service_sentence};
 use serde_json::{Map, Value, json};
 
 /// The answer for one machine.
@@ -73,30 +71,11 @@ pub struct WoodInterval {
 pub struct IntervalReport {
     /// One answer a machine, in the order of the log.
     pub machines: Vec<MachineInterval>,
-    /// Sign or letters of the currency; blank shows plain numbers.
-    pub currency: String,
-    /// Edge lives found in the log.
-    pub edges_found: usize,
-    /// Edge lives that the fit stands on.
-    pub edges_used: usize,
-    /// Rows that could not be read, by file.
-    pub rows_set_aside: Vec<(String, usize)>,
-    /// What the crew must see before anything else: knives that may be unfit, readings that cannot be.
-    pub alarms: Vec<String>,
-    /// Items of cost that are defaults rather than this shop's, by name.
-    pub default_costs: Vec<&'static str>,
+    /// What the answers stand on.
+    pub standing: Standing,
     /// Whether the rule compared with was typed rather than the one in the log.
     pub rule_was_typed: bool,
-    /// Notes on how rows were read.
-    pub notes: usize,
-    /// Start of the random numbers.
-    pub seed: u64,
-    /// What is said wherever knives are handled.
-    pub cautions: &'static [&'static str],
 }
-
-/// Widest line of the answer.
-const WIDTH: usize = 78;
 
 impl MachineInterval {
     fn text(&self, report: &IntervalReport) -> String {
@@ -105,7 +84,7 @@ impl MachineInterval {
             Recommended::WhenCalled { cost_per_hour } => {
                 let cost = format!(
                     "changing when the cut calls for it costs about {} per meter hour, {}",
-                    money(*cost_per_hour, &report.currency),
+                    money(*cost_per_hour, &report.standing.currency),
                     self.conditions,
                 );
                 format!(
@@ -149,7 +128,7 @@ impl MachineInterval {
         answer: &IntervalAnswer,
         report: &IntervalReport,
     ) -> Vec<(&'static str, String)> {
-        let currency = &report.currency;
+        let currency = &report.standing.currency;
         let mut lines = Vec::new();
         if let Some(rule) = &answer.rule {
             let label = if report.rule_was_typed {
@@ -248,69 +227,14 @@ impl MachineInterval {
 
 impl View for IntervalReport {
     fn text(&self) -> String {
-        let mut text = String::new();
-        for alarm in self.alarms() {
-            text.push_str(&wrapped("!", &alarm, WIDTH));
-        }
-        if !text.is_empty() {
-            text.push('\n');
-        }
-        for machine in &self.machines {
-            text.push_str(&machine.text(self));
-            text.push('\n');
-        }
-        text.push_str(&wrapped(
-            "costs",
-            &costs_sentence(&self.default_costs),
-            WIDTH,
-        ));
-        text.push_str(&wrapped(
-            "log",
-            &format!(
-                "{} in the log, {} used{}; keenspan verify shows how it was read",
-                edges(self.edges_found),
-                self.edges_used,
-                counted(
-                    self.notes,
-                    "note on how rows were read",
-                    "notes on how rows were read"
-                ),
-            ),
-            WIDTH,
-        ));
-        text.push_str(&wrapped("seed", &self.seed.to_string(), WIDTH));
-        text.push_str("\nWhen you change knives:\n");
-        for caution in self.cautions {
-            text.push_str(&wrapped("-", caution, WIDTH));
-        }
-        text
+        let machines = self.machines.iter();
+        let machines: String = machines.map(|machine| machine.text(self) + "\n").collect();
+        self.standing.head() + &machines + &self.standing.foot()
     }
 
     fn json(&self) -> Map<String, Value> {
-        let machines: Vec<Value> = self.machines.iter().map(MachineInterval::json).collect();
-        Map::from_iter([
-            ("machines".to_string(), json!(machines)),
-            ("unit_of_hours".to_string(), json!("meter hours")),
-            ("currency".to_string(), json!(self.currency)),
-            (
-                "edges".to_string(),
-                json!({ "found": self.edges_found, "used": self.edges_used }),
-            ),
-            (
-                "rows_set_aside".to_string(),
-                json!(
-                    self.rows_set_aside
-                        .iter()
-                        .map(|(_, rows)| rows)
-                        .sum::<usize>()
-                ),
-            ),
-            ("alarms".to_string(), json!(self.alarms())),
-            ("default_costs".to_string(), json!(self.default_costs)),
-            ("notes".to_string(), json!(self.notes)),
-            ("seed".to_string(), json!(self.seed)),
-            ("cautions".to_string(), json!(self.cautions)),
-        ])
+        let machines = self.machines.iter().map(MachineInterval::json);
+        self.standing.fields(machines.collect())
     }
 
     fn warnings(&self) -> Vec<String> {
@@ -323,16 +247,7 @@ impl View for IntervalReport {
                 .iter()
                 .map(move |caveat| said(machine, caveat))
         });
-        self.alarms().into_iter().chain(caveats).collect()
-    }
-}
-
-impl IntervalReport {
-    /// What must be seen before the answer.
-    fn alarms(&self) -> Vec<String> {
-        let mut alarms = self.alarms.clone();
-        alarms.extend(rows_set_aside(&self.rows_set_aside));
-        alarms
+        self.standing.alarms().into_iter().chain(caveats).collect()
     }
 }
 

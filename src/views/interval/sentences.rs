@@ -83,32 +83,3 @@ pub fn evidence_sentence(machine: &MachineInterval, answer: &IntervalAnswer) -> 
     };
     format!("{defaults}; {further}.")
 }
-
-/// Whose costs the answer is at.
-pub fn costs_sentence(default_costs: &[&str]) -> String {
-    match default_costs {
-        [] => "all your own; how sure an answer is holds at these costs".to_string(),
-        defaults => format!(
-            "defaults, not yours, for {}; how sure an answer is holds at these costs only. Put yours into costs.csv",
-            defaults.join(", ")
-        ),
-    }
-}
-
-/// So many edges.
-pub fn edges(count: usize) -> String {
-    if count == 1 {
-        "1 edge".to_string()
-    } else {
-        format!("{count} edges")
-    }
-}
-
-/// A comma and so many of something; nothing where there are none.
-pub fn counted(count: usize, one: &str, many: &str) -> String {
-    match count {
-        0 => String::new(),
-        1 => format!(", 1 {one}"),
-        count => format!(", {count} {many}"),
-    }
-}

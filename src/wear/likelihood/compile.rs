@@ -84,6 +84,19 @@ impl<'a> Compiler<'a> {
         Ok(self.finish(effects))
     }
 
+    /// The same with the age by the end of all that the edge went through, its touch-ups done: which of
+    /// the sums it is.
+    pub(super) fn compile_aged(
+        mut self,
+        observation: &Observation,
+        effects: &Effects,
+    ) -> Result<(EdgeTerms, usize), WearError> {
+        self.observe(observation)?;
+        let total = self.record.stretches.last().map_or(0.0, |last| last.stop);
+        let now = self.age(total, Moment::After)?;
+        Ok((self.finish(effects), now))
+    }
+
     /// What has been built so far.
     pub(super) fn finish(self, effects: &Effects) -> EdgeTerms {
         let groups = self.record.groups.iter().enumerate();

@@ -92,6 +92,36 @@ pub fn looked_at(
     }
 }
 
+/// The spread, on the scale of standardised log life, of a kernel that makes lives lie close enough for a
+/// decision to be read off them: an eighth apart.
+const CLOSE: f64 = 0.125;
+/// Lives less likely than this are left out.
+const UNLIKELY: f64 = 1e-6;
+
+/// The lives that an edge may have by what was seen of it: logs of life over typical life, rising, each with
+/// its chance. Without looks it is the law itself.
+pub fn lives_seen(
+    point: &LocalPoint,
+    family: Family,
+    looks: &[(usize, Glance)],
+) -> Vec<(f64, f64)> {
+    let integral = Integral {
+        point,
+        family,
+        looks,
+        precision: Precision::Sampling,
+        order: Order::Value,
+    };
+    let mut masses = integral.masses_at(integral.kernel().min(CLOSE));
+    masses.normalise();
+    let likely = masses.nodes.iter().filter(|node| node.weight > UNLIKELY);
+    let mut lives: Vec<(f64, f64)> = likely.map(|node| (node.log_life, node.weight)).collect();
+    let kept: f64 = lives.iter().map(|(_, chance)| chance).sum();
+    lives.iter_mut().for_each(|(_, chance)| *chance /= kept);
+    lives.sort_by(|a, b| a.0.total_cmp(&b.0));
+    lives
+}
+
 impl Masses {
     /// Turns log masses into shares of their sum; the log of that sum.
     fn normalise(&mut self) -> f64 {
@@ -173,12 +203,7 @@ impl Integral<'_> {
     /// Evaluates the integrand at nodes fine enough for the looks and, far out in a tail, for the law
     /// itself.
     fn masses(&self) -> Masses {
-        let sharpness: f64 = self
-            .looks
-            .iter()
-            .map(|(_, glance)| glance.error(self.point.eye).powi(-2))
-            .sum();
-        let kernel = sharpness.sqrt().recip() / self.point.sigma;
+        let kernel = self.kernel();
         let masses = self.masses_at(kernel);
         let peak = masses
             .nodes

@@ -15,6 +15,7 @@
 //! follows the hazard at that virtual age, phase by phase (Kijima 1989, second kind); an eye sees the
 //! present age against the life that the edge was ground with.
 
+mod aged;
 mod chain;
 mod compile;
 mod local;
@@ -30,6 +31,7 @@ use super::wear_sum::{CovariateRows, Rates, WearSum, WearSumAt};
 use crate::numerics::Arrow;
 use crate::numerics::elementary::{logistic, softplus};
 use crate::numerics::newton::Quadratic;
+pub use aged::{AgedDraw, AgedEdge};
 use chain::{Destination, destinations, spread};
 pub use compile::{Compiler, Habits};
 use local::{Local, LocalPoint};

@@ -1,17 +1,13 @@
 //! The owner's question: what should the knife-change interval be, and what does today's rule cost?
 
-use crate::answer::{ANSWERED, Answer, NO_ANSWER};
+use crate::answer::Answer;
 use crate::failure::Failure;
-use crate::fitting::{Conditions, Fitted, Fitting, set_aside};
+use crate::fitting::{Conditions, Fitted, Fitting, machines};
 use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
-use keenspan::decisions::{
-    CycleCosts, DecisionError, Evidence, IntervalAnswer, KnifeLayout, Question, ShopCosts,
-    handling_knives, recommend,
-};
-use keenspan::lives::Ending;
-use keenspan::logbook::{CostItem, Logbook, Machine};
+use keenspan::decisions::{CycleCosts, DecisionError, IntervalAnswer, Question, recommend};
+use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Money};
 use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
 use keenspan::wear::{Asked, Draws, Family, FutureChange, Habit, Method, seeded};
@@ -76,31 +72,14 @@ impl Interval {
         let reading = settings.read_log_for_answer()?;
         let drawn = self.draw(&reading.logbook, settings.seed)?;
         let fitted = &drawn.fitted;
-        let machines = self.machines(&reading.logbook)?;
+        let machines = machines(&reading.logbook, self.machine.as_deref())?;
         let answers = parallel::map(&machines, |machine| self.answer(&drawn, machine))
             .into_iter()
             .collect::<Result<Vec<_>, _>>()?;
-        let mut alarms = fitted.lives.tally.alarms();
-        alarms.extend(fitted.stale.clone());
-        let health = fitted.posterior.health();
-        alarms.extend(
-            health
-                .doubts
-                .iter()
-                .map(|doubt| format!("Do not rely on this: {doubt}.")),
-        );
         let report = IntervalReport {
             machines: answers,
-            currency: reading.logbook.costs.currency.clone(),
-            edges_found: fitted.lives.tally.edges_found,
-            edges_used: fitted.lives.tally.edges_used,
-            rows_set_aside: set_aside(&reading),
-            alarms,
-            default_costs: asked_of_shops(&fitted.costs),
+            standing: fitted.standing(&reading, settings.seed),
             rule_was_typed: self.rule.is_some(),
-            notes: fitted.lives.tally.notes.len(),
-            seed: settings.seed,
-            cautions: handling_knives(),
         };
         Ok(Answer {
             command: "interval",
@@ -108,11 +87,7 @@ impl Interval {
             fields: report.json(),
             warnings: report.warnings(),
             units: settings.units_for(&reading),
-            status: if health.is_trustworthy() {
-                ANSWERED
-            } else {
-                NO_ANSWER
-            },
+            status: fitted.status(),
         })
     }
 
@@ -134,29 +109,6 @@ impl Interval {
             fitted,
             draws,
         })
-    }
-
-    fn machines<'a>(&self, log: &'a Logbook) -> Result<Vec<&'a Machine>, Failure> {
-        let Some(name) = &self.machine else {
-            return Ok(log.machines.iter().collect());
-        };
-        let found: Vec<&Machine> = log
-            .machines
-            .iter()
-            .filter(|machine| machine.name.eq_ignore_ascii_case(name))
-            .collect();
-        if found.is_empty() {
-            let known: Vec<&str> = log
-                .machines
-                .iter()
-                .map(|machine| machine.name.as_str())
-                .collect();
-            return Err(Failure::Usage(format!(
-                "machines.csv has no machine \"{name}\"; it has {}",
-                known.join(", ")
-            )));
-        }
-        Ok(found)
     }
 
     /// The machine's usual conditions, or those that --wood, --dirt and --state ask for; what is not asked
@@ -192,7 +144,7 @@ impl Interval {
         let fitted = &drawn.fitted;
         let conditions = self.conditions(fitted.usual(machine))?;
         let asked = fitted.asked(machine, conditions.blend);
-        let costs = drawn.cycle_costs(machine)?;
+        let costs = fitted.cycle_costs(machine)?;
         let question = Question {
             rule: self
                 .rule
@@ -204,7 +156,7 @@ impl Interval {
                 .machine(&machine.name)
                 .and_then(|state| state.hours_per_year),
             level: Level::NINETY,
-            evidence: drawn.evidence(machine, &asked),
+            evidence: fitted.evidence(machine, &asked),
         };
         let answer = recommended(recommend(&drawn.draws.under(&asked), &costs, &question))?;
         let further_changes = match &answer {
@@ -224,31 +176,6 @@ impl Interval {
 }
 
 impl Drawn {
-    fn cycle_costs(&self, machine: &Machine) -> Result<CycleCosts, Failure> {
-        let layout = KnifeLayout {
-            knives: machine.knives,
-            edges_per_knife: machine.edges_per_knife,
-        };
-        Ok(self.fitted.costs.cycle(layout)?)
-    }
-
-    fn evidence(&self, machine: &Machine, asked: &Asked) -> Evidence {
-        let own = || {
-            self.fitted
-                .lives
-                .lives
-                .iter()
-                .filter(|life| life.machine == machine.name)
-        };
-        let variances = self.fitted.posterior.log_life_variances(asked);
-        Evidence {
-            edges_finished: own().filter(|life| life.ending != Ending::Running).count(),
-            edges_graded: own().filter(|life| life.was_seen()).count(),
-            prior_variance: variances.before,
-            posterior_variance: variances.after,
-        }
-    }
-
     fn further_changes(
         &self,
         asked: Asked,
@@ -301,12 +228,6 @@ fn recommended(outcome: Result<IntervalAnswer, DecisionError>) -> Result<Recomme
         }
         Err(error) => Err(error.into()),
     }
-}
-
-/// Items that costs.csv asks for and the shop has not given.
-fn asked_of_shops(costs: &ShopCosts) -> Vec<&'static str> {
-    let asked = |name: &&'static str| CostItem::ALL.iter().any(|item| item.key() == *name);
-    costs.still_defaults().into_iter().filter(asked).collect()
 }
 
 impl From<WoodError> for Failure {
