@@ -6,6 +6,7 @@ mod caveats;
 mod costs;
 mod cycle;
 mod cycle_costs;
+mod due;
 mod error;
 mod interval;
 mod interval_answer;
@@ -19,6 +20,7 @@ pub use caveats::{Caveat, Evidence};
 pub use costs::{CostFigure, KnifeLayout, ShopCosts};
 pub use cycle::{AgeReplacement, Cheapest};
 pub use cycle_costs::CycleCosts;
+pub use due::{AtWorkIn, DueAnswer, due};
 pub use error::DecisionError;
 pub use interval::recommend;
 pub use interval_answer::{

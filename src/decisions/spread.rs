@@ -35,6 +35,19 @@ pub(super) fn quantile(sorted: &[f64], share: f64) -> Option<f64> {
     Some(low + (place - place.floor()) * (high - low))
 }
 
+/// The least value by which so large a share of the weight has been met; `None` where there is none. Values
+/// rise, each with its weight.
+pub(super) fn weighted_quantile(sorted: &[(f64, f64)], share: f64) -> Option<f64> {
+    let whole: f64 = sorted.iter().map(|(_, weight)| weight).sum();
+    let mut met = 0.0;
+    let reached = |(_, weight): &&(f64, f64)| {
+        met += weight;
+        met >= share * whole
+    };
+    let found = sorted.iter().find(reached).or(sorted.last());
+    found.map(|(value, _)| *value)
+}
+
 /// The mean; `NaN` of nothing.
 pub(super) fn mean(draws: &[f64]) -> f64 {
     draws.iter().sum::<f64>() / draws.len() as f64

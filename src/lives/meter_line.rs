@@ -103,6 +103,17 @@ impl MeterLine {
         (reading >= 0.0).then_some(reading)
     }
 
+    /// Whether the present meter is read in tenths: some reading used is no whole hour.
+    pub(super) fn reads_tenths(&self) -> bool {
+        let readings = self
+            .dated
+            .iter()
+            .filter_map(|spot| self.reading_at(spot.at));
+        readings
+            .into_iter()
+            .any(|reading| tidy(reading.fract()) > 0.0)
+    }
+
     /// The last reading used on a day before `date`.
     pub(super) fn last_before(&self, date: Date) -> Option<f64> {
         let count = self.dated.partition_point(|spot| spot.date < date);

@@ -131,10 +131,30 @@ pub struct Tally {
 impl Tally {
     /// Notes that must be seen before any answer: knives that may be unfit, readings that cannot be.
     pub fn alarms(&self) -> Vec<String> {
-        self.notes
-            .iter()
+        let notes = self.notes.iter();
+        notes
             .filter(|note| note.matter.is_alarm())
             .map(ToString::to_string)
+            .chain(self.guessed_wood())
             .collect()
     }
+
+    /// The sentence about hours of which nobody wrote what went through, where there are many.
+    fn guessed_wood(&self) -> Option<String> {
+        let sum = |of: fn(&MachineHours) -> MeterHours| -> f64 {
+            self.hours.iter().map(|hours| of(hours).get()).sum()
+        };
+        let total = sum(|hours| hours.total);
+        let guessed = sum(|hours| hours.unlogged) + sum(|hours| hours.blank);
+        (guessed > MUCH_GUESSED * total).then(|| {
+            format!(
+                "For {:.0} % of the meter hours ({guessed:.0} of {total:.0}) runs.csv does not tell wood and \
+                 dirt: they count as the usual mix, and what wears edges is learned from the rest only",
+                100.0 * guessed / total
+            )
+        })
+    }
 }
+
+/// Above this share of hours without wood and dirt the crew must be told. Basis: judged.
+const MUCH_GUESSED: f64 = 0.2;

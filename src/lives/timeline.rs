@@ -114,6 +114,28 @@ impl Timeline {
         })
     }
 
+    /// Logged hours of the last days of runs, with what went through them, where it was written.
+    pub(super) fn known_of_last(&self, days: i32) -> impl Iterator<Item = (f64, &Blend)> {
+        let date = |piece: &Piece| self.conditions[piece.run].date;
+        let last = self.pieces.iter().map(date).max();
+        let recent =
+            move |piece: &&Piece| last.is_some_and(|last| (last - date(piece)).get_days() < days);
+        let pieces = self.pieces.iter().filter(recent);
+        pieces.filter_map(|piece| {
+            let blend = self.conditions[piece.run].blend.as_deref()?;
+            Some((piece.to - piece.from, blend))
+        })
+    }
+
+    /// Hours from here on of which wood and dirt were written.
+    pub(super) fn known_since(&self, at: f64) -> f64 {
+        let known = |piece: &&Piece| self.conditions[piece.run].blend.is_some();
+        let pieces = self.pieces.iter().filter(known);
+        pieces
+            .map(|piece| (piece.to - piece.from.max(at)).max(0.0))
+            .sum()
+    }
+
     /// Logged hours by how dirty; `None` where left blank.
     pub(super) fn contaminated(&self) -> impl Iterator<Item = (f64, Option<Contamination>)> {
         self.pieces.iter().map(|piece| {

@@ -11,7 +11,7 @@ use std::sync::Arc;
 /// Which of the crew's own columns of runs.csv are read, and what each run says in them.
 ///
 /// A column counts as a condition when every cell is blank or says yes or no (yes, y, x, true, 1;
-/// no, n, false, 0; case does not count) and at least one says yes. Blank is no. Rows that were set
+/// no, n, false, 0; case does not count) at least one says yes and not every one does. Blank is no. Rows that were set
 /// aside are not asked.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct OwnConditions {
@@ -45,6 +45,8 @@ pub enum UnreadReason {
     },
     /// Not one row says yes, so that nothing could be learned.
     NoYes,
+    /// Every run says yes, so that it cannot be told from the life of edges altogether.
+    NoNo,
     /// An effect that keenspan knows by itself has this name.
     Taken,
     /// Another column of the file has the same name.
@@ -62,6 +64,7 @@ impl fmt::Display for UnreadReason {
                 write!(to, "line {line} says \"{found}\", neither yes nor no")
             }
             UnreadReason::NoYes => write!(to, "no row says yes"),
+            UnreadReason::NoNo => write!(to, "every row says yes, so that nothing can be compared"),
             UnreadReason::Taken => write!(
                 to,
                 "keenspan has an effect of that name, read from wood, dirt and state"
@@ -75,16 +78,18 @@ impl Logbook {
     /// The crew's own conditions of runs.
     pub fn own_conditions(&self) -> OwnConditions {
         let extras = self.extras.get(&LogFile::Runs);
-        extras.map(OwnConditions::of).unwrap_or_default()
+        extras
+            .map(|columns| OwnConditions::of(columns, self.runs.len()))
+            .unwrap_or_default()
     }
 }
 
 impl OwnConditions {
-    fn of(columns: &ExtraColumns) -> Self {
+    fn of(columns: &ExtraColumns, runs: usize) -> Self {
         let mut own = Self::default();
         let mut read = Vec::new();
         for (at, name) in columns.names.iter().enumerate() {
-            match judge(columns, at, name) {
+            match judge(columns, at, name, runs) {
                 Ok(()) => read.push(at),
                 Err(reason) => own.unread.push(UnreadColumn {
                     name: name.clone(),
@@ -112,7 +117,7 @@ impl OwnConditions {
     }
 }
 
-fn judge(columns: &ExtraColumns, at: usize, name: &str) -> Result<(), UnreadReason> {
+fn judge(columns: &ExtraColumns, at: usize, name: &str, runs: usize) -> Result<(), UnreadReason> {
     let key = folded(name);
     if Covariates::NAMES.iter().any(|known| folded(known) == key) {
         return Err(UnreadReason::Taken);
@@ -120,21 +125,22 @@ fn judge(columns: &ExtraColumns, at: usize, name: &str) -> Result<(), UnreadReas
     if columns.names.iter().filter(|it| folded(it) == key).count() > 1 {
         return Err(UnreadReason::Twice);
     }
-    let mut any = false;
+    let mut yeses = 0;
     for (line, cells) in lines(columns) {
         let written = cell(cells, at).unwrap_or_default();
         match yes_no(written) {
-            Some(yes) => any |= yes,
+            Some(yes) => yeses += usize::from(yes),
             None => {
                 let found = written.to_owned();
                 return Err(UnreadReason::OtherWords { line, found });
             }
         }
     }
-    if any {
-        Ok(())
-    } else {
-        Err(UnreadReason::NoYes)
+    match yeses {
+        0 => Err(UnreadReason::NoYes),
+        // A single run is a beginning, not a habit.
+        all if all >= runs && runs > 1 => Err(UnreadReason::NoNo),
+        _ => Ok(()),
     }
 }
 
@@ -226,6 +232,12 @@ mod tests {
     fn a_column_in_which_no_row_says_yes_is_none() {
         assert_eq!(reason(&column(&["", "no", "0"])), UnreadReason::NoYes);
         assert_eq!(reason(&column(&[])), UnreadReason::NoYes);
+    }
+
+    #[test]
+    fn a_column_in_which_every_row_says_yes_is_none() {
+        assert_eq!(reason(&column(&["yes", "x", "1"])), UnreadReason::NoNo);
+        assert_eq!(column(&["yes"]).names, ["vines"]);
     }
 
     #[test]

@@ -36,6 +36,15 @@ pub fn hours(hours: MeterHours) -> String {
     }
 }
 
+/// A reading of the hour meter, as the meter shows it: in tenths, or in whole hours.
+pub fn reading(at: MeterHours, tenths: bool) -> String {
+    if tenths {
+        format!("{:.1}", at.get())
+    } else {
+        format!("{:.0}", at.get())
+    }
+}
+
 /// The bounds of an estimate of hours: "31 and 86".
 pub fn hours_between(estimate: &Estimate<MeterHours>) -> String {
     format!("{} and {}", hours(estimate.lower), hours(estimate.upper))

@@ -67,7 +67,24 @@ pub struct Conditions {
     pub blend: Blend,
 }
 
-impl Fitting<'_> {
+impl<'a> Fitting<'a> {
+    /// As decisions need it: the usual law, drawn as well as it can be.
+    pub fn of_decision(
+        priors: Option<&'a Path>,
+        saved: Option<&'a Path>,
+        draws: usize,
+        seed: u64,
+    ) -> Self {
+        Self {
+            priors,
+            family: Family::Weibull,
+            method: Method::Auto,
+            draws,
+            seed,
+            saved,
+        }
+    }
+
     /// Fits the log's edges, telling `done` of the sampler's draws as they are made, if it comes to that.
     pub fn fit(&self, log: &Logbook, done: &(dyn Fn(usize) + Sync)) -> Result<Fitted, Failure> {
         let Defaults {

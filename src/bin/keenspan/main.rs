@@ -2,6 +2,7 @@
 
 mod answer;
 mod arguments;
+mod asked_wood;
 mod commands;
 mod failure;
 mod fitting;

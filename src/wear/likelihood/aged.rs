@@ -4,11 +4,13 @@ use super::local::LocalPoint;
 use super::looked::lives_seen;
 use super::{Compiler, EdgeTerms, Habits, Likelihood, LikelihoodSettings, Order, Term};
 use crate::lives::Observation;
-use crate::wear::WearError;
+use crate::quantities::MeterHours;
+use crate::wear::density::Anchor;
 use crate::wear::life_nodes::Precision;
 use crate::wear::parameters::{Effects, Layout};
 use crate::wear::records::EdgeRecord;
 use crate::wear::wear_sum::{CovariateRows, WearSumAt};
+use crate::wear::{LifeLaw, WearError};
 
 /// An edge that has worked, ready to be looked at under any parameters.
 #[derive(Debug, Clone)]
@@ -78,6 +80,32 @@ impl Likelihood {
                 .map(|(log_life, chance)| ((log_life + location).exp(), chance))
                 .collect(),
         }
+    }
+}
+
+impl AgedDraw {
+    /// A fresh edge.
+    pub fn fresh(law: &LifeLaw) -> Self {
+        let point = LocalPoint {
+            ages: Vec::new(),
+            sigma: law.sigma,
+            eye: 1.0,
+            anchor: Anchor::Median.standardised(law.family),
+        };
+        let lives = lives_seen(&point, law.family, &[]);
+        Self {
+            wear: 0.0,
+            lives: lives
+                .into_iter()
+                .map(|(log_life, chance)| ((log_life + law.log_median).exp(), chance))
+                .collect(),
+        }
+    }
+
+    /// After so many more meter hours, of which nobody has said anything yet.
+    pub fn after(mut self, hours: MeterHours, wear_per_hour: f64) -> Self {
+        self.wear += hours.get() * wear_per_hour;
+        self
     }
 }
 

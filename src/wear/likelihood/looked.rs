@@ -197,7 +197,8 @@ impl Integral<'_> {
             .iter()
             .map(|(_, glance)| glance.error(self.point.eye));
         let sharpness: f64 = errors.map(|error| error.powi(-2)).sum();
-        sharpness.sqrt().recip() / self.point.sigma
+        // Without looks the sum is minus zero; plus zero makes the kernel endless, not its opposite.
+        (sharpness + 0.0).sqrt().recip() / self.point.sigma
     }
 
     /// Evaluates the integrand at nodes fine enough for the looks and, far out in a tail, for the law

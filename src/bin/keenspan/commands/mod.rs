@@ -2,6 +2,7 @@
 //! line and its line in the list.
 
 mod add;
+mod due;
 mod fit;
 mod interval;
 mod lifedata;
@@ -39,5 +40,6 @@ commands! {
     Verify(verify::Verify),
     Fit(fit::Fit),
     Interval(interval::Interval),
+    Due(due::Due),
     Lifedata(lifedata::Lifedata),
 }

@@ -1,0 +1,261 @@
+//! The operator's question: at what meter reading is the next change due?
+
+use crate::answer::{Answer, NO_ANSWER};
+use crate::asked_wood::AskedWood;
+use crate::failure::Failure;
+use crate::fitting::{Conditions, Fitted, Fitting, machines};
+use crate::settings::Settings;
+use clap::Args;
+use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, due};
+use keenspan::lives::{AtWork, MachineState};
+use keenspan::logbook::Machine;
+use keenspan::quantities::{Level, MeterHours};
+use keenspan::views::{DueMark, DueReport, EdgeDue, MachineDue, View};
+use keenspan::wear::{AgedDraw, Asked, Draws, seeded};
+use keenspan::wood::{Blend, Contamination};
+use std::path::PathBuf;
+
+/// Draws behind the mark, and behind each class of dirt beside it.
+const DRAWS: usize = 1000;
+const BESIDE: usize = 250;
+
+/// The hour-meter reading at which each machine's knives are due
+///
+/// The mark to write on the machine, its earliest and latest, how worn the edge is, and what is left in the
+/// wood of the last four weeks; ask for the wood that is planned with --wood, --dirt and --state.
+#[derive(Debug, Args)]
+pub struct Due {
+    /// Only this machine
+    #[arg(long, value_name = "NAME")]
+    machine: Option<String>,
+    /// What its hour meter reads now, where that is beyond the log
+    #[arg(long, value_name = "READING", requires = "machine")]
+    meter: Option<f64>,
+    #[command(flatten)]
+    wood: AskedWood,
+    /// A prior pack of your own, as models/common-practice.toml
+    #[arg(long, value_name = "FILE")]
+    priors: Option<PathBuf>,
+    /// A saved fit; used where neither the log nor the priors have changed since
+    #[arg(long, value_name = "FILE")]
+    model: Option<PathBuf>,
+}
+
+/// One machine's edge at work, in draws.
+struct Present<'a> {
+    fitted: &'a Fitted,
+    machine: &'a Machine,
+    state: &'a MachineState,
+    at_work: &'a AtWork,
+    /// Meter hours beyond the log, where a reading was typed.
+    beyond: Option<MeterHours>,
+}
+
+impl Due {
+    pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let reading = settings.read_log_for_answer()?;
+        let asked = machines(&reading.logbook, self.machine.as_deref())?;
+        let fitting = Fitting::of_decision(
+            self.priors.as_deref(),
+            self.model.as_deref(),
+            DRAWS,
+            settings.seed,
+        );
+        let fitted = fitting.fit(&reading.logbook, &|_| {})?;
+        let draws = fitted
+            .posterior
+            .draws(&fitted.strikes, DRAWS, &mut seeded(settings.seed));
+        let marks = asked
+            .iter()
+            .map(|machine| self.answer(&fitted, &draws, machine));
+        let report = DueReport {
+            machines: marks.collect::<Result<_, _>>()?,
+            standing: fitted.standing(&reading, settings.seed),
+        };
+        let known = |machine: &MachineDue| machine.mark != DueMark::UnknownEdge;
+        Ok(Answer {
+            command: "due",
+            words: report.text(),
+            fields: report.json(),
+            warnings: report.warnings(),
+            units: settings.units_for(&reading),
+            status: if report.machines.iter().any(known) {
+                fitted.status()
+            } else {
+                NO_ANSWER
+            },
+        })
+    }
+
+    fn answer(
+        &self,
+        fitted: &Fitted,
+        draws: &Draws,
+        machine: &Machine,
+    ) -> Result<MachineDue, Failure> {
+        let state = fitted.lives.machine(&machine.name);
+        let beyond = match (state.and_then(|state| state.meter), self.meter) {
+            (Some(last), Some(now)) => Some(beyond(last, now)?),
+            _ => None,
+        };
+        let meter = state.and_then(|state| state.meter);
+        let meter = match beyond {
+            Some(beyond) => meter.and_then(|last| MeterHours::new(last.get() + beyond.get()).ok()),
+            None => meter,
+        };
+        let at_work = state.and_then(|state| Some((state, state.at_work.as_ref()?)));
+        let mark = match at_work {
+            Some((state, at_work)) => {
+                let present = Present {
+                    fitted,
+                    machine,
+                    state,
+                    at_work,
+                    beyond,
+                };
+                self.mark(&present, draws, meter)?
+            }
+            None => DueMark::UnknownEdge,
+        };
+        Ok(MachineDue {
+            machine: machine.name.clone(),
+            meter,
+            reads_tenths: state.is_some_and(|state| state.reads_tenths),
+            mark,
+        })
+    }
+
+    fn mark(
+        &self,
+        present: &Present<'_>,
+        draws: &Draws,
+        meter: Option<MeterHours>,
+    ) -> Result<DueMark, Failure> {
+        let recent = present.recent();
+        let Some(edge) = present.edge(draws, &recent.blend)? else {
+            return Ok(DueMark::UnknownEdge);
+        };
+        let planned = self.wood.conditions(recent.clone())?;
+        let mut ahead = vec![recent];
+        if self.wood.is_asked() {
+            ahead.push(planned);
+        }
+        let mut answers = Vec::new();
+        for conditions in ahead {
+            let Some(answer) = present.due(draws, &edge, &conditions.blend, meter)? else {
+                return Ok(DueMark::WhenCalled);
+            };
+            answers.push((conditions.words, answer));
+        }
+        let beside = draws.thinned(BESIDE);
+        let edge = present.edge(&beside, &present.recent().blend)?;
+        let mut by_dirt = Vec::new();
+        for class in Contamination::ALL {
+            let blend = present.recent().blend.with(Some(class), None);
+            if let Some(edge) = &edge
+                && let Some(answer) = present.due(&beside, edge, &blend, meter)?
+            {
+                by_dirt.push((class.word(), answer));
+            }
+        }
+        Ok(DueMark::Known(Box::new(
+            present.described(answers, by_dirt),
+        )))
+    }
+}
+
+impl Present<'_> {
+    /// The wood of the last weeks; what it usually chips where they do not tell.
+    fn recent(&self) -> Conditions {
+        match &self.state.recent {
+            Some(blend) => Conditions {
+                words: "in wood as in its last four weeks".to_string(),
+                blend: blend.as_ref().clone(),
+            },
+            None => self.fitted.usual(self.machine),
+        }
+    }
+
+    fn asked(&self, blend: &Blend) -> Asked {
+        self.fitted.asked(self.machine, blend.clone())
+    }
+
+    /// The edge in every draw; `None` where its past is not known.
+    fn edge(&self, draws: &Draws, ahead: &Blend) -> Result<Option<Vec<AgedDraw>>, Failure> {
+        let edge = match self.at_work.life {
+            Some(life) => draws.aged(&self.fitted.aged(life)?),
+            None if self.at_work.hours_since == MeterHours::ZERO => {
+                let laws = draws.under(&self.asked(&Blend::reference()));
+                laws.iter().map(|draw| AgedDraw::fresh(&draw.law)).collect()
+            }
+            None => return Ok(None),
+        };
+        let Some(beyond) = self.beyond else {
+            return Ok(Some(edge));
+        };
+        let rates = draws.wear_rates(ahead);
+        let worked = edge.into_iter().zip(rates);
+        Ok(Some(
+            worked
+                .map(|(edge, rate)| edge.after(beyond, rate))
+                .collect(),
+        ))
+    }
+
+    /// `None` where no planned change pays.
+    fn due(
+        &self,
+        draws: &Draws,
+        edge: &[AgedDraw],
+        blend: &Blend,
+        meter: Option<MeterHours>,
+    ) -> Result<Option<DueAnswer>, Failure> {
+        let asked = self.asked(blend);
+        let at_work = AtWorkIn {
+            edge,
+            laws: &draws.under(&asked),
+            rates: &draws.wear_rates(blend),
+            meter,
+        };
+        let costs = self.fitted.cycle_costs(self.machine)?;
+        let evidence: Evidence = self.fitted.evidence(self.machine, &asked);
+        match due(at_work, &costs, Level::NINETY, &evidence) {
+            Ok(answer) => Ok(Some(answer)),
+            Err(DecisionError::RunUntilCalled { .. }) => Ok(None),
+            Err(error) => Err(error.into()),
+        }
+    }
+
+    fn described(
+        &self,
+        ahead: Vec<(String, DueAnswer)>,
+        by_dirt: Vec<(&'static str, DueAnswer)>,
+    ) -> EdgeDue {
+        let at_work = self.at_work;
+        let beyond = self.beyond.map_or(0.0, MeterHours::get);
+        EdgeDue {
+            set: at_work.set.clone(),
+            edge: at_work.edge,
+            reversible: self.machine.edges_per_knife > 1,
+            since: at_work.since.to_string(),
+            meter_then: at_work.meter_then,
+            hours_since: MeterHours::new(at_work.hours_since.get() + beyond)
+                .unwrap_or(at_work.hours_since),
+            hours_guessed: at_work.hours_guessed,
+            hours_beyond_log: self.beyond,
+            struck: at_work.struck,
+            ahead,
+            by_dirt,
+        }
+    }
+}
+
+/// Meter hours since the last record.
+fn beyond(last: MeterHours, now: f64) -> Result<MeterHours, Failure> {
+    MeterHours::new(now - last.get()).map_err(|_| {
+        Failure::Usage(format!(
+            "--meter {now}: the log's last reading is {:.1} already; give what the meter reads now",
+            last.get()
+        ))
+    })
+}

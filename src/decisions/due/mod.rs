@@ -1,0 +1,175 @@
+//! The reading at which the edge at work is due: the operator's mark.
+//!
+//! The best moment to change an edge that has worked is found against what the shop pays per hour in the
+//! long run: with `g` that cost (renewal reward), an edge is worth running `h` more hours as long as
+//!
+//! ```text
+//! J(h) = E[ cost of the next h hours ] - g E[ hours worked of them ]
+//! ```
+//!
+//! falls. Hours end early where the crew calls the edge or a strike forces a change. What comes next is taken
+//! to go on, for this edge and those after it: whoever changes early in gritty wood wears the next edge in
+//! gritty wood too. So a fresh edge is due after the interval for that wood exactly: with each draw's `J` over
+//! its mean length of a cycle both have the slope `sum of (N' - g L') / L`.
+
+use super::caveats;
+use super::cycle_costs::CheckedCosts;
+use super::mean_curve::MeanCurve;
+use super::spread::{estimate, mean, weighted_quantile};
+use super::{Caveat, CycleCosts, DecisionError, Evidence};
+use crate::quantities::{Estimate, Level, MeterHours, Probability, WearFraction};
+use crate::wear::{AgedDraw, DrawUnderConditions};
+use serde::{Deserialize, Serialize};
+
+mod present;
+#[cfg(test)]
+mod tests;
+
+use present::Present;
+
+/// Hours are looked at up to this many times the interval.
+const REACH: f64 = 3.0;
+/// In so many steps, close together at the start.
+const STEPS: u32 = 96;
+
+/// The edge at work and what comes next, draw by draw.
+#[derive(Debug, Clone, Copy)]
+pub struct AtWorkIn<'a> {
+    /// The edge; of a fresh one the wear is zero.
+    pub edge: &'a [AgedDraw],
+    /// Laws and strikes of such edges in what comes next.
+    pub laws: &'a [DrawUnderConditions],
+    /// Wear hours per meter hour in what comes next.
+    pub rates: &'a [f64],
+    /// What the hour meter reads now, where that is known.
+    pub meter: Option<MeterHours>,
+}
+
+/// When the edge at work is due.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DueAnswer {
+    /// Meter hours left; bounds are the spread of each draw's own best. Zero: due.
+    pub hours_left: Estimate<MeterHours>,
+    /// What the hour meter reads then; `None` where it is not known what it reads now.
+    pub mark: Option<Estimate<MeterHours>>,
+    /// Meter hours since it was due by the interval; `None` where it is not yet.
+    pub overdue: Option<MeterHours>,
+    /// Wear so far; at 1 the edge is just dull.
+    pub wear: Estimate<WearFraction>,
+    /// Chance that it is dull already.
+    pub past_dull: Probability,
+    /// What must be said beside it.
+    pub caveats: Vec<Caveat>,
+}
+
+/// When the edge at work is due, if what comes next goes on and on.
+///
+/// # Errors
+///
+/// [`DecisionError::RunUntilCalled`] where no planned interval pays, [`DecisionError::NoDraws`], and those of
+/// the cost of a cycle.
+pub fn due(
+    at_work: AtWorkIn<'_>,
+    costs: &CycleCosts,
+    level: Level,
+    evidence: &Evidence,
+) -> Result<DueAnswer, DecisionError> {
+    let curve = MeanCurve::new(at_work.laws, costs)?;
+    let interval = curve.best().log_hours.exp();
+    let (left, own) = hours_left(at_work, &curve, &costs.check()?);
+    let by = |from: f64| estimate(left, &own, level, |left| MeterHours::new(from + left));
+    let meter = at_work.meter.map(MeterHours::get);
+    Ok(DueAnswer {
+        hours_left: by(0.0)?,
+        mark: meter.map(by).transpose()?,
+        overdue: (left == 0.0)
+            .then(|| overdue(at_work, interval))
+            .transpose()?,
+        wear: wear(at_work.edge, level)?,
+        past_dull: Probability::new(mean(&chances_dull(at_work.edge)))?,
+        caveats: caveats::of_interval(evidence, true, Probability::new(curve.until_called)?)?,
+    })
+}
+
+/// Hours left on the mean, and each draw's own.
+fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> (f64, Vec<f64>) {
+    let interval = curve.best().log_hours.exp();
+    let rates = &curve.best().rates;
+    let own_rates = curve.each(|draw| draw.least().rate);
+    let lengths = curve.each(|draw| draw.cycle(interval).length);
+    let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * REACH * interval;
+    let grid: Vec<f64> = (0..=STEPS).map(step).collect();
+    let mut mean_gain = vec![0.0; grid.len()];
+    let mut own = Vec::with_capacity(rates.len());
+    for (place, edge) in at_work.edge.iter().enumerate() {
+        let present = Present {
+            edge,
+            rate: at_work.rates[place],
+            strikes: at_work.laws[place].strikes_per_hour,
+        };
+        let spent = present.spent(costs, &grid);
+        for (sum, at) in mean_gain.iter_mut().zip(&spent) {
+            *sum += (at.cost - rates[place] * at.hours) / lengths[place];
+        }
+        let gains = spent.iter().map(|at| at.cost - own_rates[place] * at.hours);
+        own.push(turn(&grid, &gains.collect::<Vec<f64>>()));
+    }
+    (turn(&grid, &mean_gain), own)
+}
+
+/// Hours for which the edge has been worn beyond the interval.
+fn overdue(at_work: AtWorkIn<'_>, interval: f64) -> Result<MeterHours, DecisionError> {
+    let edges = at_work.edge.iter().zip(at_work.rates);
+    let beyond: Vec<f64> = edges
+        .map(|(edge, rate)| edge.wear / rate - interval)
+        .collect();
+    Ok(MeterHours::new(mean(&beyond).max(0.0))?)
+}
+
+/// The place on the grid where a gain is least, between its points by the parabola through three of them.
+fn turn(grid: &[f64], gains: &[f64]) -> f64 {
+    let least = gains.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1));
+    let Some((least, _)) = least else {
+        return 0.0;
+    };
+    if least == 0 || least + 1 >= grid.len() {
+        return grid[least];
+    }
+    let (before, here, after) = (least - 1, least, least + 1);
+    let left = (grid[here] - grid[before], gains[here] - gains[before]);
+    let right = (grid[after] - grid[here], gains[after] - gains[here]);
+    let (fall, rise) = (left.1 / left.0, right.1 / right.0);
+    let bend = (rise - fall) / (0.5 * (left.0 + right.0));
+    let at_here = (fall * right.0 + rise * left.0) / (left.0 + right.0);
+    if bend > 0.0 {
+        (grid[here] - at_here / bend).clamp(grid[before], grid[after])
+    } else {
+        grid[here]
+    }
+}
+
+fn wear(edge: &[AgedDraw], level: Level) -> Result<Estimate<WearFraction>, DecisionError> {
+    let mut fractions: Vec<(f64, f64)> = edge
+        .iter()
+        .flat_map(|draw| {
+            let lives = draw.lives.iter();
+            lives.map(|(life, chance)| (draw.wear / life, *chance))
+        })
+        .collect();
+    fractions.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    let at = |share: f64| weighted_quantile(&fractions, share).ok_or(DecisionError::NoDraws);
+    Ok(Estimate {
+        point: WearFraction::new(at(0.5)?)?,
+        lower: WearFraction::new(at(level.tail())?)?,
+        upper: WearFraction::new(at(1.0 - level.tail())?)?,
+        level,
+    })
+}
+
+fn chances_dull(edge: &[AgedDraw]) -> Vec<f64> {
+    let chance = |draw: &AgedDraw| {
+        let dull = draw.lives.iter().filter(|(life, _)| *life <= draw.wear);
+        dull.map(|(_, chance)| chance).sum::<f64>().min(1.0)
+    };
+    edge.iter().map(chance).collect()
+}

@@ -1,0 +1,134 @@
+use super::*;
+use crate::quantities::Money;
+use crate::wear::{Family, LifeLaw};
+
+/// A spread of laws, as a posterior would have it.
+fn laws() -> Vec<DrawUnderConditions> {
+    let draw = |place: u32| {
+        let score = (f64::from(place) - 19.5) / 10.0;
+        DrawUnderConditions {
+            law: LifeLaw {
+                family: Family::Weibull,
+                log_median: 60.0_f64.ln() + 0.12 * score,
+                sigma: 0.33 * (0.1 * (score * 1.7).sin()).exp(),
+            },
+            strikes_per_hour: 0.002,
+        }
+    };
+    (0..40).map(draw).collect()
+}
+
+fn costs() -> CycleCosts {
+    CycleCosts {
+        planned: Money::new(60.0).unwrap(),
+        forced_extra: Money::new(120.0).unwrap(),
+        strike_extra: Money::new(300.0).unwrap(),
+        running_at_dull: Money::new(6.0).unwrap(),
+        call_at: Some(WearFraction::new(1.3).unwrap()),
+    }
+}
+
+const EVIDENCE: Evidence = Evidence {
+    edges_finished: 30,
+    edges_graded: 30,
+    prior_variance: 1.0,
+    posterior_variance: 0.1,
+};
+
+/// The answer for an edge with so many wear hours on it, in wood that wears at `rate`.
+fn answer(hours: f64, rate: f64, meter: Option<f64>) -> DueAnswer {
+    let worn = MeterHours::new(hours).unwrap();
+    let edge: Vec<AgedDraw> = laws()
+        .iter()
+        .map(|draw| AgedDraw::fresh(&draw.law).after(worn, 1.0))
+        .collect();
+    let mut ahead = laws();
+    for draw in &mut ahead {
+        draw.law.log_median -= f64::ln(rate);
+    }
+    let at_work = AtWorkIn {
+        edge: &edge,
+        laws: &ahead,
+        rates: &vec![rate; ahead.len()],
+        meter: meter.map(|meter| MeterHours::new(meter).unwrap()),
+    };
+    due(at_work, &costs(), Level::NINETY, &EVIDENCE).unwrap()
+}
+
+#[test]
+fn a_fresh_edge_in_the_usual_wood_is_due_after_the_interval() {
+    let curve = MeanCurve::new(&laws(), &costs()).unwrap();
+    let interval = curve.best().log_hours.exp();
+    let fresh = answer(0.0, 1.0, None);
+    let left = fresh.hours_left.point.get();
+    assert!((left / interval - 1.0).abs() < 0.01, "{left} {interval}");
+    // Each draw's own best, too.
+    let mut own = curve.own_best.clone();
+    own.sort_unstable_by(f64::total_cmp);
+    let low = super::super::spread::quantile(&own, 0.05).unwrap();
+    let found = fresh.hours_left.lower.get();
+    assert!((found / low - 1.0).abs() < 0.03, "{found} {low}");
+    assert!(fresh.overdue.is_none() && fresh.mark.is_none());
+}
+
+#[test]
+fn worse_wood_brings_the_mark_nearer_and_the_meter_carries_it() {
+    let (clean, gritty) = (
+        answer(10.0, 1.0, Some(1200.0)),
+        answer(10.0, 4.0, Some(1200.0)),
+    );
+    let hours = |answer: &DueAnswer| answer.hours_left.point.get();
+    // Running dull costs by the hour, so that dear wear is used for longer than a quarter of the hours.
+    let ratio = hours(&clean) / hours(&gritty);
+    assert!((2.0..4.0).contains(&ratio), "{ratio}");
+    let mark = clean.mark.unwrap();
+    assert!((mark.point.get() - 1200.0 - hours(&clean)).abs() < 1e-9);
+    assert!(mark.lower < mark.point && mark.point < mark.upper);
+}
+
+#[test]
+fn an_edge_far_past_the_interval_is_overdue_by_what_is_beyond_it() {
+    let late = answer(90.0, 1.0, Some(1200.0));
+    assert_eq!(late.hours_left.point.get(), 0.0);
+    let interval = MeanCurve::new(&laws(), &costs())
+        .unwrap()
+        .best()
+        .log_hours
+        .exp();
+    let overdue = late.overdue.unwrap().get();
+    assert!(
+        (overdue - (90.0 - interval)).abs() < 1e-9,
+        "{overdue} {interval}"
+    );
+    assert!(late.past_dull.get() > 0.8 && late.wear.point.get() > 1.2);
+}
+
+#[test]
+fn what_the_next_hours_cost_adds_up_to_the_cost_of_a_cycle() {
+    // From fresh to an hour, against the exact sums of a cycle.
+    let (law, costs) = (laws()[7], costs());
+    let cycle = crate::decisions::AgeReplacement::new(&law.law, 0.002, &costs).unwrap();
+    let grid: Vec<f64> = (0..=400).map(|step| f64::from(step) * 0.25).collect();
+    let edge = AgedDraw::fresh(&law.law);
+    let present = Present {
+        edge: &edge,
+        rate: 1.0,
+        strikes: 0.002,
+    };
+    let spent = present.spent(&costs.check().unwrap(), &grid);
+    for place in [40, 160, 320] {
+        let whole = cycle.cycle(grid[place]);
+        assert!(
+            (spent[place].hours / whole.length - 1.0).abs() < 2e-4,
+            "{place} {} {}",
+            spent[place].hours,
+            whole.length
+        );
+        assert!(
+            (spent[place].cost / whole.cost - 1.0).abs() < 1e-2,
+            "{place} {} {}",
+            spent[place].cost,
+            whole.cost
+        );
+    }
+}
