@@ -1,0 +1,139 @@
+//! The operator's question: what to write on the machine.
+
+use crate::support::{Shop, answer, json, keenspan, said, status};
+use serde_json::Value;
+
+fn demo(arguments: &[&str]) -> std::process::Output {
+    let log = concat!(env!("CARGO_MANIFEST_DIR"), "/datasets/demo-riverbank");
+    keenspan(&[&["--log", log, "due"], arguments].concat())
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().expect("a number")
+}
+
+#[test]
+fn the_demo_has_a_mark_for_each_machine_with_bounds() {
+    let whole = json(&demo(&["--json"]));
+    for machine in whole["answers"].as_array().expect("machines") {
+        let due = &machine["ahead"][0]["due"];
+        let mark = &due["mark"];
+        assert!(number(&mark["lower"]) <= number(&mark["estimate"]));
+        assert!(number(&mark["estimate"]) <= number(&mark["upper"]));
+        let left = number(&due["hours_left"]["estimate"]);
+        assert!((number(&mark["estimate"]) - number(&machine["meter"]) - left).abs() < 1e-9);
+        assert_eq!(machine["by_dirt"].as_array().expect("classes").len(), 4);
+    }
+    assert_eq!(whole["keenspan"]["command"], "due");
+}
+
+#[test]
+fn dirtier_work_ahead_and_a_later_reading_leave_fewer_hours() {
+    let left = |arguments: &[&str], place: usize| {
+        let whole = json(&demo(
+            &[&["--json", "--machine", "Heron"], arguments].concat(),
+        ));
+        let answer = &whole["answers"][0];
+        (
+            number(&answer["ahead"][place]["due"]["hours_left"]["estimate"]),
+            number(&answer["meter"]),
+        )
+    };
+    let (usual, meter) = left(&[], 0);
+    let (gritty, _) = left(&["--dirt", "gritty"], 1);
+    assert!(gritty < usual, "{gritty} {usual}");
+    let later = format!("{}", meter + 20.0);
+    let (after, reads) = left(&["--meter", &later], 0);
+    assert!((reads - meter - 20.0).abs() < 1e-9);
+    assert!(after < usual - 10.0, "{after} {usual}");
+}
+
+#[test]
+fn a_fresh_edge_is_due_after_the_interval_for_its_wood() {
+    let shop = Shop::new();
+    shop.run(&[
+        "add", "set", "--name", "red", "--knives", "4", "--edges", "2",
+    ]);
+    shop.run(&[
+        "add",
+        "event",
+        "fitted",
+        "--set",
+        "red",
+        "--meter",
+        "1250",
+        "--date",
+        "2026-03-02",
+    ]);
+    let due = json(&shop.run(&["--json", "due"]));
+    let interval = json(&shop.run(&["--json", "interval"]));
+    let left = number(&due["answers"][0]["ahead"][0]["due"]["hours_left"]["estimate"]);
+    let hours = number(&interval["answers"][0]["interval"]["estimate"]);
+    assert!((left / hours - 1.0).abs() < 0.02, "{left} {hours}");
+}
+
+#[test]
+fn an_edge_that_nobody_wrote_down_has_no_mark_and_says_what_to_do() {
+    let shop = Shop::new();
+    let output = shop.run(&["due"]);
+    assert_eq!(status(&output), 3);
+    let words = answer(&output)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    assert!(
+        words.contains("no row of the log says which edge is at work"),
+        "{words}"
+    );
+    assert!(words.contains("add event fitted"), "{words}");
+}
+
+#[test]
+fn a_struck_edge_is_looked_at_before_anything_else() {
+    let shop = Shop::new();
+    shop.run(&[
+        "add", "set", "--name", "red", "--knives", "4", "--edges", "2",
+    ]);
+    shop.run(&[
+        "add",
+        "event",
+        "fitted",
+        "--set",
+        "red",
+        "--meter",
+        "1250",
+        "--date",
+        "2026-03-02",
+    ]);
+    shop.run(&[
+        "add",
+        "run",
+        "--hours",
+        "6",
+        "--wood",
+        "oak",
+        "--dirt",
+        "clean",
+        "--date",
+        "2026-03-02",
+    ]);
+    shop.run(&[
+        "add",
+        "event",
+        "struck",
+        "--meter",
+        "1254",
+        "--date",
+        "2026-03-02",
+    ]);
+    let words = answer(&shop.run(&["due"]));
+    assert!(words.contains("struck and not ground since"), "{words}");
+    assert!(words.contains("rotor lock"), "{words}");
+}
+
+#[test]
+fn a_reading_before_the_log_ends_is_refused() {
+    let output = demo(&["--machine", "Heron", "--meter", "100"]);
+    assert_eq!(status(&output), 2);
+    assert!(said(&output).contains("give what the meter reads now"));
+}
