@@ -4,6 +4,7 @@ mod optimum;
 mod sums;
 
 pub use optimum::Cheapest;
+pub(super) use optimum::Least;
 
 use super::cycle_costs::CheckedCosts;
 use super::standard_axis::{LARGEST_SIGMA, LawAt, SMALLEST_SIGMA, StandardAxis, tails};

@@ -1,6 +1,6 @@
 //! Expected cost per hour, averaged over the posterior, and where it is least.
 
-use super::cycle::AgeReplacement;
+use super::cycle::{AgeReplacement, Least};
 use super::spread::{mean, quantile};
 use super::{CycleCosts, DecisionError};
 use crate::numerics::brent_root;
@@ -23,6 +23,8 @@ pub(super) struct MeanCurve {
     draws: Vec<AgeReplacement>,
     /// Each draw's own best age, in the order of the draws.
     pub own_best: Vec<f64>,
+    /// What each draw pays per hour under its own best policy.
+    pub own_least: Vec<f64>,
     /// Share of draws in which no planned change pays.
     pub until_called: f64,
     /// Mean cost per hour where edges run until called.
@@ -51,18 +53,19 @@ impl MeanCurve {
             .iter()
             .map(|draw| AgeReplacement::new(&draw.law, draw.strikes_per_hour, costs))
             .collect::<Result<_, _>>()?;
-        let best: Vec<Option<f64>> = draws.iter().map(|draw| draw.least().age).collect();
-        let none = best.iter().filter(|age| age.is_none()).count();
+        let best: Vec<Least> = draws.iter().map(AgeReplacement::least).collect();
+        let none = best.iter().filter(|least| least.age.is_none()).count();
         let own_best: Vec<f64> = draws
             .iter()
             .zip(&best)
-            .map(|(draw, age)| age.unwrap_or_else(|| draw.called_by(STILL_RUNNING)))
+            .map(|(draw, least)| least.age.unwrap_or_else(|| draw.called_by(STILL_RUNNING)))
             .collect();
         let mut curve = Self {
             until_called: none as f64 / draws.len() as f64,
             until_called_rate: 0.0,
             draws,
             own_best,
+            own_least: best.iter().map(|least| least.rate).collect(),
             grid: Vec::new(),
             best: 0,
         };

@@ -17,6 +17,7 @@ mod nonparametric;
 mod reference;
 mod replacement;
 mod replacement_simulated;
+mod seasons;
 mod shared_frailty;
 mod virtual_age;
 mod worked_examples;

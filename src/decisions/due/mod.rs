@@ -95,7 +95,6 @@ pub fn due(
 fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> (f64, Vec<f64>) {
     let interval = curve.best().log_hours.exp();
     let rates = &curve.best().rates;
-    let own_rates = curve.each(|draw| draw.least().rate);
     let lengths = curve.each(|draw| draw.cycle(interval).length);
     let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * REACH * interval;
     let grid: Vec<f64> = (0..=STEPS).map(step).collect();
@@ -111,7 +110,9 @@ fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) ->
         for (sum, at) in mean_gain.iter_mut().zip(&spent) {
             *sum += (at.cost - rates[place] * at.hours) / lengths[place];
         }
-        let gains = spent.iter().map(|at| at.cost - own_rates[place] * at.hours);
+        let gains = spent
+            .iter()
+            .map(|at| at.cost - curve.own_least[place] * at.hours);
         own.push(turn(&grid, &gains.collect::<Vec<f64>>()));
     }
     (turn(&grid, &mean_gain), own)

@@ -35,7 +35,7 @@ mod questions;
 mod ranks;
 mod study;
 mod table;
-mod worlds;
+pub mod worlds;
 
 use coverage::{LEVELS, four_errors, held};
 use fit::{DRAWS, Way, posterior};
