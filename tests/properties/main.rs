@@ -11,3 +11,4 @@ mod logbook;
 mod replacement;
 mod saved;
 mod small_logs;
+mod units;
