@@ -10,6 +10,7 @@ mod life_table;
 mod posterior_table;
 mod reading;
 mod standing;
+mod svg;
 
 pub use adequacy::AdequacyReport;
 pub use due::{DueMark, DueReport, EdgeDue, MachineDue};

@@ -1,0 +1,252 @@
+//! Plots as SVG: plain data in, a picture for a page out.
+//!
+//! plotters rounds to whole pixels, which shows as a jagged curve; so everything is drawn ten times as large
+//! and scaled by the viewBox. Colours are names that the page's style sheet gives a value, one for light and
+//! one for dark; no line is told from another by its colour alone.
+
+mod drawing;
+mod tone;
+
+pub use tone::Tone;
+
+use drawing::{DrawingError, draw};
+
+/// A picture of the size that a page gives it.
+#[derive(Debug, Clone)]
+pub struct Plot {
+    /// What it shows, for those who cannot see it.
+    pub description: String,
+    /// Along.
+    pub across: Axis,
+    /// Up.
+    pub up: Axis,
+    /// Drawn in this order.
+    pub marks: Vec<Mark>,
+    /// Height over width.
+    pub shape: f64,
+}
+
+/// One axis.
+#[derive(Debug, Clone)]
+pub struct Axis {
+    /// What it counts, with its unit.
+    pub label: String,
+    /// From here.
+    pub from: f64,
+    /// To here.
+    pub to: f64,
+    /// About so many ticks.
+    pub ticks: usize,
+    /// Words for some of its values, for an axis of names; numbers where there are none.
+    pub names: Vec<(f64, String)>,
+    /// Decimals of its numbers.
+    pub decimals: usize,
+    /// Logarithmic.
+    pub logarithmic: bool,
+}
+
+/// Something drawn.
+#[derive(Debug, Clone)]
+pub enum Mark {
+    /// A line through points, with a word at its end.
+    Line {
+        /// The points.
+        points: Vec<(f64, f64)>,
+        /// In which tone.
+        tone: Tone,
+        /// Dashes of this length, in hundredths of the width; none for a whole line.
+        dashes: Option<f64>,
+        /// The word at its last point.
+        word: String,
+    },
+    /// What lies between two lines over the same places: place, lower, upper.
+    Ribbon {
+        /// The points.
+        points: Vec<(f64, f64, f64)>,
+        /// In which tone.
+        tone: Tone,
+    },
+    /// From one place to another at one height: bounds of an estimate, a stretch of work.
+    Bar {
+        /// From, to.
+        across: (f64, f64),
+        /// At this height.
+        at: f64,
+        /// In which tone.
+        tone: Tone,
+        /// As thick as this, in hundredths of the width.
+        thickness: f64,
+    },
+    /// A point of some form.
+    Point {
+        /// Where.
+        at: (f64, f64),
+        /// In which tone.
+        tone: Tone,
+        /// Of which form.
+        form: Form,
+    },
+    /// An upright line through the whole height, with a word at its top.
+    Upright {
+        /// Where.
+        at: f64,
+        /// In which tone.
+        tone: Tone,
+        /// The word.
+        word: String,
+    },
+    /// A stretch of the axis across, shaded from bottom to top.
+    Shade {
+        /// From.
+        from: f64,
+        /// To.
+        to: f64,
+        /// In which tone.
+        tone: Tone,
+    },
+    /// A word.
+    Word {
+        /// Where it starts.
+        at: (f64, f64),
+        /// The word.
+        word: String,
+        /// In which tone.
+        tone: Tone,
+    },
+}
+
+/// Forms of points, told apart without colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// A full circle.
+    Full,
+    /// An open circle.
+    Open,
+    /// A square.
+    Square,
+    /// A triangle.
+    Triangle,
+    /// A cross.
+    Cross,
+}
+
+impl Axis {
+    /// Numbers from one to another.
+    pub fn numbers(label: &str, from: f64, to: f64) -> Self {
+        Self {
+            label: label.to_string(),
+            from,
+            to,
+            ticks: 7,
+            names: Vec::new(),
+            decimals: 0,
+            logarithmic: false,
+        }
+    }
+
+    /// With so many decimals.
+    pub fn with_decimals(mut self, decimals: usize) -> Self {
+        self.decimals = decimals;
+        self
+    }
+
+    /// Logarithmic.
+    pub fn logarithmic(mut self) -> Self {
+        self.logarithmic = true;
+        self
+    }
+
+    /// Names at heights 1, 2, 3 and so on from the bottom.
+    pub fn named(names: Vec<String>) -> Self {
+        let count = names.len() as f64;
+        let at = names.into_iter().enumerate();
+        Self {
+            names: at.map(|(place, name)| (1.0 + place as f64, name)).collect(),
+            ..Self::numbers("", 0.4, count + 0.6)
+        }
+    }
+
+    fn tick(&self, value: f64) -> String {
+        if self.names.is_empty() {
+            return format!("{value:.*}", self.decimals);
+        }
+        let near = |(at, _): &&(f64, String)| (at - value).abs() < 1e-6;
+        let named = self.names.iter().find(near);
+        named.map_or(String::new(), |(_, name)| name.clone())
+    }
+}
+
+impl Plot {
+    /// The picture; a plot that cannot be drawn says so in words.
+    pub fn svg(&self) -> String {
+        match draw(self) {
+            Ok(drawn) => self.dressed(&drawn),
+            Err(DrawingError) => {
+                format!("<p>{}: could not be drawn</p>", escaped(&self.description))
+            }
+        }
+    }
+
+    /// With a viewBox that scales, a description, and colours by name.
+    fn dressed(&self, drawn: &str) -> String {
+        let body = drawn.split_once('>').map_or(drawn, |(_, body)| body);
+        let (width, height) = drawing::size(self);
+        let head = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" role=\"img\" \
+             aria-label=\"{}\">",
+            escaped(&self.description)
+        );
+        Tone::ALL.iter().fold(head + body, |svg, tone| {
+            svg.replace(&tone.sentinel(), tone.value())
+        })
+    }
+}
+
+/// Text inside an attribute or element.
+pub fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn plot() -> Plot {
+        Plot {
+            description: "Cost & hours".to_string(),
+            across: Axis::numbers("hours", 0.0, 100.0),
+            up: Axis::numbers("cost", 0.0, 10.0),
+            marks: vec![
+                Mark::Ribbon {
+                    points: vec![(0.0, 1.0, 2.0), (50.0, 2.0, 4.0)],
+                    tone: Tone::First,
+                },
+                Mark::Line {
+                    points: vec![(0.0, 1.5), (50.0, 3.0)],
+                    tone: Tone::First,
+                    dashes: Some(0.5),
+                    word: "dusty".to_string(),
+                },
+            ],
+            shape: 0.6,
+        }
+    }
+
+    #[test]
+    fn a_picture_scales_is_described_and_has_no_colour_of_its_own() {
+        let svg = plot().svg();
+        assert!(svg.starts_with("<svg xmlns"));
+        assert!(svg.contains("viewBox=\"0 0 ") && svg.ends_with("</svg>\n"));
+        assert!(svg.contains("aria-label=\"Cost &amp; hours\""));
+        assert!(svg.contains("var(--first)") && svg.contains(">\ndusty\n</text>"));
+        let coloured = svg.split('#').skip(1).filter(|rest| {
+            rest.chars()
+                .take(6)
+                .all(|letter| letter.is_ascii_hexdigit())
+        });
+        assert_eq!(coloured.count(), 0, "{svg}");
+    }
+}
