@@ -10,6 +10,7 @@ mod error;
 mod interval;
 mod interval_answer;
 mod mean_curve;
+mod replacement;
 mod spread;
 mod standard_axis;
 mod strike_factors;
@@ -24,3 +25,4 @@ pub use interval::recommend;
 pub use interval_answer::{
     CurvePoint, FlatPart, IntervalAnswer, Question, RuleComparison, ServiceInterval,
 };
+pub use replacement::{Renewals, Replacement};

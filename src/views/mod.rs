@@ -8,6 +8,7 @@ mod interval;
 mod life_table;
 mod posterior_table;
 mod reading;
+mod replacement;
 mod standing;
 
 pub use adequacy::AdequacyReport;
@@ -16,6 +17,7 @@ pub use interval::{IntervalReport, MachineInterval, Recommended, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
 pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};
 pub use reading::ReadingReport;
+pub use replacement::ReplacementReport;
 pub use standing::Standing;
 
 use serde_json::{Map, Value};

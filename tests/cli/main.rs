@@ -13,5 +13,6 @@ mod model;
 mod new;
 mod notebooks;
 mod problems;
+mod replacement;
 mod support;
 mod verify;

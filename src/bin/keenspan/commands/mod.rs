@@ -6,6 +6,7 @@ mod fit;
 mod interval;
 mod lifedata;
 mod new;
+mod replacement;
 pub mod snippet;
 mod verify;
 
@@ -40,4 +41,5 @@ commands! {
     Fit(fit::Fit),
     Interval(interval::Interval),
     Lifedata(lifedata::Lifedata),
+    Replacement(replacement::Replacement),
 }
