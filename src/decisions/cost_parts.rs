@@ -24,10 +24,7 @@ pub struct CostParts {
 impl ShopCosts {
     /// What a cycle on a machine with these knives is made of; see [`ShopCosts::cycle`].
     pub fn parts(&self, layout: KnifeLayout) -> CostParts {
-        let (knives, edges) = (
-            f64::from(layout.knives),
-            f64::from(layout.edges_per_knife),
-        );
+        let (knives, edges) = (f64::from(layout.knives), f64::from(layout.edges_per_knife));
         let regrinds = self.regrinds_per_knife.value;
         let knives_bought = knives / ((regrinds + 1.0) * edges);
         let edges_ground = knives_bought * regrinds * edges;

@@ -102,7 +102,10 @@ pub fn compare_ways(
         chance_dearer_at_best: chance_dearer(&best)?,
         more_at_rule: more(&now.at_rule, &then.at_rule)?,
         more_at_interval: more(&now.at_interval, &then.at_interval)?,
-        more_than_rule: than_rule.as_deref().map(|more| question.money(more)).transpose()?,
+        more_than_rule: than_rule
+            .as_deref()
+            .map(|more| question.money(more))
+            .transpose()?,
         chance_dearer_than_rule: than_rule.as_deref().map(chance_dearer).transpose()?,
     })
 }

@@ -46,6 +46,15 @@ pub struct YearBudget {
     pub total: Estimate<Money>,
 }
 
+/// The year as it goes by today's rule, and as it would by what is recommended.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Years {
+    /// By today's rule; `None` where it is not known.
+    pub today: Option<YearBudget>,
+    /// By what is recommended.
+    pub recommended: YearBudget,
+}
+
 impl YearAhead {
     /// `draws` under the conditions asked about, and the meter hours of the year.
     ///
@@ -86,7 +95,12 @@ impl YearAhead {
         let cycles: Vec<(&AgeReplacement, Cycle)> = self
             .draws
             .iter()
-            .map(|draw| (draw, interval.map_or_else(|| draw.beyond(), |at| draw.cycle(at.get()))))
+            .map(|draw| {
+                (
+                    draw,
+                    interval.map_or_else(|| draw.beyond(), |at| draw.cycle(at.get())),
+                )
+            })
             .collect();
         let parts = &self.parts;
         let counts = |per_change: f64| {
@@ -126,10 +140,5 @@ impl YearAhead {
             .iter()
             .map(|(draw, cycle)| self.hours / cycle.length * part(draw, cycle))
             .collect()
-    }
-
-    /// Each draw's expected meter hours of a cycle.
-    pub(super) fn draws(&self) -> &[AgeReplacement] {
-        &self.draws
     }
 }

@@ -7,6 +7,7 @@ mod interval;
 mod lifedata;
 mod new;
 mod replacement;
+mod sets;
 pub mod snippet;
 mod verify;
 
@@ -42,4 +43,5 @@ commands! {
     Interval(interval::Interval),
     Lifedata(lifedata::Lifedata),
     Replacement(replacement::Replacement),
+    Sets(sets::Sets),
 }

@@ -1,18 +1,28 @@
 //! The owner's question: what should the knife-change interval be, and what does today's rule cost?
 
+mod tried;
+
 use crate::answer::Answer;
 use crate::failure::Failure;
-use crate::fitting::{Conditions, Fitted, Fitting, machines};
+use crate::fitting::{Conditions, Fitted, Fitting, layout, machines};
 use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
-use keenspan::decisions::{CycleCosts, DecisionError, IntervalAnswer, Question, recommend};
+use keenspan::decisions::{
+    CycleCosts, DecisionError, IntervalAnswer, Question, TriedQuestion, Way, YearAhead, Years,
+    compare_ways, recommend,
+};
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Money};
-use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
-use keenspan::wear::{Asked, Draws, Family, FutureChange, Habit, Method, seeded};
+use keenspan::views::{
+    IntervalReport, MachineInterval, Recommended, TriedInterval, View, WoodInterval,
+};
+use keenspan::wear::{
+    Asked, DrawUnderConditions, Draws, Family, FutureChange, Habit, Method, seeded,
+};
 use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
 use std::path::PathBuf;
+use tried::Alternative;
 
 /// Draws behind the answer for a machine's own wood, and behind each cell of the table by wood.
 const DRAWS: usize = 1000;
@@ -44,6 +54,10 @@ pub struct Interval {
     /// Compare with this rule, in meter hours, rather than the one in machines.csv
     #[arg(long, value_name = "HOURS", value_parser = hours)]
     rule: Option<f64>,
+    /// What if: interval, wood, dirt, state or an item of costs.csv, such as waiting_share=0.5; may be
+    /// given again, and all of it makes one alternative beside things as they are
+    #[arg(long = "try", value_name = "KEY=VALUE", value_parser = tried::assignment)]
+    tried: Vec<(String, String)>,
     /// A prior pack of your own, as models/common-practice.toml
     #[arg(long, value_name = "FILE")]
     priors: Option<PathBuf>,
@@ -52,7 +66,7 @@ pub struct Interval {
     model: Option<PathBuf>,
 }
 
-fn hours(text: &str) -> Result<f64, String> {
+pub fn hours(text: &str) -> Result<f64, String> {
     let wanted = || "write hours above zero, such as 50".to_string();
     text.parse()
         .ok()
@@ -67,15 +81,26 @@ struct Drawn {
     table_draws: Draws,
 }
 
+/// Wood, dirt and state as they were asked for.
+#[derive(Clone, Copy)]
+struct WoodAsked<'a> {
+    wood: Option<&'a str>,
+    dirt: Option<&'a str>,
+    state: Option<&'a str>,
+}
+
 impl Interval {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let alternative = Alternative::of(&self.tried)?;
         let reading = settings.read_log_for_answer()?;
         let drawn = self.draw(&reading.logbook, settings.seed)?;
         let fitted = &drawn.fitted;
         let machines = machines(&reading.logbook, self.machine.as_deref())?;
-        let answers = parallel::map(&machines, |machine| self.answer(&drawn, machine))
-            .into_iter()
-            .collect::<Result<Vec<_>, _>>()?;
+        let answers = parallel::map(&machines, |machine| {
+            self.answer(&drawn, machine, alternative.as_ref())
+        })
+        .into_iter()
+        .collect::<Result<Vec<_>, _>>()?;
         let report = IntervalReport {
             machines: answers,
             standing: fitted.standing(&reading, settings.seed),
@@ -111,12 +136,111 @@ impl Interval {
         })
     }
 
+    fn wood_asked(&self) -> WoodAsked<'_> {
+        WoodAsked {
+            wood: self.wood.as_deref(),
+            dirt: self.dirt.as_deref(),
+            state: self.state.as_deref(),
+        }
+    }
+
+    fn answer(
+        &self,
+        drawn: &Drawn,
+        machine: &Machine,
+        alternative: Option<&Alternative>,
+    ) -> Result<MachineInterval, Failure> {
+        let fitted = &drawn.fitted;
+        let conditions = self.wood_asked().conditions(fitted.usual(machine))?;
+        let asked = fitted.asked(machine, conditions.blend);
+        let costs = fitted.cycle_costs(machine)?;
+        let question = Question {
+            rule: self
+                .rule
+                .and_then(|hours| MeterHours::new(hours).ok())
+                .or(machine.rule),
+            service_every: machine.service_every,
+            hours_per_year: fitted
+                .lives
+                .machine(&machine.name)
+                .and_then(|state| state.hours_per_year),
+            level: Level::NINETY,
+            evidence: fitted.evidence(machine, &asked),
+        };
+        let draws = drawn.draws.under(&asked);
+        let answer = recommended(recommend(&draws, &costs, &question))?;
+        let tried = alternative
+            .map(|alternative| {
+                let way = Way {
+                    draws: &draws,
+                    costs: &costs,
+                };
+                self.tried(drawn, machine, alternative, &way, &question)
+            })
+            .transpose()?;
+        let further_changes = match &answer {
+            Recommended::At(answer) => drawn.further_changes(asked, answer.interval.point)?,
+            Recommended::WhenCalled { .. } => None,
+        };
+        Ok(MachineInterval {
+            machine: machine.name.clone(),
+            rotor: machine.rotor.word(),
+            conditions: conditions.words,
+            edges: question.evidence.edges_finished,
+            further_changes,
+            by_wood: drawn.by_wood(machine, &costs, &question)?,
+            year: drawn.years(machine, &draws, &answer, &question)?,
+            tried,
+            answer,
+        })
+    }
+}
+
+impl Interval {
+    /// The alternative beside things as they are, under the same draws of the posterior.
+    fn tried(
+        &self,
+        drawn: &Drawn,
+        machine: &Machine,
+        alternative: &Alternative,
+        as_it_is: &Way<'_>,
+        question: &Question,
+    ) -> Result<TriedInterval, Failure> {
+        let fitted = &drawn.fitted;
+        let as_asked = self.wood_asked();
+        let wood = WoodAsked {
+            wood: alternative.wood.as_deref().or(as_asked.wood),
+            dirt: alternative.dirt.as_deref().or(as_asked.dirt),
+            state: alternative.state.as_deref().or(as_asked.state),
+        };
+        let conditions = wood.conditions(fitted.usual(machine))?;
+        let costs = alternative.costs(&fitted.costs)?.cycle(layout(machine));
+        let costs = costs.map_err(|error| Failure::Usage(format!("--try: {error}")))?;
+        let draws = drawn.draws.under(&fitted.asked(machine, conditions.blend));
+        let as_tried = Way {
+            draws: &draws,
+            costs: &costs,
+        };
+        let question = TriedQuestion {
+            rule: question.rule,
+            interval: alternative.interval,
+            level: question.level,
+        };
+        Ok(TriedInterval {
+            changes: alternative.changes.clone(),
+            conditions: conditions.words,
+            tried: compare_ways(as_it_is, &as_tried, &question)?,
+        })
+    }
+}
+
+impl WoodAsked<'_> {
     /// The machine's usual conditions, or those that --wood, --dirt and --state ask for; what is not asked
     /// for stays as it usually is, and a wood asked for is clean and green unless said otherwise.
-    fn conditions(&self, usual: Conditions) -> Result<Conditions, Failure> {
-        let dirt = self.dirt.as_deref().map(Contamination::parse).transpose()?;
-        let state = self.state.as_deref().map(WoodState::parse).transpose()?;
-        let Some(wood) = self.wood.as_deref() else {
+    fn conditions(self, usual: Conditions) -> Result<Conditions, Failure> {
+        let dirt = self.dirt.map(Contamination::parse).transpose()?;
+        let state = self.state.map(WoodState::parse).transpose()?;
+        let Some(wood) = self.wood else {
             if dirt.is_none() && state.is_none() {
                 return Ok(usual);
             }
@@ -139,40 +263,6 @@ impl Interval {
             blend: Blend::of(&WoodMix::parse(wood)?, dirt, state),
         })
     }
-
-    fn answer(&self, drawn: &Drawn, machine: &Machine) -> Result<MachineInterval, Failure> {
-        let fitted = &drawn.fitted;
-        let conditions = self.conditions(fitted.usual(machine))?;
-        let asked = fitted.asked(machine, conditions.blend);
-        let costs = fitted.cycle_costs(machine)?;
-        let question = Question {
-            rule: self
-                .rule
-                .and_then(|hours| MeterHours::new(hours).ok())
-                .or(machine.rule),
-            service_every: machine.service_every,
-            hours_per_year: fitted
-                .lives
-                .machine(&machine.name)
-                .and_then(|state| state.hours_per_year),
-            level: Level::NINETY,
-            evidence: fitted.evidence(machine, &asked),
-        };
-        let answer = recommended(recommend(&drawn.draws.under(&asked), &costs, &question))?;
-        let further_changes = match &answer {
-            Recommended::At(answer) => drawn.further_changes(asked, answer.interval.point)?,
-            Recommended::WhenCalled { .. } => None,
-        };
-        Ok(MachineInterval {
-            machine: machine.name.clone(),
-            rotor: machine.rotor.word(),
-            conditions: conditions.words,
-            edges: question.evidence.edges_finished,
-            further_changes,
-            by_wood: drawn.by_wood(machine, &costs, &question)?,
-            answer,
-        })
-    }
 }
 
 impl Drawn {
@@ -187,6 +277,30 @@ impl Drawn {
             habit: Habit::Graded,
         };
         Ok(self.fitted.posterior.further_changes(&future, NARROW)?)
+    }
+
+    /// The year by today's rule and by what is recommended; `None` where its hours are not known.
+    fn years(
+        &self,
+        machine: &Machine,
+        draws: &[DrawUnderConditions],
+        answer: &Recommended,
+        question: &Question,
+    ) -> Result<Option<Years>, Failure> {
+        let Some(hours) = question.hours_per_year else {
+            return Ok(None);
+        };
+        let costs = &self.fitted.costs;
+        let year = YearAhead::new(draws, costs, layout(machine), hours, question.level)?;
+        let recommended = match answer {
+            Recommended::At(answer) => Some(answer.interval.point),
+            Recommended::WhenCalled { .. } => None,
+        };
+        let by_rule = |rule| year.budget(Some(rule));
+        Ok(Some(Years {
+            today: question.rule.map(by_rule).transpose()?,
+            recommended: year.budget(recommended)?,
+        }))
     }
 
     /// The table by wood and dirt.
