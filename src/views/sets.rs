@@ -143,9 +143,10 @@ impl MachineSets {
         sentence + ". Only matched knives that a qualified person has found sound count"
     }
 
-    /// The chance of standing still, for each number of sets but one.
+    /// The chance of standing still, for two sets up to those needed.
     fn risk_sentence(&self) -> String {
-        let rows = self.rotation.by_sets.iter().filter(|row| row.sets > 1);
+        let rows = self.rotation.by_sets.iter();
+        let rows = rows.filter(|row| row.sets > 1 && row.sets <= self.rotation.sets.point);
         let rows: Vec<String> = rows
             .map(|row| {
                 format!(
@@ -157,8 +158,12 @@ impl MachineSets {
             })
             .collect();
         format!(
-            "that a used-up set finds none ready: {}. At most {} is borne",
-            rows.join(", "),
+            "that a used-up set finds none ready: {}; at most {} is borne",
+            if rows.is_empty() {
+                "none, as knives are ground while the machine stands anyway".to_string()
+            } else {
+                rows.join(", ")
+            },
             whole_percent(self.question.risk)
         )
     }

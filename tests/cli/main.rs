@@ -14,5 +14,7 @@ mod new;
 mod notebooks;
 mod problems;
 mod replacement;
+mod sets;
 mod support;
+mod tried;
 mod verify;

@@ -99,14 +99,11 @@ pub fn sets_to_own(
     .budget(question.interval)?;
     let hours_away = question.hours_away()?;
     let typical = question.typical_hours(&year)?;
+    let (call_at, planned) = (costs.call_at.value, question.interval.map(MeterHours::get));
     let every = draws.len().div_ceil(COUNT_DRAWS).max(1);
-    let mut counts: Vec<UsedUp> = draws
-        .iter()
-        .step_by(every)
-        .map(|draw| {
-            let planned = question.interval.map(MeterHours::get);
-            UsedUp::new(draw, costs.call_at.value, planned, hours_away, typical)
-        })
+    let counted = draws.iter().step_by(every);
+    let mut counts: Vec<UsedUp> = counted
+        .map(|draw| UsedUp::new(draw, call_at, planned, hours_away, typical))
         .collect();
     let edges = f64::from(layout.edges_per_knife);
     let parts = costs.parts(layout);

@@ -2,7 +2,7 @@
 
 use crate::wear::DrawUnderConditions;
 
-/// Cells of the stretch. With trapezoids the error of a chance is some `(changes / 240)^2 / 12` of it.
+/// Cells of the stretch. With trapezoids a chance is off by at most some `(changes / 240)^2 / 6`.
 const CELLS: f64 = 240.0;
 /// At least so many to a typical edge.
 const CELLS_AN_EDGE: f64 = 24.0;

@@ -38,7 +38,7 @@ impl TriedInterval {
         let unit = if currency.is_empty() {
             "cost".to_string()
         } else {
-            format!("{currency}")
+            currency.to_string()
         };
         let heading = format!(
             "what if {}, {}: {unit} per 100 meter hours (90 % bounds)",

@@ -1,28 +1,27 @@
 //! The owner's question: what should the knife-change interval be, and what does today's rule cost?
 
 mod tried;
+mod wood;
 
 use crate::answer::Answer;
 use crate::failure::Failure;
-use crate::fitting::{Conditions, Fitted, Fitting, layout, machines};
+use crate::fitting::{Fitted, Fitting, layout, machines};
 use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{
-    CycleCosts, DecisionError, IntervalAnswer, Question, TriedQuestion, Way, YearAhead, Years,
-    compare_ways, recommend,
+    CycleCosts, DecisionError, IntervalAnswer, Question, Way, YearAhead, Years, recommend,
 };
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Money};
-use keenspan::views::{
-    IntervalReport, MachineInterval, Recommended, TriedInterval, View, WoodInterval,
-};
+use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
 use keenspan::wear::{
     Asked, DrawUnderConditions, Draws, Family, FutureChange, Habit, Method, seeded,
 };
 use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
 use std::path::PathBuf;
 use tried::Alternative;
+use wood::WoodAsked;
 
 /// Draws behind the answer for a machine's own wood, and behind each cell of the table by wood.
 const DRAWS: usize = 1000;
@@ -81,14 +80,6 @@ struct Drawn {
     table_draws: Draws,
 }
 
-/// Wood, dirt and state as they were asked for.
-#[derive(Clone, Copy)]
-struct WoodAsked<'a> {
-    wood: Option<&'a str>,
-    dirt: Option<&'a str>,
-    state: Option<&'a str>,
-}
-
 impl Interval {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let alternative = Alternative::of(&self.tried)?;
@@ -144,17 +135,8 @@ impl Interval {
         }
     }
 
-    fn answer(
-        &self,
-        drawn: &Drawn,
-        machine: &Machine,
-        alternative: Option<&Alternative>,
-    ) -> Result<MachineInterval, Failure> {
-        let fitted = &drawn.fitted;
-        let conditions = self.wood_asked().conditions(fitted.usual(machine))?;
-        let asked = fitted.asked(machine, conditions.blend);
-        let costs = fitted.cycle_costs(machine)?;
-        let question = Question {
+    fn question(&self, fitted: &Fitted, machine: &Machine, asked: &Asked) -> Question {
+        Question {
             rule: self
                 .rule
                 .and_then(|hours| MeterHours::new(hours).ok())
@@ -165,8 +147,21 @@ impl Interval {
                 .machine(&machine.name)
                 .and_then(|state| state.hours_per_year),
             level: Level::NINETY,
-            evidence: fitted.evidence(machine, &asked),
-        };
+            evidence: fitted.evidence(machine, asked),
+        }
+    }
+
+    fn answer(
+        &self,
+        drawn: &Drawn,
+        machine: &Machine,
+        alternative: Option<&Alternative>,
+    ) -> Result<MachineInterval, Failure> {
+        let fitted = &drawn.fitted;
+        let conditions = self.wood_asked().conditions(fitted.usual(machine))?;
+        let asked = fitted.asked(machine, conditions.blend);
+        let costs = fitted.cycle_costs(machine)?;
+        let question = self.question(fitted, machine, &asked);
         let draws = drawn.draws.under(&asked);
         let answer = recommended(recommend(&draws, &costs, &question))?;
         let tried = alternative
@@ -192,75 +187,6 @@ impl Interval {
             year: drawn.years(machine, &draws, &answer, &question)?,
             tried,
             answer,
-        })
-    }
-}
-
-impl Interval {
-    /// The alternative beside things as they are, under the same draws of the posterior.
-    fn tried(
-        &self,
-        drawn: &Drawn,
-        machine: &Machine,
-        alternative: &Alternative,
-        as_it_is: &Way<'_>,
-        question: &Question,
-    ) -> Result<TriedInterval, Failure> {
-        let fitted = &drawn.fitted;
-        let as_asked = self.wood_asked();
-        let wood = WoodAsked {
-            wood: alternative.wood.as_deref().or(as_asked.wood),
-            dirt: alternative.dirt.as_deref().or(as_asked.dirt),
-            state: alternative.state.as_deref().or(as_asked.state),
-        };
-        let conditions = wood.conditions(fitted.usual(machine))?;
-        let costs = alternative.costs(&fitted.costs)?.cycle(layout(machine));
-        let costs = costs.map_err(|error| Failure::Usage(format!("--try: {error}")))?;
-        let draws = drawn.draws.under(&fitted.asked(machine, conditions.blend));
-        let as_tried = Way {
-            draws: &draws,
-            costs: &costs,
-        };
-        let question = TriedQuestion {
-            rule: question.rule,
-            interval: alternative.interval,
-            level: question.level,
-        };
-        Ok(TriedInterval {
-            changes: alternative.changes.clone(),
-            conditions: conditions.words,
-            tried: compare_ways(as_it_is, &as_tried, &question)?,
-        })
-    }
-}
-
-impl WoodAsked<'_> {
-    /// The machine's usual conditions, or those that --wood, --dirt and --state ask for; what is not asked
-    /// for stays as it usually is, and a wood asked for is clean and green unless said otherwise.
-    fn conditions(self, usual: Conditions) -> Result<Conditions, Failure> {
-        let dirt = self.dirt.map(Contamination::parse).transpose()?;
-        let state = self.state.map(WoodState::parse).transpose()?;
-        let Some(wood) = self.wood else {
-            if dirt.is_none() && state.is_none() {
-                return Ok(usual);
-            }
-            let asked: Vec<&str> = dirt
-                .map(Contamination::word)
-                .into_iter()
-                .chain(state.map(WoodState::word))
-                .collect();
-            return Ok(Conditions {
-                words: format!("{}, all of it {}", usual.words, asked.join(" and ")),
-                blend: usual.blend.with(dirt, state),
-            });
-        };
-        let (dirt, state) = (
-            dirt.unwrap_or(Contamination::Clean),
-            state.unwrap_or(WoodState::Green),
-        );
-        Ok(Conditions {
-            words: format!("in {}, {} {wood}", dirt.word(), state.word()),
-            blend: Blend::of(&WoodMix::parse(wood)?, dirt, state),
         })
     }
 }

@@ -1,9 +1,13 @@
 //! What if: the alternative that --try describes.
 
+use super::wood::WoodAsked;
+use super::{Drawn, Interval};
 use crate::failure::Failure;
-use keenspan::decisions::{DecisionError, ShopCosts};
-use keenspan::logbook::CostItem;
+use crate::fitting::layout;
+use keenspan::decisions::{DecisionError, Question, ShopCosts, TriedQuestion, Way, compare_ways};
+use keenspan::logbook::{CostItem, Machine};
 use keenspan::quantities::MeterHours;
+use keenspan::views::TriedInterval;
 use keenspan::wood::{Contamination, WoodMix, WoodState};
 
 /// One alternative: everything tried together.
@@ -86,6 +90,44 @@ fn cost(key: &str, value: &str) -> Result<(&'static str, f64), Failure> {
         ))
     })?;
     Ok((item.key(), value))
+}
+
+impl Interval {
+    /// The alternative beside things as they are, under the same draws of the posterior.
+    pub(super) fn tried(
+        &self,
+        drawn: &Drawn,
+        machine: &Machine,
+        alternative: &Alternative,
+        as_it_is: &Way<'_>,
+        question: &Question,
+    ) -> Result<TriedInterval, Failure> {
+        let fitted = &drawn.fitted;
+        let as_asked = self.wood_asked();
+        let wood = WoodAsked {
+            wood: alternative.wood.as_deref().or(as_asked.wood),
+            dirt: alternative.dirt.as_deref().or(as_asked.dirt),
+            state: alternative.state.as_deref().or(as_asked.state),
+        };
+        let conditions = wood.conditions(fitted.usual(machine))?;
+        let costs = alternative.costs(&fitted.costs)?.cycle(layout(machine));
+        let costs = costs.map_err(|error| Failure::Usage(format!("--try: {error}")))?;
+        let draws = drawn.draws.under(&fitted.asked(machine, conditions.blend));
+        let as_tried = Way {
+            draws: &draws,
+            costs: &costs,
+        };
+        let question = TriedQuestion {
+            rule: question.rule,
+            interval: alternative.interval,
+            level: question.level,
+        };
+        Ok(TriedInterval {
+            changes: alternative.changes.clone(),
+            conditions: conditions.words,
+            tried: compare_ways(as_it_is, &as_tried, &question)?,
+        })
+    }
 }
 
 /// `KEY=VALUE`.
