@@ -104,8 +104,13 @@ impl MachineSets {
             (
                 "stands on",
                 format!(
-                    "{} finished edges of this machine. {} of what is known of edge life is still the default",
+                    "{} finished {} of this machine. {} of what is known of edge life is still the default",
                     self.question.evidence.edges_finished,
+                    if self.question.evidence.edges_finished == 1 {
+                        "edge"
+                    } else {
+                        "edges"
+                    },
                     whole_percent(rotation.share_from_defaults)
                 ),
             ),
