@@ -184,28 +184,16 @@ impl ShopCosts {
         at_least_one("knives in a set", layout.knives)?;
         at_least_one("edges on a knife", layout.edges_per_knife)?;
         let forced = self.field_delay_minutes.value / 60.0 * self.crew_per_hour.value;
-        let fuel = self.fuel_per_litre.value
-            * self.fuel_litres_per_hour.value
-            * self.fuel_rise_at_dull.value;
-        let waiting =
-            self.crew_per_hour.value * self.waiting_share.value * self.output_loss_at_dull.value;
+        let parts = self.parts(layout);
         let costs = CycleCosts {
-            planned: Money::new(self.planned(layout))?,
+            planned: Money::new(parts.planned())?,
             forced_extra: Money::new(forced)?,
             strike_extra: Money::new(forced + self.strike_damage.value)?,
-            running_at_dull: Money::new(fuel + waiting)?,
+            running_at_dull: Money::new(parts.running_at_dull())?,
             call_at: Some(WearFraction::new(self.call_at.value)?),
         };
         costs.check()?;
         Ok(costs)
-    }
-
-    fn planned(&self, layout: KnifeLayout) -> f64 {
-        let labour = self.change_minutes.value / 60.0 * self.mechanic_per_hour.value;
-        let edges = f64::from(layout.edges_per_knife);
-        let regrinds = self.regrinds_per_knife.value;
-        let knife_for_life = self.new_knife.value + regrinds * edges * self.grind_per_knife.value;
-        labour + f64::from(layout.knives) * knife_for_life / ((regrinds + 1.0) * edges)
     }
 }
 

@@ -73,6 +73,10 @@ pub(super) struct Cycle {
     pub length: f64,
     pub cost_slope: f64,
     pub length_slope: f64,
+    /// Chance that it ends with a call.
+    pub called: f64,
+    /// Expected sum over its hours of the wear fraction, which is what running cost goes by.
+    pub worn: f64,
 }
 
 impl AgeReplacement {
@@ -268,6 +272,8 @@ impl AgeReplacement {
             length,
             cost_slope: strikes.survived * each_hour,
             length_slope: strikes.survived * law.survival,
+            called,
+            worn,
         }
     }
 
@@ -326,7 +332,7 @@ impl AgeReplacement {
         }
     }
 
-    fn beyond(&self) -> Cycle {
+    pub(super) fn beyond(&self) -> Cycle {
         let law = LawAt {
             failure: 1.0,
             survival: 0.0,

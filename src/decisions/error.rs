@@ -56,6 +56,18 @@ pub enum DecisionError {
         /// Expected cost per meter hour when edges run until the crew calls for a change.
         cost_per_hour: f64,
     },
+    /// A turnaround too long for the sets of one machine.
+    #[error(
+        "a turnaround of {days} days is {changes:.0} changes long at this pace, more than any number of sets makes good; at most {most} can be reckoned with"
+    )]
+    LongTurnaround {
+        /// The turnaround.
+        days: f64,
+        /// Changes in that time.
+        changes: f64,
+        /// The most that is reckoned with.
+        most: f64,
+    },
     /// A figure that came out as no number at all.
     #[error(transparent)]
     Quantity(#[from] QuantityError),

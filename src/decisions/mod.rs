@@ -3,6 +3,7 @@
 
 mod cautions;
 mod caveats;
+mod cost_parts;
 mod costs;
 mod cycle;
 mod cycle_costs;
@@ -11,12 +12,17 @@ mod error;
 mod interval;
 mod interval_answer;
 mod mean_curve;
+mod replacement;
+mod rotation;
 mod spread;
 mod standard_axis;
 mod strike_factors;
+mod tried;
+mod year;
 
 pub use cautions::handling_knives;
 pub use caveats::{Caveat, Evidence};
+pub use cost_parts::CostParts;
 pub use costs::{CostFigure, KnifeLayout, ShopCosts};
 pub use cycle::{AgeReplacement, Cheapest};
 pub use cycle_costs::CycleCosts;
@@ -26,3 +32,7 @@ pub use interval::recommend;
 pub use interval_answer::{
     CurvePoint, FlatPart, IntervalAnswer, Question, RuleComparison, ServiceInterval,
 };
+pub use replacement::{Renewals, Replacement};
+pub use rotation::{Rotation, RotationQuestion, SetsChance, sets_to_own};
+pub use tried::{Tried, TriedQuestion, Way, WayCosts, compare_ways};
+pub use year::{YearAhead, YearBudget, Years};

@@ -105,6 +105,36 @@ pub fn whole_money_range(estimate: &Estimate<Money>, currency: &str) -> String {
     format!("{} to {}", plain(estimate.lower), plain(estimate.upper))
 }
 
+/// An estimate of money as plain numbers without cents, where a heading names the currency:
+/// "840 (790 to 910)".
+pub fn plain_money_with_range(estimate: &Estimate<Money>) -> String {
+    // Adding zero turns minus nothing into nothing.
+    let plain = |amount: Money| format!("{:.0}", amount.get().round() + 0.0);
+    format!(
+        "{} ({} to {})",
+        plain(estimate.point),
+        plain(estimate.lower),
+        plain(estimate.upper)
+    )
+}
+
+/// So many of something on the mean: whole from ten up, tenths below.
+pub fn count_with_range(estimate: &Estimate<f64>) -> String {
+    let count = |count: f64| {
+        if count < 9.95 {
+            format!("{count:.1}")
+        } else {
+            format!("{count:.0}")
+        }
+    };
+    format!(
+        "{} ({} to {})",
+        count(estimate.point),
+        count(estimate.lower),
+        count(estimate.upper)
+    )
+}
+
 /// The currency as it stands before an amount: a sign touches it, letters do not.
 fn prefix(currency: &str) -> String {
     let letters = currency.chars().any(char::is_alphabetic);

@@ -9,16 +9,20 @@ mod interval;
 mod life_table;
 mod posterior_table;
 mod reading;
+mod replacement;
+mod sets;
 mod standing;
 mod svg;
 
 pub use adequacy::AdequacyReport;
 pub use due::{DueMark, DueReport, EdgeDue, MachineDue};
 pub use fit::{FitReport, MachineHabits};
-pub use interval::{IntervalReport, MachineInterval, Recommended, WoodInterval};
+pub use interval::{IntervalReport, MachineInterval, Recommended, TriedInterval, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
 pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};
 pub use reading::ReadingReport;
+pub use replacement::ReplacementReport;
+pub use sets::{MachineSets, SetsReport};
 pub use standing::Standing;
 
 use serde_json::{Map, Value};

@@ -14,5 +14,8 @@ mod model;
 mod new;
 mod notebooks;
 mod problems;
+mod replacement;
+mod sets;
 mod support;
+mod tried;
 mod verify;

@@ -213,11 +213,7 @@ impl Fitted {
 impl Fitted {
     /// What a cycle of an edge costs on this machine.
     pub fn cycle_costs(&self, machine: &Machine) -> Result<CycleCosts, Failure> {
-        let layout = KnifeLayout {
-            knives: machine.knives,
-            edges_per_knife: machine.edges_per_knife,
-        };
-        Ok(self.costs.cycle(layout)?)
+        Ok(self.costs.cycle(layout(machine))?)
     }
 
     /// What an answer for this machine stands on.
@@ -270,6 +266,14 @@ impl Fitted {
         } else {
             NO_ANSWER
         }
+    }
+}
+
+/// The knives that one change puts to work on this machine.
+pub fn layout(machine: &Machine) -> KnifeLayout {
+    KnifeLayout {
+        knives: machine.knives,
+        edges_per_knife: machine.edges_per_knife,
     }
 }
 

@@ -1,17 +1,23 @@
 //! When to change: the owner's answer, to be read at arm's length.
 
 mod sentences;
+mod tried;
+mod woods;
+mod year;
 
 use super::format::{
-    hours, hours_between, hours_with_range, money, money_range, per_cent, percent_range, set_in,
-    whole_percent, wrapped,
+    hours, hours_between, money, money_range, per_cent, percent_range, set_in, whole_percent,
+    wrapped,
 };
 use super::standing::WIDTH;
 use super::{Standing, View};
-use crate::decisions::{Caveat, IntervalAnswer};
-use crate::quantities::{Estimate, MeterHours, Money, Probability};
+use crate::decisions::{Caveat, IntervalAnswer, Years};
+use crate::quantities::Money;
 use sentences::{evidence_sentence, flat_sentence, rule_sentence, service_sentence};
 use serde_json::{Map, Value, json};
+
+pub use tried::TriedInterval;
+pub use woods::WoodInterval;
 
 /// The answer for one machine.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +37,10 @@ pub struct MachineInterval {
     pub further_changes: Option<usize>,
     /// The same question for plain wood of each kind.
     pub by_wood: Vec<WoodInterval>,
+    /// A year of it; `None` where hours per year are not known.
+    pub year: Option<Years>,
+    /// What was tried beside it.
+    pub tried: Option<TriedInterval>,
 }
 
 /// What comes out of the question of when to change.
@@ -52,18 +62,6 @@ impl Recommended {
             Recommended::WhenCalled { .. } => &[],
         }
     }
-}
-
-/// The interval in one kind of wood.
-#[derive(Debug, Clone, PartialEq)]
-pub struct WoodInterval {
-    /// `hardwood` or `softwood`.
-    pub wood: &'static str,
-    /// How dirty: `clean`, `dusty`, `dirty` or `gritty`.
-    pub contamination: &'static str,
-    /// The interval of least expected cost, and the chance that an edge is dull before then; `None` where
-    /// no planned interval pays.
-    pub interval: Option<(Estimate<MeterHours>, Estimate<Probability>)>,
 }
 
 /// What `interval` answers.
@@ -104,7 +102,16 @@ impl MachineInterval {
             }
             text.push('\n');
         }
-        text.push_str(&self.table());
+        let currency = &report.standing.currency;
+        if let Some(years) = &self.year {
+            text.push_str(&year::table(years, currency, report.rule_was_typed));
+            text.push('\n');
+        }
+        if let Some(tried) = &self.tried {
+            text.push_str(&tried.text(currency));
+            text.push('\n');
+        }
+        text.push_str(&woods::table(&self.by_wood));
         text
     }
 
@@ -167,45 +174,18 @@ impl MachineInterval {
         lines
     }
 
-    /// A row for each class of dirt, a column for each wood, in the order in which they come.
-    fn table(&self) -> String {
-        let woods = distinct(self.by_wood.iter().map(|row| row.wood));
-        let classes = distinct(self.by_wood.iter().map(|row| row.contamination));
-        let line = |label: &str, cells: Vec<String>| {
-            let cells: String = cells.iter().map(|cell| format!("{cell:<20}")).collect();
-            format!("  {label:<12}{cells}").trim_end().to_string() + "\n"
-        };
-        let mut text = line(
-            "green wood",
-            woods.iter().map(ToString::to_string).collect(),
-        );
-        for class in classes {
-            let row = self.by_wood.iter().filter(|row| row.contamination == class);
-            text.push_str(&line(class, row.map(WoodInterval::cell).collect()));
-        }
-        text
-    }
-
     fn json(&self) -> Value {
-        let by_wood: Vec<Value> = self
-            .by_wood
-            .iter()
-            .map(|row| {
-                json!({
-                    "wood": row.wood,
-                    "contamination": row.contamination,
-                    "interval": row.interval.map(|(interval, _)| interval),
-                    "past_dull": row.interval.map(|(_, past_dull)| past_dull),
-                })
-            })
-            .collect();
+        let by_wood = self.by_wood.iter().map(WoodInterval::json);
+        let tried = self.tried.as_ref().map(TriedInterval::json);
         let mut fields = Map::from_iter([
             ("machine".to_string(), json!(self.machine)),
             ("rotor".to_string(), json!(self.rotor)),
             ("conditions".to_string(), json!(self.conditions)),
             ("edges".to_string(), json!(self.edges)),
             ("further_changes".to_string(), json!(self.further_changes)),
-            ("by_wood".to_string(), json!(by_wood)),
+            ("by_wood".to_string(), Value::Array(by_wood.collect())),
+            ("year".to_string(), json!(self.year)),
+            ("tried".to_string(), json!(tried)),
         ]);
         match &self.answer {
             Recommended::At(answer) => {
@@ -249,23 +229,4 @@ impl View for IntervalReport {
         });
         self.standing.alarms().into_iter().chain(caveats).collect()
     }
-}
-
-impl WoodInterval {
-    fn cell(&self) -> String {
-        match &self.interval {
-            Some((interval, _)) => hours_with_range(interval),
-            None => "when the cut calls".to_string(),
-        }
-    }
-}
-
-/// Each word once, in the order of first appearance.
-fn distinct(words: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
-    words.fold(Vec::new(), |mut known, word| {
-        if !known.contains(&word) {
-            known.push(word);
-        }
-        known
-    })
 }

@@ -7,6 +7,8 @@ mod fit;
 mod interval;
 mod lifedata;
 mod new;
+mod replacement;
+mod sets;
 pub mod snippet;
 mod verify;
 
@@ -42,4 +44,6 @@ commands! {
     Interval(interval::Interval),
     Due(due::Due),
     Lifedata(lifedata::Lifedata),
+    Replacement(replacement::Replacement),
+    Sets(sets::Sets),
 }

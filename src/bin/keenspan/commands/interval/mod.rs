@@ -1,18 +1,26 @@
 //! The owner's question: what should the knife-change interval be, and what does today's rule cost?
 
+mod tried;
+
 use crate::answer::Answer;
+use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
-use crate::fitting::{Conditions, Fitted, Fitting, machines};
+use crate::fitting::{Fitted, Fitting, layout, machines};
 use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
-use keenspan::decisions::{CycleCosts, DecisionError, IntervalAnswer, Question, recommend};
+use keenspan::decisions::{
+    CycleCosts, DecisionError, IntervalAnswer, Question, Way, YearAhead, Years, recommend,
+};
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Money};
 use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
-use keenspan::wear::{Asked, Draws, Family, FutureChange, Habit, Method, seeded};
+use keenspan::wear::{
+    Asked, DrawUnderConditions, Draws, Family, FutureChange, Habit, Method, seeded,
+};
 use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
 use std::path::PathBuf;
+use tried::Alternative;
 
 /// Draws behind the answer for a machine's own wood, and behind each cell of the table by wood.
 const DRAWS: usize = 1000;
@@ -32,18 +40,15 @@ pub struct Interval {
     /// Only this machine
     #[arg(long, value_name = "NAME")]
     machine: Option<String>,
-    /// For this wood, such as oak or "ash 60 %, willow 40 %"
-    #[arg(long, value_name = "WOOD")]
-    wood: Option<String>,
-    /// For wood this dirty: clean, dusty, dirty or gritty
-    #[arg(long, value_name = "CLASS")]
-    dirt: Option<String>,
-    /// For wood in this state: green, dry or frozen
-    #[arg(long, value_name = "STATE")]
-    state: Option<String>,
+    #[command(flatten)]
+    wood: AskedWood,
     /// Compare with this rule, in meter hours, rather than the one in machines.csv
     #[arg(long, value_name = "HOURS", value_parser = hours)]
     rule: Option<f64>,
+    /// What if: interval, wood, dirt, state or an item of costs.csv, such as waiting_share=0.5; may be
+    /// given again, and all of it makes one alternative beside things as they are
+    #[arg(long = "try", value_name = "KEY=VALUE", value_parser = tried::assignment)]
+    tried: Vec<(String, String)>,
     /// A prior pack of your own, as models/common-practice.toml
     #[arg(long, value_name = "FILE")]
     priors: Option<PathBuf>,
@@ -52,7 +57,7 @@ pub struct Interval {
     model: Option<PathBuf>,
 }
 
-fn hours(text: &str) -> Result<f64, String> {
+pub fn hours(text: &str) -> Result<f64, String> {
     let wanted = || "write hours above zero, such as 50".to_string();
     text.parse()
         .ok()
@@ -69,13 +74,16 @@ struct Drawn {
 
 impl Interval {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let alternative = Alternative::of(&self.tried)?;
         let reading = settings.read_log_for_answer()?;
         let drawn = self.draw(&reading.logbook, settings.seed)?;
         let fitted = &drawn.fitted;
         let machines = machines(&reading.logbook, self.machine.as_deref())?;
-        let answers = parallel::map(&machines, |machine| self.answer(&drawn, machine))
-            .into_iter()
-            .collect::<Result<Vec<_>, _>>()?;
+        let answers = parallel::map(&machines, |machine| {
+            self.answer(&drawn, machine, alternative.as_ref())
+        })
+        .into_iter()
+        .collect::<Result<Vec<_>, _>>()?;
         let report = IntervalReport {
             machines: answers,
             standing: fitted.standing(&reading, settings.seed),
@@ -92,14 +100,8 @@ impl Interval {
     }
 
     fn draw(&self, log: &Logbook, seed: u64) -> Result<Drawn, Failure> {
-        let fitting = Fitting {
-            priors: self.priors.as_deref(),
-            family: Family::Weibull,
-            method: Method::Auto,
-            draws: DRAWS,
-            seed,
-            saved: self.model.as_deref(),
-        };
+        let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
+        let fitting = Fitting::of_decision(priors, saved, DRAWS, seed);
         let fitted = fitting.fit(log, &|_| {})?;
         let draws = fitted
             .posterior
@@ -111,41 +113,8 @@ impl Interval {
         })
     }
 
-    /// The machine's usual conditions, or those that --wood, --dirt and --state ask for; what is not asked
-    /// for stays as it usually is, and a wood asked for is clean and green unless said otherwise.
-    fn conditions(&self, usual: Conditions) -> Result<Conditions, Failure> {
-        let dirt = self.dirt.as_deref().map(Contamination::parse).transpose()?;
-        let state = self.state.as_deref().map(WoodState::parse).transpose()?;
-        let Some(wood) = self.wood.as_deref() else {
-            if dirt.is_none() && state.is_none() {
-                return Ok(usual);
-            }
-            let asked: Vec<&str> = dirt
-                .map(Contamination::word)
-                .into_iter()
-                .chain(state.map(WoodState::word))
-                .collect();
-            return Ok(Conditions {
-                words: format!("{}, all of it {}", usual.words, asked.join(" and ")),
-                blend: usual.blend.with(dirt, state),
-            });
-        };
-        let (dirt, state) = (
-            dirt.unwrap_or(Contamination::Clean),
-            state.unwrap_or(WoodState::Green),
-        );
-        Ok(Conditions {
-            words: format!("in {}, {} {wood}", dirt.word(), state.word()),
-            blend: Blend::of(&WoodMix::parse(wood)?, dirt, state),
-        })
-    }
-
-    fn answer(&self, drawn: &Drawn, machine: &Machine) -> Result<MachineInterval, Failure> {
-        let fitted = &drawn.fitted;
-        let conditions = self.conditions(fitted.usual(machine))?;
-        let asked = fitted.asked(machine, conditions.blend);
-        let costs = fitted.cycle_costs(machine)?;
-        let question = Question {
+    fn question(&self, fitted: &Fitted, machine: &Machine, asked: &Asked) -> Question {
+        Question {
             rule: self
                 .rule
                 .and_then(|hours| MeterHours::new(hours).ok())
@@ -156,9 +125,32 @@ impl Interval {
                 .machine(&machine.name)
                 .and_then(|state| state.hours_per_year),
             level: Level::NINETY,
-            evidence: fitted.evidence(machine, &asked),
-        };
-        let answer = recommended(recommend(&drawn.draws.under(&asked), &costs, &question))?;
+            evidence: fitted.evidence(machine, asked),
+        }
+    }
+
+    fn answer(
+        &self,
+        drawn: &Drawn,
+        machine: &Machine,
+        alternative: Option<&Alternative>,
+    ) -> Result<MachineInterval, Failure> {
+        let fitted = &drawn.fitted;
+        let conditions = self.wood.conditions(fitted.usual(machine))?;
+        let asked = fitted.asked(machine, conditions.blend);
+        let costs = fitted.cycle_costs(machine)?;
+        let question = self.question(fitted, machine, &asked);
+        let draws = drawn.draws.under(&asked);
+        let answer = recommended(recommend(&draws, &costs, &question))?;
+        let tried = alternative
+            .map(|alternative| {
+                let way = Way {
+                    draws: &draws,
+                    costs: &costs,
+                };
+                self.tried(drawn, machine, alternative, &way, &question)
+            })
+            .transpose()?;
         let further_changes = match &answer {
             Recommended::At(answer) => drawn.further_changes(asked, answer.interval.point)?,
             Recommended::WhenCalled { .. } => None,
@@ -170,6 +162,8 @@ impl Interval {
             edges: question.evidence.edges_finished,
             further_changes,
             by_wood: drawn.by_wood(machine, &costs, &question)?,
+            year: drawn.years(machine, &draws, &answer, &question)?,
+            tried,
             answer,
         })
     }
@@ -187,6 +181,30 @@ impl Drawn {
             habit: Habit::Graded,
         };
         Ok(self.fitted.posterior.further_changes(&future, NARROW)?)
+    }
+
+    /// The year by today's rule and by what is recommended; `None` where its hours are not known.
+    fn years(
+        &self,
+        machine: &Machine,
+        draws: &[DrawUnderConditions],
+        answer: &Recommended,
+        question: &Question,
+    ) -> Result<Option<Years>, Failure> {
+        let Some(hours) = question.hours_per_year else {
+            return Ok(None);
+        };
+        let costs = &self.fitted.costs;
+        let year = YearAhead::new(draws, costs, layout(machine), hours, question.level)?;
+        let recommended = match answer {
+            Recommended::At(answer) => Some(answer.interval.point),
+            Recommended::WhenCalled { .. } => None,
+        };
+        let by_rule = |rule| year.budget(Some(rule));
+        Ok(Some(Years {
+            today: question.rule.map(by_rule).transpose()?,
+            recommended: year.budget(recommended)?,
+        }))
     }
 
     /// The table by wood and dirt.

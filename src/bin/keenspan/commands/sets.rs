@@ -1,0 +1,190 @@
+//! The owner's question: how many matched sets to own?
+
+use crate::answer::Answer;
+use crate::failure::Failure;
+use crate::fitting::{Fitted, Fitting, layout, machines};
+use crate::parallel;
+use crate::settings::Settings;
+use clap::Args;
+use keenspan::decisions::{DecisionError, Question, RotationQuestion, recommend, sets_to_own};
+use keenspan::logbook::{Logbook, Machine};
+use keenspan::quantities::{Level, MeterHours, Probability};
+use keenspan::views::{MachineSets, SetsReport, View};
+use keenspan::wear::{DrawUnderConditions, Draws, Family, Method, seeded};
+use std::path::PathBuf;
+
+/// Draws behind the answer.
+const DRAWS: usize = 1000;
+
+/// How many matched knife sets to own, for the sharpener's turnaround and a named risk
+///
+/// A set serves each of its edges once and goes to the sharpener; another takes its place. The answer is
+/// the fewest sets with which a used-up set finds another one ready but for the risk that you name, with
+/// the year's grinding and buying beside it. Edges are changed at the recommended interval, or at --at.
+#[derive(Debug, Args)]
+pub struct Sets {
+    /// Days from a set leaving the machine to its being back, sharp and ready
+    #[arg(long, value_name = "DAYS", allow_negative_numbers = true)]
+    turnaround: Option<f64>,
+    /// The chance that you bear of a used-up set finding none ready
+    #[arg(long, value_name = "SHARE", default_value_t = 0.05, value_parser = risk)]
+    risk: f64,
+    /// Only this machine
+    #[arg(long, value_name = "NAME")]
+    machine: Option<String>,
+    /// Edges changed after so many meter hours, rather than at the recommended interval
+    #[arg(long, value_name = "HOURS", value_parser = super::interval::hours)]
+    at: Option<f64>,
+    /// Meter hours in a year, rather than at the pace of the log
+    #[arg(long, value_name = "HOURS", value_parser = super::interval::hours)]
+    hours_per_year: Option<f64>,
+    /// A prior pack of your own, as models/common-practice.toml
+    #[arg(long, value_name = "FILE")]
+    priors: Option<PathBuf>,
+    /// A saved fit; used where neither the log nor the priors have changed since
+    #[arg(long, value_name = "FILE")]
+    model: Option<PathBuf>,
+}
+
+fn risk(text: &str) -> Result<f64, String> {
+    let wanted = || "write a share above 0 and below 1, such as 0.05".to_string();
+    text.parse()
+        .ok()
+        .filter(|share: &f64| *share > 0.0 && *share < 1.0)
+        .ok_or_else(wanted)
+}
+
+impl Sets {
+    pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let turnaround = self.turnaround_days()?;
+        let reading = settings.read_log_for_answer()?;
+        let log = &reading.logbook;
+        let machines = machines(log, self.machine.as_deref())?;
+        let fitting = Fitting {
+            priors: self.priors.as_deref(),
+            family: Family::Weibull,
+            method: Method::Auto,
+            draws: DRAWS,
+            seed: settings.seed,
+            saved: self.model.as_deref(),
+        };
+        let fitted = fitting.fit(log, &|_| {})?;
+        let mut random = seeded(settings.seed);
+        let draws = fitted.posterior.draws(&fitted.strikes, DRAWS, &mut random);
+        let answers = parallel::map(&machines, |machine| {
+            self.answer(&fitted, &draws, log, machine, turnaround)
+        });
+        let answers: Vec<MachineSets> = answers.into_iter().collect::<Result<_, _>>()?;
+        let report = SetsReport {
+            needed: answers.iter().map(|it| it.rotation.sets.point).sum(),
+            short: answers.iter().map(MachineSets::short_of).sum(),
+            machines: answers,
+            standing: fitted.standing(&reading, settings.seed),
+        };
+        Ok(Answer {
+            command: "sets",
+            words: report.text(),
+            fields: report.json(),
+            warnings: report.warnings(),
+            units: settings.units_for(&reading),
+            status: fitted.status(),
+        })
+    }
+
+    fn turnaround_days(&self) -> Result<f64, Failure> {
+        let meant = "the days from a set leaving the machine to its being back, sharp and ready";
+        let Some(days) = self.turnaround else {
+            return Err(Failure::Usage(format!(
+                "--turnaround is missing: {meant}, such as 7; 0 where knives are ground while the machine stands anyway"
+            )));
+        };
+        if days >= 0.0 && days.is_finite() {
+            return Ok(days);
+        }
+        Err(Failure::Usage(format!(
+            "--turnaround must be zero or more ({meant}); found {days}"
+        )))
+    }
+
+    fn answer(
+        &self,
+        fitted: &Fitted,
+        draws: &Draws,
+        log: &Logbook,
+        machine: &Machine,
+        turnaround_days: f64,
+    ) -> Result<MachineSets, Failure> {
+        let conditions = fitted.usual(machine);
+        let asked = fitted.asked(machine, conditions.blend);
+        let draws = draws.under(&asked);
+        let question = RotationQuestion {
+            interval: None,
+            hours_per_year: self.hours_per_year(fitted, machine)?,
+            turnaround_days,
+            risk: Probability::new(self.risk).map_err(DecisionError::from)?,
+            level: Level::NINETY,
+            evidence: fitted.evidence(machine, &asked),
+        };
+        let question = RotationQuestion {
+            interval: self.interval(fitted, machine, &draws, &question)?,
+            ..question
+        };
+        let rotation = sets_to_own(&draws, &fitted.costs, layout(machine), &question);
+        Ok(MachineSets {
+            machine: machine.name.clone(),
+            knives: machine.knives,
+            conditions: conditions.words,
+            rotation: rotation.map_err(refused)?,
+            question,
+            owned: fitted.lives.sets_of(log, machine),
+        })
+    }
+
+    /// The interval of --at, or the recommended one; `None` where none pays.
+    fn interval(
+        &self,
+        fitted: &Fitted,
+        machine: &Machine,
+        draws: &[DrawUnderConditions],
+        question: &RotationQuestion,
+    ) -> Result<Option<MeterHours>, Failure> {
+        if let Some(hours) = self.at {
+            return Ok(Some(MeterHours::new(hours).map_err(DecisionError::from)?));
+        }
+        let question = Question {
+            rule: None,
+            service_every: None,
+            hours_per_year: None,
+            level: question.level,
+            evidence: question.evidence,
+        };
+        match recommend(draws, &fitted.cycle_costs(machine)?, &question) {
+            Ok(answer) => Ok(Some(answer.interval.point)),
+            Err(DecisionError::RunUntilCalled { .. }) => Ok(None),
+            Err(error) => Err(error.into()),
+        }
+    }
+
+    fn hours_per_year(&self, fitted: &Fitted, machine: &Machine) -> Result<MeterHours, Failure> {
+        if let Some(hours) = self.hours_per_year {
+            return Ok(MeterHours::new(hours).map_err(DecisionError::from)?);
+        }
+        let state = fitted.lives.machine(&machine.name);
+        state.and_then(|state| state.hours_per_year).ok_or_else(|| {
+            Failure::Usage(format!(
+                "the log of {} spans less than half a year, so that its meter hours in a year are not known: give them with --hours-per-year, such as 400",
+                machine.name
+            ))
+        })
+    }
+}
+
+/// A turnaround out of reach is a matter of what was typed.
+fn refused(error: DecisionError) -> Failure {
+    match error {
+        DecisionError::LongTurnaround { .. } => Failure::Usage(format!(
+            "{error}. Look at --turnaround and --hours-per-year"
+        )),
+        error => error.into(),
+    }
+}

@@ -1,0 +1,144 @@
+//! What a machine's knives cost in a year, part by part.
+
+use super::cycle::{AgeReplacement, Cycle};
+use super::spread::{estimate, mean};
+use super::{CostParts, DecisionError, KnifeLayout, ShopCosts};
+use crate::quantities::{Estimate, Level, MeterHours, Money};
+use crate::wear::DrawUnderConditions;
+use serde::Serialize;
+
+/// A machine's year under every draw, ready to be asked what any interval makes of it.
+pub struct YearAhead {
+    draws: Vec<AgeReplacement>,
+    parts: CostParts,
+    hours: f64,
+    level: Level,
+}
+
+/// A year on one interval. The parts add up to the total.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct YearBudget {
+    /// The interval; `None` for changing when the cut calls for it.
+    pub interval: Option<MeterHours>,
+    /// Meter hours in the year.
+    pub hours: MeterHours,
+    /// Changes of an edge, whatever forced them.
+    pub changes: Estimate<f64>,
+    /// Edges of single knives ground.
+    pub edges_ground: Estimate<f64>,
+    /// Knives bought.
+    pub knives_bought: Estimate<f64>,
+    /// Pay for changing.
+    pub labour: Estimate<Money>,
+    /// Grinding.
+    pub sharpening: Estimate<Money>,
+    /// New knives.
+    pub knives: Estimate<Money>,
+    /// Stops of the job for edges that went dull in the field.
+    pub forced_stops: Estimate<Money>,
+    /// Strikes, with the stops that they force.
+    pub strikes: Estimate<Money>,
+    /// Running on worn edges: fuel.
+    pub extra_fuel: Estimate<Money>,
+    /// Running on worn edges: the crew waiting.
+    pub waiting: Estimate<Money>,
+    /// All of it: hours times cost per hour.
+    pub total: Estimate<Money>,
+}
+
+/// The year as it goes by today's rule, and as it would by what is recommended.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Years {
+    /// By today's rule; `None` where it is not known.
+    pub today: Option<YearBudget>,
+    /// By what is recommended.
+    pub recommended: YearBudget,
+}
+
+impl YearAhead {
+    /// `draws` under the conditions asked about, and the meter hours of the year.
+    ///
+    /// # Errors
+    ///
+    /// [`DecisionError::NoDraws`], and those of [`ShopCosts::cycle`] and [`AgeReplacement::new`].
+    pub fn new(
+        draws: &[DrawUnderConditions],
+        costs: &ShopCosts,
+        layout: KnifeLayout,
+        hours: MeterHours,
+        level: Level,
+    ) -> Result<Self, DecisionError> {
+        if draws.is_empty() {
+            return Err(DecisionError::NoDraws);
+        }
+        let cycle = costs.cycle(layout)?;
+        let draws = draws
+            .iter()
+            .map(|draw| AgeReplacement::new(&draw.law, draw.strikes_per_hour, &cycle));
+        Ok(Self {
+            draws: draws.collect::<Result<_, _>>()?,
+            parts: costs.parts(layout),
+            hours: hours.get(),
+            level,
+        })
+    }
+
+    /// The year where edges are changed at `interval`, or when the cut calls for it.
+    ///
+    /// With `L` the expected hours of a cycle there are `H / L` changes in `H` hours; each part of the
+    /// year is that of a cycle times as many (the renewal reward theorem).
+    ///
+    /// # Errors
+    ///
+    /// [`DecisionError::Quantity`] at interval zero, where changes never end.
+    pub fn budget(&self, interval: Option<MeterHours>) -> Result<YearBudget, DecisionError> {
+        let cycles: Vec<(&AgeReplacement, Cycle)> = self
+            .draws
+            .iter()
+            .map(|draw| {
+                (
+                    draw,
+                    interval.map_or_else(|| draw.beyond(), |at| draw.cycle(at.get())),
+                )
+            })
+            .collect();
+        let parts = &self.parts;
+        let counts = |per_change: f64| {
+            let each = self.each(&cycles, |_, _| per_change);
+            estimate(mean(&each), &each, self.level, Ok)
+        };
+        let money = |part: &dyn Fn(&AgeReplacement, &Cycle) -> f64| {
+            let each = self.each(&cycles, part);
+            estimate(mean(&each), &each, self.level, Money::new)
+        };
+        Ok(YearBudget {
+            interval,
+            hours: MeterHours::new(self.hours)?,
+            changes: counts(1.0)?,
+            edges_ground: counts(parts.edges_ground)?,
+            knives_bought: counts(parts.knives_bought)?,
+            labour: money(&|_, _| parts.labour)?,
+            sharpening: money(&|_, _| parts.sharpening)?,
+            knives: money(&|_, _| parts.knives)?,
+            forced_stops: money(&|draw, cycle| draw.costs.forced_extra * cycle.called)?,
+            strikes: money(&|draw, cycle| {
+                draw.costs.strike_extra * draw.strike_rate * cycle.length
+            })?,
+            extra_fuel: money(&|_, cycle| parts.extra_fuel * cycle.worn)?,
+            waiting: money(&|_, cycle| parts.waiting * cycle.worn)?,
+            total: money(&|draw, cycle| draw.rate_of(cycle) * cycle.length)?,
+        })
+    }
+
+    /// For each draw, what a cycle comes to times the cycles in the year.
+    fn each(
+        &self,
+        cycles: &[(&AgeReplacement, Cycle)],
+        part: impl Fn(&AgeReplacement, &Cycle) -> f64,
+    ) -> Vec<f64> {
+        cycles
+            .iter()
+            .map(|(draw, cycle)| self.hours / cycle.length * part(draw, cycle))
+            .collect()
+    }
+}
