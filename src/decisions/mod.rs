@@ -8,6 +8,7 @@ mod costs;
 mod cycle;
 mod cycle_costs;
 mod due;
+mod dull_chance;
 mod error;
 mod interval;
 mod interval_answer;
@@ -27,6 +28,7 @@ pub use costs::{CostFigure, KnifeLayout, ShopCosts};
 pub use cycle::{AgeReplacement, Cheapest};
 pub use cycle_costs::CycleCosts;
 pub use due::{AtWorkIn, DueAnswer, due};
+pub use dull_chance::{DullChance, dull_chances};
 pub use error::DecisionError;
 pub use interval::recommend;
 pub use interval_answer::{

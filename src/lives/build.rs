@@ -10,6 +10,7 @@ use super::pace::hours_per_year;
 use super::placement::place;
 use super::present::{MachineState, state};
 use super::shop::{Shop, Stand};
+use super::stays::{Stay, stays};
 use super::strikes::StrikeCounts;
 use super::tally::{AsideReason, ConditionHours, MachineHours, SetAside, Tally};
 use super::timeline::Timeline;
@@ -33,6 +34,8 @@ pub struct Lives {
     pub usual_mix: UsualMix,
     /// Strikes and the hours in which they could have come.
     pub strikes: StrikeCounts,
+    /// Which edge sat where between which readings, life by life.
+    pub stays: Vec<Stay>,
     /// How each machine stands when the log ends, in order of name.
     pub machines: Vec<MachineState>,
     /// The crew's own conditions: names of what stands in each covariate row behind
@@ -125,7 +128,7 @@ fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<N
         .iter()
         .map(|(name, stand)| state(name, stand, &shop))
         .collect();
-    let mut lives = Vec::new();
+    let (mut lives, mut line) = (Vec::new(), Vec::new());
     for life in &finished {
         let built = Building {
             life,
@@ -135,7 +138,9 @@ fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<N
         .build(&mut report.tally.notes);
         let used = built.is_ok();
         report.count_hours(life, used);
-        mark_at_work(&mut machines, life, used.then_some(lives.len()));
+        let place = used.then_some(lives.len());
+        mark_at_work(&mut machines, life, place);
+        line.extend(stays(life, stands, place));
         match built {
             Ok(built) => {
                 report.count_ending(life, &built);
@@ -148,6 +153,7 @@ fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<N
         tally: report.end(finished.len(), lives.len()),
         lives,
         strikes: StrikeCounts::of(stands, &shop.strikes),
+        stays: line,
         machines,
         usual_mix,
         conditions: Vec::new(),

@@ -10,6 +10,7 @@ mod life_table;
 mod posterior_table;
 mod reading;
 mod replacement;
+mod report;
 mod sets;
 mod standing;
 mod svg;
@@ -22,6 +23,7 @@ pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
 pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};
 pub use reading::ReadingReport;
 pub use replacement::ReplacementReport;
+pub use report::{LineEnd, LineStay, MachineDull, MachineLine, ReportPage};
 pub use sets::{MachineSets, SetsReport};
 pub use standing::Standing;
 

@@ -8,6 +8,7 @@ mod interval;
 mod lifedata;
 mod new;
 mod replacement;
+mod report;
 mod sets;
 pub mod snippet;
 mod verify;
@@ -43,6 +44,7 @@ commands! {
     Fit(fit::Fit),
     Interval(interval::Interval),
     Due(due::Due),
+    Report(report::Report),
     Lifedata(lifedata::Lifedata),
     Replacement(replacement::Replacement),
     Sets(sets::Sets),
