@@ -17,6 +17,7 @@ impl<'a> Shop<'a> {
             return;
         };
         self.look(&seat, here);
+        self.remember(&seat, here.event(), here.record());
         match here.event().kind {
             EventKind::NoticedDull => self.see(&seat, here, Seen::NoticedDull),
             EventKind::TouchedUp => self.touch_up(&seat, here),
@@ -69,6 +70,7 @@ impl<'a> Shop<'a> {
             unnamed: false,
         };
         self.finish_edge(&known.key());
+        self.rename_history(&seat.set, &known.set);
         if let Some(mut life) = self.open.remove(&seat.key()) {
             life.name.set = known.set.clone();
             self.open.insert(known.key(), life);
