@@ -9,6 +9,7 @@ mod cycle_costs;
 mod error;
 mod interval;
 mod interval_answer;
+mod knife_action;
 mod mean_curve;
 mod spread;
 mod standard_axis;
@@ -23,4 +24,9 @@ pub use error::DecisionError;
 pub use interval::recommend;
 pub use interval_answer::{
     CurvePoint, FlatPart, IntervalAnswer, Question, RuleComparison, ServiceInterval,
+};
+pub use knife_action::{
+    ActionCosts, EdgeAtHand, EdgeNow, KnifeAction, KnifeAnswer, KnifeCosts, KnifeDraws,
+    KnifeProcess, KnifeQuestion, MachineKnives, MustNot, RankedAction, SetAtHand, SetNow,
+    SolvedProcess, StockLeft,
 };

@@ -1,11 +1,11 @@
 //! How each knife set stands when the log ends.
 
-use super::SAME_PLACE;
 use super::note::Record;
 use super::open_life::OpenLife;
 use super::shop::{Seat, SetHistory, Shop};
+use super::{SAME_PLACE, hours};
 use crate::logbook::{KnifeSet, Logbook, Machine};
-use crate::quantities::{Grade, Width};
+use crate::quantities::{Grade, MeterHours, Width};
 use std::collections::BTreeMap;
 
 /// One knife set when the log ends.
@@ -57,7 +57,7 @@ pub enum SetPlace {
 }
 
 /// One edge of a set.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct EdgeState {
     /// Which, from 1.
     pub edge: u32,
@@ -65,6 +65,8 @@ pub struct EdgeState {
     pub condition: EdgeCondition,
     /// The last grade given to it since then.
     pub grade: Option<Grade>,
+    /// Meter hours that it has worked since then, as far as the log tells.
+    pub hours: MeterHours,
 }
 
 /// What an edge has been through since its last grind.
@@ -87,9 +89,41 @@ impl SetState {
         self.edges.iter().find(|state| state.edge == edge)
     }
 
+    /// The edge that a decision is about: the one at work; on the bench the one that has worked least since
+    /// the last grind, and was not struck, of those that have worked; else the first fresh one, else the first.
+    pub fn edge_at_hand(&self) -> Option<&EdgeState> {
+        if let SetPlace::In { edge, .. } = self.place {
+            return self.edge(edge);
+        }
+        let is = |condition: fn(&EdgeCondition) -> bool| {
+            let edges = self.edges.iter();
+            edges.filter(move |edge| condition(&edge.condition))
+        };
+        let worked = is(|it| matches!(it, EdgeCondition::Worked { .. }));
+        worked
+            .min_by(|a, b| a.hours.get().total_cmp(&b.hours.get()))
+            .or_else(|| is(|it| *it == EdgeCondition::Fresh).next())
+            .or_else(|| self.edges.first())
+    }
+
+    /// Fresh edges beside this one.
+    pub fn fresh_beside(&self, edge: u32) -> usize {
+        let others = self.edges.iter().filter(|other| other.edge != edge);
+        others
+            .filter(|other| other.condition == EdgeCondition::Fresh)
+            .count()
+    }
+
+    /// Whether any of its edges was struck since the last grind.
+    pub fn is_struck(&self) -> bool {
+        let mut conditions = self.edges.iter().map(|edge| edge.condition);
+        conditions.any(|condition| condition == EdgeCondition::Struck)
+    }
+
     pub(super) fn mark(&mut self, life: &OpenLife, index: Option<usize>) {
         let edge = self.edges.iter_mut().find(|it| it.edge == life.name.edge);
         if let Some(edge) = edge {
+            edge.hours = hours(life.total());
             edge.condition = if life.struck.is_some() {
                 EdgeCondition::Struck
             } else if life.total() <= SAME_PLACE && life.aside.is_none() {
@@ -146,6 +180,7 @@ impl Standing<'_> {
             edge,
             condition: EdgeCondition::Fresh,
             grade: history.grades.get(&edge).copied(),
+            hours: MeterHours::ZERO,
         };
         let stock = mean(&history.removed).or(crew);
         SetState {

@@ -14,7 +14,7 @@ impl<'a> Shop<'a> {
             self.strikes.push((here.machine, here.at()));
         }
         let Some(seat) = self.meant_seat(here) else {
-            return;
+            return self.remember_named(here.event(), here.record());
         };
         self.look(&seat, here);
         self.remember(&seat, here.event(), here.record());

@@ -9,12 +9,17 @@ use crate::quantities::Width;
 impl Shop<'_> {
     pub(super) fn remember(&mut self, seat: &Seat, event: &EdgeEvent, record: Record) {
         let history = self.history_of(seat);
-        history.remember_crack(event, record);
-        if event.nick > history.nick {
-            history.nick = event.nick;
-        }
+        history.remember_damage(event, record);
         if let Some(grade) = event.grade {
             history.grades.insert(seat.edge, grade);
+        }
+    }
+
+    /// Of a row that tells nothing of wear, damage to the set that it names still counts.
+    pub(super) fn remember_named(&mut self, event: &EdgeEvent, record: Record) {
+        let named = event.set.as_deref().and_then(|set| self.sets.get_mut(set));
+        if let Some(history) = named {
+            history.remember_damage(event, record);
         }
     }
 
@@ -47,6 +52,13 @@ impl Shop<'_> {
 }
 
 impl SetHistory {
+    fn remember_damage(&mut self, event: &EdgeEvent, record: Record) {
+        self.remember_crack(event, record);
+        if event.nick > self.nick {
+            self.nick = event.nick;
+        }
+    }
+
     pub(super) fn remember_crack(&mut self, event: &EdgeEvent, record: Record) {
         if speaks_of_crack(&event.note) {
             self.crack.get_or_insert(record);
