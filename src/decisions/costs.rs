@@ -200,6 +200,11 @@ impl ShopCosts {
         Ok(costs)
     }
 
+    /// Grinds that new knives last, in whole grinds.
+    pub fn whole_regrinds(&self) -> u32 {
+        self.regrinds_per_knife.value.clamp(0.0, 1000.0).floor() as u32
+    }
+
     fn planned(&self, layout: KnifeLayout) -> f64 {
         let labour = self.change_minutes.value / 60.0 * self.mechanic_per_hour.value;
         let edges = f64::from(layout.edges_per_knife);

@@ -165,7 +165,13 @@ mod tests {
     #[test]
     fn lives_are_spread_between_their_nodes() {
         let lives = PossibleLives::new(&[(10.0, 0.25), (20.0, 0.5), (30.0, 0.25)]).unwrap();
-        for (age, longer) in [(0.0, 1.0), (10.0, 1.0), (15.0, 0.75), (20.0, 0.5), (30.0, 0.0)] {
+        for (age, longer) in [
+            (0.0, 1.0),
+            (10.0, 1.0),
+            (15.0, 0.75),
+            (20.0, 0.5),
+            (30.0, 0.0),
+        ] {
             assert!((lives.longer_than(age) - longer).abs() < 1e-12, "{age}");
         }
         assert!(PossibleLives::new(&[]).is_none());

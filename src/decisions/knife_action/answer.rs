@@ -7,7 +7,8 @@ use super::solved::{ActionCosts, EdgeNow, SetNow};
 use super::stock::StockLeft;
 use crate::decisions::spread::{estimate, mean};
 use crate::decisions::{Caveat, DecisionError, caveats};
-use crate::quantities::{Estimate, Money, Probability};
+use crate::quantities::{Estimate, Money, Probability, WearFraction};
+use crate::wear::AgedDraw;
 use serde::{Deserialize, Serialize};
 
 /// The hours that costs are quoted for.
@@ -19,7 +20,7 @@ pub struct KnifeAnswer {
     /// What is allowed, of least expected cost first. Empty where the edge has to be looked at first.
     pub actions: Vec<RankedAction>,
     /// How far the edge at work is worn; absent where nobody can say.
-    pub worn: Option<Estimate<f64>>,
+    pub worn: Option<Estimate<WearFraction>>,
     /// Steel left.
     pub stock: StockLeft,
     /// What must not be done, whatever it would save.
@@ -57,8 +58,8 @@ impl MachineKnives {
     pub fn answer(&self, set: &SetAtHand) -> Result<KnifeAnswer, DecisionError> {
         let stock = StockLeft::of(set, self.regrinds_of_new())?;
         let fitness = Fitness::of(set, &stock);
-        let look_first = set.edge == EdgeAtHand::Unknown
-            && fitness.allowed.contains(&KnifeAction::KeepRunning);
+        let look_first =
+            set.edge == EdgeAtHand::Unknown && fitness.allowed.contains(&KnifeAction::KeepRunning);
         let actions = if look_first {
             Vec::new()
         } else {
@@ -148,21 +149,41 @@ impl MachineKnives {
             .collect())
     }
 
-    /// Wear over life, averaged within each draw.
-    fn worn(&self, set: &SetAtHand) -> Result<Option<Estimate<f64>>, DecisionError> {
-        let fractions: Vec<f64> = match &set.edge {
-            EdgeAtHand::Unknown => return Ok(None),
-            EdgeAtHand::Fresh => vec![0.0; self.solved().len()],
-            EdgeAtHand::Worked(draws) => draws
-                .iter()
-                .map(|draw| {
-                    let each = draw.lives.iter();
-                    each.map(|(life, chance)| chance * draw.wear / life).sum()
-                })
-                .collect(),
+    /// Wear over life: its median, and bounds that hold what the draws disagree on and what each draw leaves
+    /// open.
+    fn worn(&self, set: &SetAtHand) -> Result<Option<Estimate<WearFraction>>, DecisionError> {
+        let EdgeAtHand::Worked(draws) = &set.edge else {
+            let fresh = Estimate {
+                point: WearFraction::ZERO,
+                lower: WearFraction::ZERO,
+                upper: WearFraction::ZERO,
+                level: self.level(),
+            };
+            return Ok((set.edge == EdgeAtHand::Fresh).then_some(fresh));
         };
-        let point = mean(&fractions);
-        Ok(Some(estimate(point, &fractions, self.level(), Ok)?))
+        let of_draw = |draw: &AgedDraw| {
+            let wear = draw.wear;
+            let lives = draw.lives.clone().into_iter();
+            lives.map(move |(life, chance)| (wear / life, chance))
+        };
+        let mut worn: Vec<(f64, f64)> = draws.iter().flat_map(of_draw).collect();
+        worn.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+        let at = |share: f64| {
+            let mut left = share * draws.len() as f64;
+            let beyond = worn.iter().find(|(_, chance)| {
+                left -= chance;
+                left <= 0.0
+            });
+            let found = beyond.or(worn.last()).map_or(0.0, |(worn, _)| *worn);
+            WearFraction::new(found)
+        };
+        let tail = self.level().tail();
+        Ok(Some(Estimate {
+            point: at(0.5)?,
+            lower: at(tail)?,
+            upper: at(1.0 - tail)?,
+            level: self.level(),
+        }))
     }
 }
 

@@ -103,7 +103,12 @@ impl KnifeProcess {
         within("hours between decisions", 1e-9, 1e12, self.step.get())?;
         within("edges on a knife", 1.0, 100.0, f64::from(self.edges))?;
         within("grinds of a new set", 0.0, 1000.0, f64::from(self.regrinds))?;
-        within("share taken back by a touch-up", 0.0, 1.0, self.touch_up_share)?;
+        within(
+            "share taken back by a touch-up",
+            0.0,
+            1.0,
+            self.touch_up_share,
+        )?;
         within("strikes per hour", 0.0, 1e9, self.strikes_per_hour)?;
         for law in [&self.new, &self.reground] {
             within("the log of median life", -200.0, 200.0, law.log_median)?;

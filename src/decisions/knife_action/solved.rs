@@ -104,7 +104,8 @@ impl SolvedProcess {
     }
 
     fn flipped(&self, reground: bool) -> Worth {
-        self.fresh(reground).costing(self.process.costs.change.get())
+        self.fresh(reground)
+            .costing(self.process.costs.change.get())
     }
 
     /// Ground now, and all that comes after, with so many grinds left then.

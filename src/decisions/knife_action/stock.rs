@@ -61,7 +61,9 @@ impl StockLeft {
             Some(stock) => grinds(stock),
             None => by_default.min(at_most.unwrap_or(u32::MAX)),
         };
-        let after = set.width.map(|width| (width.millimetres() - takes).max(0.0));
+        let after = set
+            .width
+            .map(|width| (width.millimetres() - takes).max(0.0));
         Ok(Self {
             width: set.width,
             discard_width: set.discard_width,
