@@ -8,6 +8,7 @@ mod faults;
 mod fit;
 mod interval;
 mod killed;
+mod knives;
 mod lifedata;
 mod model;
 mod new;
