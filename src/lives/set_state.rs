@@ -15,8 +15,8 @@ pub struct SetState {
     pub set: String,
     /// Where it is.
     pub place: SetPlace,
-    /// The machine that it works in: the one it is in or was in last, else the first that carries such
-    /// knives; `None` where none does.
+    /// The machine that it works in: the one it is in or was in last, else the first by name that carries
+    /// such knives; `None` where none does.
     pub machine: Option<String>,
     /// Its edges, from the first.
     pub edges: Vec<EdgeState>,
@@ -214,9 +214,10 @@ impl Standing<'_> {
         let worked_in = self.history.machine.as_deref();
         let carries = || {
             let set = self.listed?;
-            log.machines.iter().find(|machine| {
+            let carry = log.machines.iter().filter(|machine| {
                 (machine.knives, machine.edges_per_knife) == (set.knives, set.edges_per_knife)
-            })
+            });
+            carry.min_by(|a, b| a.name.cmp(&b.name))
         };
         let seated = self.seat.map(|(machine, _)| machine);
         seated.or(worked_in).and_then(named).or_else(carries)

@@ -45,6 +45,14 @@ pub struct RankedAction {
     pub chance_best: Probability,
 }
 
+impl KnifeAnswer {
+    /// Whether nothing is left to do with these knives but to replace them.
+    pub fn is_out(&self) -> bool {
+        let only = |ranked: &RankedAction| ranked.action == KnifeAction::Replace;
+        !self.actions.is_empty() && self.actions.iter().all(only)
+    }
+}
+
 impl MachineKnives {
     /// Ranks what may be done with a set.
     ///

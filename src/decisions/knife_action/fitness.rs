@@ -71,14 +71,12 @@ impl Fitness {
             set.unmatched || set.struck || set.nick.is_some_and(|nick| nick > Width::ZERO);
         let takes = stock.this_grind;
         let is_out = !out.is_empty() || (needs_grind && !can_grind);
+        let short_of_steel = needs_grind && !can_grind && out.is_empty();
         let mut must_not = out;
         let applies = [
             (set.unmatched, MustNot::RunUnmatched),
             (set.struck && !set.inspected, MustNot::RunUninspected),
-            (
-                needs_grind && !can_grind,
-                MustNot::NoSteelForTheGrind { takes },
-            ),
+            (short_of_steel, MustNot::NoSteelForTheGrind { takes }),
             (
                 !needs_grind && !can_grind,
                 MustNot::GrindUnderWidth { takes },

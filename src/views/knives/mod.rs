@@ -46,7 +46,7 @@ impl SetKnives {
     fn place(&self) -> String {
         match &self.machine {
             Some(machine) => format!("in {machine}, edge {}", self.edge),
-            None => "on the bench".to_string(),
+            None => format!("on the bench, for {}", self.answered_for),
         }
     }
 
@@ -107,6 +107,9 @@ impl SetKnives {
             lines.push(("worn", sentence));
         }
         lines.push(("steel", stock_sentence(&answer.stock, units)));
+        if answer.is_out() {
+            return lines;
+        }
         lines.push(("grinds left", left_sentence(&answer.stock)));
         if answer.stock.regrinds_left > 0 {
             lines.push(("this grind", grind_sentence(&answer.stock, units)));

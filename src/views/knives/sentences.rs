@@ -11,9 +11,7 @@ pub fn advice(set: &SetKnives, answer: &KnifeAnswer) -> String {
         return "look at the edge first".to_string();
     };
     let words = match best.action {
-        KnifeAction::Replace if !answer.must_not.is_empty() && answer.actions.len() == 1 => {
-            "not to be run; replace the set".to_string()
-        }
+        KnifeAction::Replace if answer.is_out() => "not to be run; replace the set".to_string(),
         KnifeAction::KeepRunning if set.machine.is_none() && !set.has_worked => {
             format!("ready to fit, edge {}", set.edge)
         }
@@ -44,15 +42,12 @@ pub fn action_words(action: KnifeAction, set: &SetKnives) -> String {
 pub fn stock_sentence(stock: &StockLeft, units: Units) -> String {
     match (stock.width, stock.discard_width, stock.above_discard) {
         (Some(now), Some(discard), Some(above)) => format!(
-            "{} wide by the log, {} above the discard width of {}",
+            "{} wide, {} above the discard width of {}",
             width(now, units),
             width(above, units),
             width(discard, units)
         ),
-        (Some(now), _, _) => format!(
-            "{} wide by the log; discard width not known",
-            width(now, units)
-        ),
+        (Some(now), _, _) => format!("{} wide; discard width not known", width(now, units)),
         (None, Some(discard), _) => {
             format!("width not known; discard width {}", width(discard, units))
         }

@@ -23,7 +23,7 @@ pub struct Bench {
     #[arg(long, value_name = "WIDTH", requires = "set")]
     width: Option<String>,
     /// Fresh edges beside the one at work
-    #[arg(long, value_name = "N", requires = "set")]
+    #[arg(long, value_name = "N", requires = "set", value_parser = clap::value_parser!(u32).range(..=9))]
     edges_left: Option<u32>,
     /// A knife of the set is cracked
     #[arg(long, requires = "set")]
