@@ -12,6 +12,7 @@ mod dull_chance;
 mod error;
 mod interval;
 mod interval_answer;
+mod knife_action;
 mod mean_curve;
 mod replacement;
 mod rotation;
@@ -33,6 +34,11 @@ pub use error::DecisionError;
 pub use interval::recommend;
 pub use interval_answer::{
     CurvePoint, FlatPart, IntervalAnswer, Question, RuleComparison, ServiceInterval,
+};
+pub use knife_action::{
+    ActionCosts, EdgeAtHand, EdgeNow, KnifeAction, KnifeAnswer, KnifeCosts, KnifeDraws,
+    KnifeProcess, KnifeQuestion, MachineKnives, MustNot, RankedAction, SetAtHand, SetNow,
+    SolvedProcess, StockLeft,
 };
 pub use replacement::{Renewals, Replacement};
 pub use rotation::{Rotation, RotationQuestion, SetsChance, sets_to_own};

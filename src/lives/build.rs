@@ -9,6 +9,7 @@ use super::order::in_order_of_time;
 use super::pace::hours_per_year;
 use super::placement::place;
 use super::present::{MachineState, state};
+use super::set_state::{SetState, set_states};
 use super::shop::{Shop, Stand};
 use super::stays::{Stay, stays};
 use super::strikes::StrikeCounts;
@@ -38,6 +39,8 @@ pub struct Lives {
     pub stays: Vec<Stay>,
     /// How each machine stands when the log ends, in order of name.
     pub machines: Vec<MachineState>,
+    /// How each knife set stands when the log ends, in order of name.
+    pub sets: Vec<SetState>,
     /// The crew's own conditions: names of what stands in each covariate row behind
     /// [`Covariates::NAMES`](crate::wood::Covariates::NAMES).
     pub conditions: Vec<String>,
@@ -96,7 +99,8 @@ pub fn edge_lives(log: &Logbook) -> Lives {
     shop.close();
     notes.append(&mut shop.notes);
     notes.append(&mut unfit(log));
-    let mut lives = assemble(&stands, shop, notes);
+    let sets = set_states(log, &shop);
+    let mut lives = assemble(&stands, shop, (notes, sets));
     lives.set_pace(log);
     lives.tally.conditions = condition_hours(log, &own, &stands);
     lives.conditions = own.names;
@@ -119,7 +123,11 @@ fn condition_hours(
     own.names.iter().enumerate().map(of).collect()
 }
 
-fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<Note>) -> Lives {
+fn assemble(
+    stands: &BTreeMap<&str, Stand<'_>>,
+    mut shop: Shop<'_>,
+    (notes, mut sets): (Vec<Note>, BTreeMap<String, SetState>),
+) -> Lives {
     let usual_mix = UsualMix::of(stands);
     let mut finished = std::mem::take(&mut shop.finished);
     finished.sort_by_cached_key(|life| (life.last_day(), life.name.clone(), life.began));
@@ -141,6 +149,9 @@ fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<N
         let place = used.then_some(lives.len());
         mark_at_work(&mut machines, life, place);
         line.extend(stays(life, stands, place));
+        if let Some(set) = sets.get_mut(&life.name.set).filter(|_| life.at_end) {
+            set.mark(life, place);
+        }
         match built {
             Ok(built) => {
                 report.count_ending(life, &built);
@@ -155,6 +166,7 @@ fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<N
         strikes: StrikeCounts::of(stands, &shop.strikes),
         stays: line,
         machines,
+        sets: sets.into_values().collect(),
         usual_mix,
         conditions: Vec::new(),
     }

@@ -6,7 +6,7 @@ use crate::models::{self, Loaded};
 use keenspan::decisions::{
     CycleCosts, DecisionError, Evidence, KnifeLayout, ShopCosts, handling_knives,
 };
-use keenspan::lives::{EdgeLife, Ending, Lives, MixOrigin, Observation, edge_lives};
+use keenspan::lives::{EdgeLife, Ending, Lives, MixOrigin, Observation, Sight, edge_lives};
 use keenspan::logbook::read::Reading;
 use keenspan::logbook::{CostItem, Logbook, Machine};
 use keenspan::quantities::WearFraction;
@@ -261,6 +261,14 @@ impl Fitted {
     pub fn aged(&self, life: usize) -> Result<AgedEdge, Failure> {
         let record = &self.dataset.records().edges[life];
         Ok(self.posterior.aged(record, &self.dataset.targets()[life])?)
+    }
+
+    /// The same, as somebody sees it now.
+    pub fn aged_as_seen(&self, life: usize, sight: Sight) -> Result<AgedEdge, Failure> {
+        let record = &self.dataset.records().edges[life];
+        let now = self.lives.lives[life].exposure.total();
+        let seen = self.dataset.targets()[life].with_last_look(now, sight);
+        Ok(self.posterior.aged(record, &seen)?)
     }
 
     /// What every answer from this fit stands on.

@@ -5,6 +5,7 @@ mod add;
 mod due;
 mod fit;
 mod interval;
+mod knives;
 mod lifedata;
 mod new;
 mod replacement;
@@ -45,6 +46,7 @@ commands! {
     Interval(interval::Interval),
     Due(due::Due),
     Report(report::Report),
+    Knives(knives::Knives),
     Lifedata(lifedata::Lifedata),
     Replacement(replacement::Replacement),
     Sets(sets::Sets),
