@@ -72,6 +72,16 @@ pub enum Caveat {
         /// In which share of draws.
         share: Probability,
     },
+    /// Nobody can say how far the edge is worn.
+    EdgeNotSeen,
+    /// The width of the knives is not known.
+    WidthNotKnown,
+    /// The width at which the machine's manual discards knives is not known.
+    DiscardWidthNotKnown,
+    /// A set was struck, and nobody noted how deep the nick is.
+    NickNotMeasured,
+    /// No grind says what it removed: common practice stands in.
+    GrindIsDefault,
 }
 
 impl fmt::Display for Caveat {
@@ -108,16 +118,32 @@ impl fmt::Display for Caveat {
                 "there is a {:.0} % chance that no planned change pays at all",
                 100.0 * share.get()
             ),
+            Caveat::EdgeNotSeen => write!(
+                f,
+                "how far this edge is worn is not in the log: look at it and give its --grade"
+            ),
+            Caveat::WidthNotKnown => write!(
+                f,
+                "the width of these knives is not in the log: measure them before any grind"
+            ),
+            Caveat::DiscardWidthNotKnown => write!(
+                f,
+                "the discard width is not in machines.csv: look it up in the machine's manual before any grind"
+            ),
+            Caveat::NickNotMeasured => write!(
+                f,
+                "nobody noted how deep the strike's nick is: measure it, the grind may take more"
+            ),
+            Caveat::GrindIsDefault => write!(
+                f,
+                "what a grind takes is the default, as no grind in the log says"
+            ),
         }
     }
 }
 
-/// What must be said under an interval.
-pub(super) fn of_interval(
-    evidence: &Evidence,
-    rule_known: bool,
-    until_called: Probability,
-) -> Result<Vec<Caveat>, QuantityError> {
+/// What must be said of what any answer stands on.
+pub(super) fn of_evidence(evidence: &Evidence) -> Result<Vec<Caveat>, QuantityError> {
     let share = evidence.share_from_defaults()?;
     let finished = evidence.edges_finished;
     let applies = [
@@ -127,6 +153,20 @@ pub(super) fn of_interval(
             finished > 0 && evidence.edges_graded == 0,
             Caveat::NoGrades { finished },
         ),
+    ];
+    let said = applies.into_iter();
+    Ok(said
+        .filter_map(|(applies, caveat)| applies.then_some(caveat))
+        .collect())
+}
+
+/// What must be said under an interval.
+pub(super) fn of_interval(
+    evidence: &Evidence,
+    rule_known: bool,
+    until_called: Probability,
+) -> Result<Vec<Caveat>, QuantityError> {
+    let applies = [
         (!rule_known, Caveat::RuleNotKnown),
         (
             until_called.get() > OFTEN,
@@ -135,8 +175,11 @@ pub(super) fn of_interval(
             },
         ),
     ];
-    Ok(applies
-        .into_iter()
-        .filter_map(|(applies, caveat)| applies.then_some(caveat))
-        .collect())
+    let mut said = of_evidence(evidence)?;
+    said.extend(
+        applies
+            .into_iter()
+            .filter_map(|(applies, caveat)| applies.then_some(caveat)),
+    );
+    Ok(said)
 }

@@ -195,6 +195,11 @@ impl ShopCosts {
         costs.check()?;
         Ok(costs)
     }
+
+    /// Grinds that new knives last, in whole grinds.
+    pub fn whole_regrinds(&self) -> u32 {
+        self.regrinds_per_knife.value.clamp(0.0, 1000.0).floor() as u32
+    }
 }
 
 fn at_least_one(item: &str, count: u32) -> Result<(), DecisionError> {

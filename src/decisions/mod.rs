@@ -8,9 +8,11 @@ mod costs;
 mod cycle;
 mod cycle_costs;
 mod due;
+mod dull_chance;
 mod error;
 mod interval;
 mod interval_answer;
+mod knife_action;
 mod mean_curve;
 mod replacement;
 mod rotation;
@@ -27,10 +29,16 @@ pub use costs::{CostFigure, KnifeLayout, ShopCosts};
 pub use cycle::{AgeReplacement, Cheapest};
 pub use cycle_costs::CycleCosts;
 pub use due::{AtWorkIn, DueAnswer, due};
+pub use dull_chance::{DullChance, dull_chances};
 pub use error::DecisionError;
 pub use interval::recommend;
 pub use interval_answer::{
     CurvePoint, FlatPart, IntervalAnswer, Question, RuleComparison, ServiceInterval,
+};
+pub use knife_action::{
+    ActionCosts, EdgeAtHand, EdgeNow, KnifeAction, KnifeAnswer, KnifeCosts, KnifeDraws,
+    KnifeProcess, KnifeQuestion, MachineKnives, MustNot, RankedAction, SetAtHand, SetNow,
+    SolvedProcess, StockLeft,
 };
 pub use replacement::{Renewals, Replacement};
 pub use rotation::{Rotation, RotationQuestion, SetsChance, sets_to_own};

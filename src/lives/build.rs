@@ -9,7 +9,9 @@ use super::order::in_order_of_time;
 use super::pace::hours_per_year;
 use super::placement::place;
 use super::present::{MachineState, state};
+use super::set_state::{SetState, set_states};
 use super::shop::{Shop, Stand};
+use super::stays::{Stay, stays};
 use super::strikes::StrikeCounts;
 use super::tally::{AsideReason, ConditionHours, MachineHours, SetAside, Tally};
 use super::timeline::Timeline;
@@ -33,8 +35,12 @@ pub struct Lives {
     pub usual_mix: UsualMix,
     /// Strikes and the hours in which they could have come.
     pub strikes: StrikeCounts,
+    /// Which edge sat where between which readings, life by life.
+    pub stays: Vec<Stay>,
     /// How each machine stands when the log ends, in order of name.
     pub machines: Vec<MachineState>,
+    /// How each knife set stands when the log ends, in order of name.
+    pub sets: Vec<SetState>,
     /// The crew's own conditions: names of what stands in each covariate row behind
     /// [`Covariates::NAMES`](crate::wood::Covariates::NAMES).
     pub conditions: Vec<String>,
@@ -93,7 +99,8 @@ pub fn edge_lives(log: &Logbook) -> Lives {
     shop.close();
     notes.append(&mut shop.notes);
     notes.append(&mut unfit(log));
-    let mut lives = assemble(&stands, shop, notes);
+    let sets = set_states(log, &shop);
+    let mut lives = assemble(&stands, shop, (notes, sets));
     lives.set_pace(log);
     lives.tally.conditions = condition_hours(log, &own, &stands);
     lives.conditions = own.names;
@@ -116,7 +123,11 @@ fn condition_hours(
     own.names.iter().enumerate().map(of).collect()
 }
 
-fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<Note>) -> Lives {
+fn assemble(
+    stands: &BTreeMap<&str, Stand<'_>>,
+    mut shop: Shop<'_>,
+    (notes, mut sets): (Vec<Note>, BTreeMap<String, SetState>),
+) -> Lives {
     let usual_mix = UsualMix::of(stands);
     let mut finished = std::mem::take(&mut shop.finished);
     finished.sort_by_cached_key(|life| (life.last_day(), life.name.clone(), life.began));
@@ -125,7 +136,7 @@ fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<N
         .iter()
         .map(|(name, stand)| state(name, stand, &shop))
         .collect();
-    let mut lives = Vec::new();
+    let (mut lives, mut line) = (Vec::new(), Vec::new());
     for life in &finished {
         let built = Building {
             life,
@@ -135,7 +146,12 @@ fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<N
         .build(&mut report.tally.notes);
         let used = built.is_ok();
         report.count_hours(life, used);
-        mark_at_work(&mut machines, life, used.then_some(lives.len()));
+        let place = used.then_some(lives.len());
+        mark_at_work(&mut machines, life, place);
+        line.extend(stays(life, stands, place));
+        if let Some(set) = sets.get_mut(&life.name.set).filter(|_| life.at_end) {
+            set.mark(life, place);
+        }
         match built {
             Ok(built) => {
                 report.count_ending(life, &built);
@@ -148,7 +164,9 @@ fn assemble(stands: &BTreeMap<&str, Stand<'_>>, mut shop: Shop<'_>, notes: Vec<N
         tally: report.end(finished.len(), lives.len()),
         lives,
         strikes: StrikeCounts::of(stands, &shop.strikes),
+        stays: line,
         machines,
+        sets: sets.into_values().collect(),
         usual_mix,
         conditions: Vec::new(),
     }

@@ -40,4 +40,10 @@ impl Exposure {
             .last()
             .map_or(MeterHours::ZERO, |segment| segment.stop)
     }
+
+    /// What went through on the whole, by hours; `None` without any.
+    pub fn blend(&self) -> Option<Blend> {
+        let segments = self.segments.iter();
+        Blend::average(segments.map(|it| (it.stop.get() - it.start.get(), it.blend.as_ref())))
+    }
 }

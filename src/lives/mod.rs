@@ -9,7 +9,7 @@
 //! timeline    runs on that axis, and the hours between them
 //! placement   events on that axis                              (order: over all machines and the bench)
 //! shop        which edge is at work where                      (at_work, fitting, bench, open_life)
-//! build       edge lives, tally, present state                 (looks, usual_mix, strikes, present)
+//! build       edge lives, tally, present state                 (looks, usual_mix, strikes, present, set_state)
 //! ```
 //!
 //! `run_lives` puts lives together from plain tables of edges and runs instead.
@@ -30,8 +30,10 @@ mod pace;
 mod placement;
 mod present;
 mod run_lives;
+mod set_state;
 mod sets;
 mod shop;
+mod stays;
 mod strikes;
 mod tally;
 mod timeline;
@@ -46,7 +48,9 @@ pub use note::{EdgeName, Matter, Note, Record};
 pub use observation::{Look, Noticed, Observation, Sight};
 pub use present::{AtWork, BedKnifeEvent, MachineState};
 pub use run_lives::{RunLife, RunLives, RunStretch, run_lives};
+pub use set_state::{EdgeCondition, EdgeState, SetPlace, SetState};
 pub use sets::SetsOfMachine;
+pub use stays::Stay;
 pub use strikes::{StrikeClass, StrikeCounts};
 pub use tally::{AsideReason, ConditionHours, MachineHours, SetAside, Tally};
 pub use usual_mix::{MixOrigin, UsualMix};

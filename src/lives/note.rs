@@ -10,6 +10,8 @@ use std::fmt;
 pub enum Record {
     /// A row of machines.csv.
     Machine(Line),
+    /// A row of sets.csv.
+    Set(Line),
     /// A row of runs.csv.
     Run(Line),
     /// A row of events.csv.
@@ -20,6 +22,7 @@ impl fmt::Display for Record {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (file, line) = match self {
             Record::Machine(line) => ("machines.csv", line),
+            Record::Set(line) => ("sets.csv", line),
             Record::Run(line) => ("runs.csv", line),
             Record::Event(line) => ("events.csv", line),
         };

@@ -1,5 +1,6 @@
 //! What is known of when an edge went dull.
 
+use super::SAME_PLACE;
 use crate::quantities::{Grade, MeterHours, WearFraction};
 
 /// One look at an edge by somebody whose eye may be off.
@@ -57,4 +58,23 @@ pub enum Observation {
         /// Noticed dull in the cut.
         noticed: Option<Noticed>,
     },
+}
+
+impl Observation {
+    /// The same with one more look, at this last hour of the life; it takes the place of what was seen, or
+    /// not said, by then. What was noticed in the cut stays beside it. Lives known without error stay as
+    /// they are.
+    #[must_use]
+    pub fn with_last_look(&self, at: MeterHours, sight: Sight) -> Self {
+        let Observation::Graded { looks, noticed } = self else {
+            return self.clone();
+        };
+        let earlier = |look: &&Look| look.at.get() < at.get() - SAME_PLACE;
+        let mut looks: Vec<Look> = looks.iter().filter(earlier).copied().collect();
+        looks.push(Look { at, sight });
+        Observation::Graded {
+            looks,
+            noticed: *noticed,
+        }
+    }
 }

@@ -65,6 +65,8 @@ pub(super) struct OpenLife {
     pub(super) aside: Option<AsideReason>,
     /// Still at work when the log ends.
     pub(super) running: bool,
+    /// Not ground since, when the log ends.
+    pub(super) at_end: bool,
 }
 
 impl OpenLife {

@@ -72,17 +72,30 @@ impl MachineDue {
         match &self.mark {
             DueMark::Known(edge) => self.known(edge),
             DueMark::UnknownEdge => {
-                let look = "look at the edge now. Then write down what is in: keenspan add event fitted \
-                            --machine NAME --set SET --edge N --meter READING";
-                let look = look.replace("NAME", &quoted(&self.machine));
-                format!(
-                    "{}: no row of the log says which edge is at work, or since when\n",
-                    self.machine
-                ) + &wrapped("do this", &look, WIDTH)
+                let look = format!(
+                    "look at the edge now. Then write down what is in: keenspan add event fitted --machine {} \
+                     --set SET --edge N --meter READING",
+                    quoted(&self.machine)
+                );
+                self.headline() + "\n" + &wrapped("do this", &look, WIDTH)
+            }
+            DueMark::WhenCalled => self.headline() + "\n",
+        }
+    }
+
+    /// The answer in one line.
+    pub(super) fn headline(&self) -> String {
+        let machine = &self.machine;
+        match &self.mark {
+            DueMark::Known(edge) => match edge.ahead.first() {
+                Some((_, first)) => self.heading(edge, first),
+                None => format!("{machine}: no mark"),
+            },
+            DueMark::UnknownEdge => {
+                format!("{machine}: no row of the log says which edge is at work, or since when")
             }
             DueMark::WhenCalled => format!(
-                "{}: no mark; at these costs it is cheapest to change when the cut calls for it\n",
-                self.machine
+                "{machine}: no mark; at these costs it is cheapest to change when the cut calls for it"
             ),
         }
     }
@@ -91,7 +104,7 @@ impl MachineDue {
         let Some((conditions, first)) = edge.ahead.first() else {
             return String::new();
         };
-        let mut text = self.heading(edge, first);
+        let mut text = self.headline() + "\n";
         text += &set_in(&self.bounds(conditions, first), WIDTH);
         for caveat in &first.caveats {
             text += &wrapped("!", &format!("{caveat}."), WIDTH);
@@ -114,23 +127,23 @@ impl MachineDue {
         let machine = &self.machine;
         if edge.struck {
             return format!(
-                "{machine}: struck and not ground since. Stop and look at the knives first\n"
+                "{machine}: struck and not ground since. Stop and look at the knives first"
             );
         }
         match (&answer.overdue, &answer.mark) {
             (Some(by), _) if by.get() >= 0.05 => {
                 format!(
-                    "{machine}: overdue by about {} meter hours. Change the knives now\n",
+                    "{machine}: overdue by about {} meter hours. Change the knives now",
                     hours(*by)
                 )
             }
-            (Some(_), _) => format!("{machine}: due. Change the knives now\n"),
+            (Some(_), _) => format!("{machine}: due. Change the knives now"),
             (None, Some(mark)) => format!(
-                "{machine}: write {} on the machine; change the knives when its hour meter reads that\n",
+                "{machine}: write {} on the machine; change the knives when its hour meter reads that",
                 self.reads(mark.point)
             ),
             (None, None) => format!(
-                "{machine}: change the knives after another {} meter hours\n",
+                "{machine}: change the knives after another {} meter hours",
                 hours(answer.hours_left.point)
             ),
         }

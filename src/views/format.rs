@@ -1,6 +1,6 @@
 //! Rounding and units, in one place.
 
-use crate::quantities::{Estimate, MeterHours, Money, Probability};
+use crate::quantities::{Estimate, MeterHours, Money, Probability, Units, Width};
 
 /// `value` to four significant digits, without an exponent where it can be read without one.
 pub fn four_digits(value: f64) -> String {
@@ -164,6 +164,15 @@ pub fn percent_range(estimate: &Estimate<Probability>) -> String {
         whole_percent(estimate.lower),
         whole_percent(estimate.upper)
     )
+}
+
+/// A width: hundredths of a millimetre below one, tenths above; thousandths of an inch.
+pub fn width(width: Width, units: Units) -> String {
+    match units {
+        Units::Us => format!("{:.3} in", width.inches()),
+        Units::Metric if width.millimetres() < 0.995 => format!("{:.2} mm", width.millimetres()),
+        Units::Metric => format!("{:.1} mm", width.millimetres()),
+    }
 }
 
 /// The sentence about rows that could not be read, by file; none where every row could.

@@ -53,18 +53,8 @@ impl Standing {
 
     /// Costs, log, seed and cautions.
     pub(super) fn foot(&self) -> String {
-        let log = format!(
-            "{} in the log, {} used{}; keenspan verify shows how it was read",
-            edges(self.edges_found),
-            self.edges_used,
-            counted(
-                self.notes,
-                "note on how rows were read",
-                "notes on how rows were read"
-            ),
-        );
-        let mut text = wrapped("costs", &costs_sentence(&self.default_costs), WIDTH)
-            + &wrapped("log", &log, WIDTH)
+        let mut text = wrapped("costs", &self.costs_sentence(), WIDTH)
+            + &wrapped("log", &self.log_sentence(), WIDTH)
             + &wrapped("seed", &self.seed.to_string(), WIDTH);
         if !self.cautions.is_empty() {
             text.push_str("\nBefore hands go near knives:\n");
@@ -73,6 +63,31 @@ impl Standing {
             text.push_str(&wrapped("-", caution, WIDTH));
         }
         text
+    }
+
+    /// Whose costs the answers are at.
+    pub(super) fn costs_sentence(&self) -> String {
+        match self.default_costs.as_slice() {
+            [] => "all your own; how sure an answer is holds at these costs".to_string(),
+            defaults => format!(
+                "defaults, not yours, for {}; how sure an answer is holds at these costs only. Put yours into costs.csv",
+                defaults.join(", ")
+            ),
+        }
+    }
+
+    /// How much of the log the answers stand on.
+    pub(super) fn log_sentence(&self) -> String {
+        let notes = counted(
+            self.notes,
+            "note on how rows were read",
+            "notes on how rows were read",
+        );
+        format!(
+            "{} in the log, {} used{notes}; keenspan verify shows how it was read",
+            edges(self.edges_found),
+            self.edges_used,
+        )
     }
 
     /// The fields of JSON that every decision has, with its answers: a list, one for each machine, set, job
@@ -94,17 +109,6 @@ impl Standing {
             ("seed".to_string(), json!(self.seed)),
             ("cautions".to_string(), json!(self.cautions)),
         ])
-    }
-}
-
-/// Whose costs the answer is at.
-fn costs_sentence(default_costs: &[&str]) -> String {
-    match default_costs {
-        [] => "all your own; how sure an answer is holds at these costs".to_string(),
-        defaults => format!(
-            "defaults, not yours, for {}; how sure an answer is holds at these costs only. Put yours into costs.csv",
-            defaults.join(", ")
-        ),
     }
 }
 

@@ -37,6 +37,7 @@ mod records;
 mod sample;
 mod saved;
 mod section;
+mod seen_edge;
 mod standardise;
 mod strikes;
 mod wear_sum;

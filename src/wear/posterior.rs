@@ -12,6 +12,7 @@ use super::strikes::{StrikePosterior, strikes_per_hour};
 use super::{AgedDraw, AgedEdge, Family, LogPosterior, WearError};
 use crate::lives::{Observation, Rotor};
 use crate::numerics::elementary::logistic;
+use crate::quantities::MeterHours;
 use crate::wood::Blend;
 use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
@@ -322,6 +323,17 @@ impl Draws {
         draws
             .map(|draw| wear_rate(blend, &draw.wear.shared[rates.clone()]))
             .collect()
+    }
+
+    /// Meter hours in one blend that wear an edge as much as these in another, on the mean over the draws;
+    /// `None` where the answer is no number of hours.
+    pub fn equal_wear(&self, hours: MeterHours, of: &Blend, in_this: &Blend) -> Option<MeterHours> {
+        let rates = self
+            .wear_rates(of)
+            .into_iter()
+            .zip(self.wear_rates(in_this));
+        let ratios: f64 = rates.map(|(of, here)| of / here).sum();
+        MeterHours::new(hours.get() * ratios / self.draws.len() as f64).ok()
     }
 
     /// Each draw's strikes per meter hour in a blend.

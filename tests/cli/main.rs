@@ -9,6 +9,7 @@ mod faults;
 mod fit;
 mod interval;
 mod killed;
+mod knives;
 mod lifedata;
 mod model;
 mod new;

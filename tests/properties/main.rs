@@ -5,6 +5,7 @@
 mod demo;
 mod edge_runs;
 mod invariance;
+mod knife_action;
 mod learned_pack;
 mod lives;
 mod logbook;

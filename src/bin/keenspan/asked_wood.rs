@@ -6,7 +6,7 @@ use clap::Args;
 use keenspan::wood::{Blend, Contamination, WoodMix, WoodState};
 
 /// Wood, dirt and state, each left as it is where not given.
-#[derive(Debug, Clone, Args)]
+#[derive(Debug, Clone, Default, Args)]
 pub struct AskedWood {
     /// For this wood, such as oak or "ash 60 %, willow 40 %"
     #[arg(long, value_name = "WOOD")]

@@ -6,14 +6,15 @@ use crate::models::{self, Loaded};
 use keenspan::decisions::{
     CycleCosts, DecisionError, Evidence, KnifeLayout, ShopCosts, handling_knives,
 };
-use keenspan::lives::{EdgeLife, Ending, Lives, MixOrigin, Observation, edge_lives};
+use keenspan::lives::{EdgeLife, Ending, Lives, MixOrigin, Observation, Sight, edge_lives};
 use keenspan::logbook::read::Reading;
 use keenspan::logbook::{CostItem, Logbook, Machine};
 use keenspan::quantities::WearFraction;
 use keenspan::views::{AdequacyReport, Standing};
+use keenspan::wear::seeded;
 use keenspan::wear::{
-    AgedEdge, Among, Asked, EdgeRecords, Family, Method, PriorPack, StrikePosterior, StrikeRecord,
-    WearError, WearModel, WearPosterior,
+    AgedEdge, Among, Asked, Draws, EdgeRecords, Family, Method, PriorPack, StrikePosterior,
+    StrikeRecord, WearError, WearModel, WearPosterior,
 };
 use keenspan::wood::Blend;
 use linfa::{DatasetBase, ParamGuard};
@@ -52,6 +53,17 @@ pub struct Fitted {
     /// What must be said of the saved fit, where one was named and could not be used.
     pub stale: Option<String>,
 }
+
+/// A fit with draws from it, which every decision is made of.
+pub struct Drawn {
+    pub fitted: Fitted,
+    pub draws: Draws,
+    /// Fewer, for what is shown many times over.
+    pub few: Draws,
+}
+
+/// So many of them.
+const FEW: usize = 250;
 
 /// The defaults that a fit begins with.
 struct Defaults {
@@ -158,6 +170,18 @@ impl<'a> Fitting<'a> {
 }
 
 impl Fitted {
+    /// With so many draws.
+    pub fn drawn(self, count: usize, seed: u64) -> Drawn {
+        let draws = self
+            .posterior
+            .draws(&self.strikes, count, &mut seeded(seed));
+        Drawn {
+            few: draws.thinned(FEW),
+            draws,
+            fitted: self,
+        }
+    }
+
     /// How well the model fits; `None` without edges.
     pub fn adequacy(&self, seed: u64) -> Result<Option<AdequacyReport>, Failure> {
         if self.lives.lives.is_empty() {
@@ -237,6 +261,14 @@ impl Fitted {
     pub fn aged(&self, life: usize) -> Result<AgedEdge, Failure> {
         let record = &self.dataset.records().edges[life];
         Ok(self.posterior.aged(record, &self.dataset.targets()[life])?)
+    }
+
+    /// The same, as somebody sees it now.
+    pub fn aged_as_seen(&self, life: usize, sight: Sight) -> Result<AgedEdge, Failure> {
+        let record = &self.dataset.records().edges[life];
+        let now = self.lives.lives[life].exposure.total();
+        let seen = self.dataset.targets()[life].with_last_look(now, sight);
+        Ok(self.posterior.aged(record, &seen)?)
     }
 
     /// What every answer from this fit stands on.

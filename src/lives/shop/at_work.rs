@@ -14,9 +14,10 @@ impl<'a> Shop<'a> {
             self.strikes.push((here.machine, here.at()));
         }
         let Some(seat) = self.meant_seat(here) else {
-            return;
+            return self.remember_named(here.event(), here.record());
         };
         self.look(&seat, here);
+        self.remember(&seat, here.event(), here.record());
         match here.event().kind {
             EventKind::NoticedDull => self.see(&seat, here, Seen::NoticedDull),
             EventKind::TouchedUp => self.touch_up(&seat, here),
@@ -69,6 +70,7 @@ impl<'a> Shop<'a> {
             unnamed: false,
         };
         self.finish_edge(&known.key());
+        self.rename_history(&seat.set, &known.set);
         if let Some(mut life) = self.open.remove(&seat.key()) {
             life.name.set = known.set.clone();
             self.open.insert(known.key(), life);

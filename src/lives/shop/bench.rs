@@ -16,9 +16,9 @@ impl<'a> Shop<'a> {
         self.take_out_elsewhere(&set, placed);
         self.finish_set(&set);
         let history = self.sets.entry(set).or_default();
+        history.remember_crack(event, placed.record());
         if event.kind == EventKind::Reground {
-            history.regrinds += 1;
-            history.ground_by = event.by.clone();
+            history.grind(event);
         } else {
             history.discarded = true;
         }

@@ -27,6 +27,7 @@ impl<'a> Shop<'a> {
         self.take_out_elsewhere(&seat.set, &here.placed);
         self.renew_if_discarded(&seat.set, here.record());
         self.put_in(&seat, here);
+        self.remember(&seat, here.event(), here.record());
     }
 
     pub(super) fn already_in(&self, seat: &Seat, here: &Here<'a>) -> Option<Seat> {
@@ -78,6 +79,7 @@ impl<'a> Shop<'a> {
             let edges = history.edges;
             *history = SetHistory {
                 edges,
+                renewed: true,
                 ..SetHistory::default()
             };
             let set = set.to_owned();
@@ -163,6 +165,7 @@ impl<'a> Shop<'a> {
             struck: None,
             aside: None,
             running: false,
+            at_end: false,
         };
         life.goes_in(here.machine, from);
         self.open.insert(seat.key(), life);
@@ -171,6 +174,7 @@ impl<'a> Shop<'a> {
 
     pub(super) fn sits(&mut self, seat: &Seat, here: &Here<'a>, from: f64) {
         self.seats.insert(here.machine, seat.clone());
+        self.remember_place(seat, here.machine);
         let date = here.event().date;
         self.went_in.insert(here.machine, WentIn { at: from, date });
     }

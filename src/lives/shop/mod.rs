@@ -3,14 +3,16 @@
 mod at_work;
 mod bench;
 mod fitting;
+mod history;
 
 use super::note::{EdgeName, Matter, Note, Record};
 use super::open_life::OpenLife;
 use super::placement::Placed;
+use super::set_state::speaks_of_crack;
 use super::timeline::Timeline;
 use super::{SAME_PLACE, hours};
 use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Machine};
-use crate::quantities::Width;
+use crate::quantities::{Grade, Width};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -31,11 +33,29 @@ pub(super) struct Seat {
 
 /// What is known of a set beyond its edges.
 #[derive(Debug, Clone, Default)]
-struct SetHistory {
-    regrinds: u32,
+pub(super) struct SetHistory {
+    pub(super) regrinds: u32,
     ground_by: String,
     edges: u32,
-    discarded: bool,
+    pub(super) discarded: bool,
+    /// Other knives than those listed: fitted after the listed ones were discarded.
+    pub(super) renewed: bool,
+    /// No row has named it.
+    pub(super) unnamed: bool,
+    /// The machine it was in last.
+    pub(super) machine: Option<String>,
+    /// The highest number that an edge of it goes by.
+    pub(super) most_edges: u32,
+    /// Stock that its grinds removed, millimetres, where they say.
+    pub(super) removed: Vec<f64>,
+    /// A grind does not say what it removed.
+    pub(super) ungauged: bool,
+    /// The deepest nick noted since the last grind.
+    pub(super) nick: Option<Width>,
+    /// The last grade of each edge since then.
+    pub(super) grades: BTreeMap<u32, Grade>,
+    /// The first row that speaks of a crack.
+    pub(super) crack: Option<Record>,
 }
 
 /// When an edge last went to work in a machine.
@@ -61,7 +81,7 @@ pub(super) struct Shop<'a> {
     /// Since when no row says which edge is in.
     vacant_since: BTreeMap<&'a str, f64>,
     left_last: BTreeMap<&'a str, String>,
-    sets: BTreeMap<String, SetHistory>,
+    pub(super) sets: BTreeMap<String, SetHistory>,
     open: BTreeMap<(String, u32), OpenLife>,
     pub(super) finished: Vec<OpenLife>,
     pub(super) strikes: Vec<(&'a str, f64)>,
@@ -79,6 +99,7 @@ impl<'a> Shop<'a> {
         let history = |set: &KnifeSet| SetHistory {
             regrinds: set.regrinds,
             edges: set.edges_per_knife,
+            crack: speaks_of_crack(&set.note).then_some(Record::Set(set.line)),
             ..SetHistory::default()
         };
         Self {
@@ -127,7 +148,8 @@ impl<'a> Shop<'a> {
             }
         }
         let open = std::mem::take(&mut self.open);
-        for life in open.into_values() {
+        for mut life in open.into_values() {
+            life.at_end = true;
             self.finish(life);
         }
     }

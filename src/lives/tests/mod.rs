@@ -4,6 +4,7 @@ mod events;
 mod looks;
 mod meter;
 mod own_conditions;
+mod set_states;
 mod sets;
 mod tallies;
 mod unfit;

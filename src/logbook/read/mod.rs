@@ -15,6 +15,7 @@ mod table;
 pub use error::LogbookError;
 
 use super::{ExtraColumns, Extras, LogFile, Logbook, Problem};
+use crate::quantities::{Units, Width};
 use cells::Ways;
 use known::Known;
 use std::collections::BTreeMap;
@@ -107,6 +108,21 @@ pub fn read_text_file(path: &Path) -> Result<String, LogbookError> {
         path: path.to_owned(),
         source,
     })
+}
+
+/// Reads a width or depth as it would be read in a log: "0.970 in", `15/16"`, "24.6 mm"; a bare number is
+/// in these units.
+///
+/// # Errors
+///
+/// What would be right, in words.
+pub fn read_width(text: &str, units: Units) -> Result<Width, String> {
+    let ways = Ways {
+        units,
+        dates: None,
+        comma_decimal: false,
+    };
+    cells::width(text.trim(), ways)
 }
 
 /// Reads a log from the bytes of its files. Any bytes will do: what cannot be read is a problem.

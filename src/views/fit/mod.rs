@@ -7,6 +7,9 @@ mod table;
 #[cfg(test)]
 mod tests;
 
+pub(super) use sentences::name as quantity_name;
+pub(super) use table::unit_word;
+
 use super::View;
 use super::adequacy::AdequacyReport;
 use super::format::{rows_set_aside, set_in, wrapped};

@@ -24,7 +24,8 @@ fn head(unit: &str) -> String {
     line("", unit, "before", "after", "default")
 }
 
-fn unit_word(unit: QuantityUnit) -> &'static str {
+/// The word for a unit.
+pub fn unit_word(unit: QuantityUnit) -> &'static str {
     match unit {
         QuantityUnit::MeterHours => "hours",
         QuantityUnit::Times => "times",

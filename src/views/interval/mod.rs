@@ -56,7 +56,7 @@ pub enum Recommended {
 }
 
 impl Recommended {
-    fn caveats(&self) -> &[Caveat] {
+    pub(in crate::views) fn caveats(&self) -> &[Caveat] {
         match self {
             Recommended::At(answer) => &answer.caveats,
             Recommended::WhenCalled { .. } => &[],
@@ -77,21 +77,8 @@ pub struct IntervalReport {
 
 impl MachineInterval {
     fn text(&self, report: &IntervalReport) -> String {
-        let mut text = match &self.answer {
-            Recommended::At(answer) => self.heading(answer),
-            Recommended::WhenCalled { cost_per_hour } => {
-                let cost = format!(
-                    "changing when the cut calls for it costs about {} per meter hour, {}",
-                    money(*cost_per_hour, &report.standing.currency),
-                    self.conditions,
-                );
-                format!(
-                    "{}: no planned interval pays at these costs\n{}",
-                    self.machine,
-                    set_in(&cost, WIDTH)
-                )
-            }
-        };
+        let range = self.range_sentence(&report.standing.currency);
+        let mut text = self.headline() + "\n" + &set_in(&range, WIDTH);
         for caveat in self.answer.caveats() {
             text.push_str(&wrapped("!", &format!("{caveat}."), WIDTH));
         }
@@ -115,22 +102,39 @@ impl MachineInterval {
         text
     }
 
-    fn heading(&self, answer: &IntervalAnswer) -> String {
-        let range = format!(
-            "likely between {} hours ({} bounds), {}",
-            hours_between(&answer.interval),
-            per_cent(answer.interval.level.get()),
-            self.conditions,
-        );
-        format!(
-            "{}: change the knives every {} hours\n{}",
-            self.machine,
-            hours(answer.interval.point),
-            set_in(&range, WIDTH)
-        )
+    /// The answer in one line.
+    pub(in crate::views) fn headline(&self) -> String {
+        match &self.answer {
+            Recommended::At(answer) => format!(
+                "{}: change the knives every {} hours",
+                self.machine,
+                hours(answer.interval.point)
+            ),
+            Recommended::WhenCalled { .. } => {
+                format!("{}: no planned interval pays at these costs", self.machine)
+            }
+        }
     }
 
-    fn lines(
+    /// Its bounds, and the wood that it is for.
+    pub(in crate::views) fn range_sentence(&self, currency: &str) -> String {
+        match &self.answer {
+            Recommended::At(answer) => format!(
+                "likely between {} hours ({} bounds), {}",
+                hours_between(&answer.interval),
+                per_cent(answer.interval.level.get()),
+                self.conditions,
+            ),
+            Recommended::WhenCalled { cost_per_hour } => format!(
+                "changing when the cut calls for it costs about {} per meter hour, {}",
+                money(*cost_per_hour, currency),
+                self.conditions,
+            ),
+        }
+    }
+
+    /// What goes with it, each sentence under its label.
+    pub(in crate::views) fn lines(
         &self,
         answer: &IntervalAnswer,
         report: &IntervalReport,

@@ -3,27 +3,27 @@
 use crate::answer::{Answer, NO_ANSWER};
 use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
-use crate::fitting::{Conditions, Fitted, Fitting, machines};
+use crate::fitting::{Conditions, Drawn, Fitted, Fitting, machines};
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, due};
 use keenspan::lives::{AtWork, MachineState};
 use keenspan::logbook::Machine;
+use keenspan::logbook::read::Reading;
 use keenspan::quantities::{Level, MeterHours};
 use keenspan::views::{DueMark, DueReport, EdgeDue, MachineDue, View};
-use keenspan::wear::{AgedDraw, Asked, Draws, seeded};
+use keenspan::wear::{AgedDraw, Asked, Draws};
 use keenspan::wood::{Blend, Contamination};
 use std::path::PathBuf;
 
-/// Draws behind the mark, and behind each class of dirt beside it.
+/// Draws behind the mark; the classes of dirt beside it take fewer.
 const DRAWS: usize = 1000;
-const BESIDE: usize = 250;
 
 /// The hour-meter reading at which each machine's knives are due
 ///
 /// The mark to write on the machine, its earliest and latest, how worn the edge is, and what is left in the
 /// wood of the last four weeks; ask for the wood that is planned with --wood, --dirt and --state.
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 pub struct Due {
     /// Only this machine
     #[arg(long, value_name = "NAME")]
@@ -54,7 +54,6 @@ struct Present<'a> {
 impl Due {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log_for_answer()?;
-        let asked = machines(&reading.logbook, self.machine.as_deref())?;
         let fitting = Fitting::of_decision(
             self.priors.as_deref(),
             self.model.as_deref(),
@@ -62,16 +61,9 @@ impl Due {
             settings.seed,
         );
         let fitted = fitting.fit(&reading.logbook, &|_| {})?;
-        let draws = fitted
-            .posterior
-            .draws(&fitted.strikes, DRAWS, &mut seeded(settings.seed));
-        let marks = asked
-            .iter()
-            .map(|machine| self.answer(&fitted, &draws, machine));
-        let report = DueReport {
-            machines: marks.collect::<Result<_, _>>()?,
-            standing: fitted.standing(&reading, settings.seed),
-        };
+        let status = fitted.status();
+        let drawn = fitted.drawn(DRAWS, settings.seed);
+        let report = self.report(&reading, &drawn, settings.seed)?;
         let known = |machine: &MachineDue| machine.mark != DueMark::UnknownEdge;
         Ok(Answer {
             command: "due",
@@ -80,19 +72,30 @@ impl Due {
             warnings: report.warnings(),
             units: settings.units_for(&reading),
             status: if report.machines.iter().any(known) {
-                fitted.status()
+                status
             } else {
                 NO_ANSWER
             },
         })
     }
 
-    fn answer(
+    /// The answers, as they were asked for.
+    pub fn report(
         &self,
-        fitted: &Fitted,
-        draws: &Draws,
-        machine: &Machine,
-    ) -> Result<MachineDue, Failure> {
+        reading: &Reading,
+        drawn: &Drawn,
+        seed: u64,
+    ) -> Result<DueReport, Failure> {
+        let asked = machines(&reading.logbook, self.machine.as_deref())?;
+        let marks = asked.iter().map(|machine| self.answer(drawn, machine));
+        Ok(DueReport {
+            machines: marks.collect::<Result<_, _>>()?,
+            standing: drawn.fitted.standing(reading, seed),
+        })
+    }
+
+    fn answer(&self, drawn: &Drawn, machine: &Machine) -> Result<MachineDue, Failure> {
+        let fitted = &drawn.fitted;
         let state = fitted.lives.machine(&machine.name);
         let beyond = match (state.and_then(|state| state.meter), self.meter) {
             (Some(last), Some(now)) => Some(beyond(last, now)?),
@@ -113,7 +116,7 @@ impl Due {
                     at_work,
                     beyond,
                 };
-                self.mark(&present, draws, meter)?
+                self.mark(&present, drawn, meter)?
             }
             None => DueMark::UnknownEdge,
         };
@@ -128,9 +131,10 @@ impl Due {
     fn mark(
         &self,
         present: &Present<'_>,
-        draws: &Draws,
+        drawn: &Drawn,
         meter: Option<MeterHours>,
     ) -> Result<DueMark, Failure> {
+        let (draws, beside) = (&drawn.draws, &drawn.few);
         let recent = present.recent();
         let Some(edge) = present.edge(draws, &recent.blend)? else {
             return Ok(DueMark::UnknownEdge);
@@ -147,13 +151,12 @@ impl Due {
             };
             answers.push((conditions.words, answer));
         }
-        let beside = draws.thinned(BESIDE);
-        let edge = present.edge(&beside, &present.recent().blend)?;
+        let edge = present.edge(beside, &present.recent().blend)?;
         let mut by_dirt = Vec::new();
         for class in Contamination::ALL {
             let blend = present.recent().blend.with(Some(class), None);
             if let Some(edge) = &edge
-                && let Some(answer) = present.due(&beside, edge, &blend, meter)?
+                && let Some(answer) = present.due(beside, edge, &blend, meter)?
             {
                 by_dirt.push((class.word(), answer));
             }

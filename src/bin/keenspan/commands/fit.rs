@@ -160,7 +160,7 @@ impl Fit {
 }
 
 /// The rotor kinds that the crew has.
-fn rotors(log: &Logbook) -> Vec<Rotor> {
+pub fn rotors(log: &Logbook) -> Vec<Rotor> {
     let has = |rotor: &Rotor| log.machines.iter().any(|machine| machine.rotor == *rotor);
     Rotor::ALL.into_iter().filter(has).collect()
 }

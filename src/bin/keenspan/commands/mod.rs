@@ -5,9 +5,11 @@ mod add;
 mod due;
 mod fit;
 mod interval;
+mod knives;
 mod lifedata;
 mod new;
 mod replacement;
+mod report;
 mod sets;
 pub mod snippet;
 mod verify;
@@ -43,6 +45,8 @@ commands! {
     Fit(fit::Fit),
     Interval(interval::Interval),
     Due(due::Due),
+    Report(report::Report),
+    Knives(knives::Knives),
     Lifedata(lifedata::Lifedata),
     Replacement(replacement::Replacement),
     Sets(sets::Sets),

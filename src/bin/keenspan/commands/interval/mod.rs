@@ -5,27 +5,24 @@ mod tried;
 use crate::answer::Answer;
 use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
-use crate::fitting::{Fitted, Fitting, layout, machines};
+use crate::fitting::{Drawn, Fitted, Fitting, layout, machines};
 use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{
     CycleCosts, DecisionError, IntervalAnswer, Question, Way, YearAhead, Years, recommend,
 };
-use keenspan::logbook::{Logbook, Machine};
+use keenspan::logbook::Machine;
+use keenspan::logbook::read::Reading;
 use keenspan::quantities::{Level, MeterHours, Money};
 use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
-use keenspan::wear::{
-    Asked, DrawUnderConditions, Draws, Family, FutureChange, Habit, Method, seeded,
-};
+use keenspan::wear::{Asked, DrawUnderConditions, FutureChange, Habit};
 use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
 use std::path::PathBuf;
 use tried::Alternative;
 
-/// Draws behind the answer for a machine's own wood, and behind each cell of the table by wood.
+/// Draws behind the answer for a machine's own wood; the table by wood takes fewer.
 const DRAWS: usize = 1000;
-/// The table takes so many of them.
-const TABLE_DRAWS: usize = 250;
 /// The woods of the table.
 const WOODS: [&str; 2] = ["hardwood", "softwood"];
 /// "Half again as much from bottom to top": the width that further changes are counted for.
@@ -35,7 +32,7 @@ const NARROW: f64 = 1.5;
 ///
 /// Answers for the wood that the log says each machine chips; ask for other wood with --wood, --dirt and
 /// --state. With an empty log the answer is common practice, and says so.
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 pub struct Interval {
     /// Only this machine
     #[arg(long, value_name = "NAME")]
@@ -65,51 +62,42 @@ pub fn hours(text: &str) -> Result<f64, String> {
         .ok_or_else(wanted)
 }
 
-/// Everything that the answers for the machines have in common.
-struct Drawn {
-    fitted: Fitted,
-    draws: Draws,
-    table_draws: Draws,
-}
-
 impl Interval {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
-        let alternative = Alternative::of(&self.tried)?;
+        // Before any work is done.
+        Alternative::of(&self.tried)?;
         let reading = settings.read_log_for_answer()?;
-        let drawn = self.draw(&reading.logbook, settings.seed)?;
-        let fitted = &drawn.fitted;
-        let machines = machines(&reading.logbook, self.machine.as_deref())?;
-        let answers = parallel::map(&machines, |machine| {
-            self.answer(&drawn, machine, alternative.as_ref())
-        })
-        .into_iter()
-        .collect::<Result<Vec<_>, _>>()?;
-        let report = IntervalReport {
-            machines: answers,
-            standing: fitted.standing(&reading, settings.seed),
-            rule_was_typed: self.rule.is_some(),
-        };
+        let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
+        let fitting = Fitting::of_decision(priors, saved, DRAWS, settings.seed);
+        let fitted = fitting.fit(&reading.logbook, &|_| {})?;
+        let status = fitted.status();
+        let report = self.report(&reading, &fitted.drawn(DRAWS, settings.seed), settings.seed)?;
         Ok(Answer {
             command: "interval",
             words: report.text(),
             fields: report.json(),
             warnings: report.warnings(),
             units: settings.units_for(&reading),
-            status: fitted.status(),
+            status,
         })
     }
 
-    fn draw(&self, log: &Logbook, seed: u64) -> Result<Drawn, Failure> {
-        let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
-        let fitting = Fitting::of_decision(priors, saved, DRAWS, seed);
-        let fitted = fitting.fit(log, &|_| {})?;
-        let draws = fitted
-            .posterior
-            .draws(&fitted.strikes, DRAWS, &mut seeded(seed));
-        Ok(Drawn {
-            table_draws: draws.thinned(TABLE_DRAWS),
-            fitted,
-            draws,
+    /// The answers, as they were asked for.
+    pub fn report(
+        &self,
+        reading: &Reading,
+        drawn: &Drawn,
+        seed: u64,
+    ) -> Result<IntervalReport, Failure> {
+        let alternative = Alternative::of(&self.tried)?;
+        let machines = machines(&reading.logbook, self.machine.as_deref())?;
+        let answers = parallel::map(&machines, |machine| {
+            self.answer(drawn, machine, alternative.as_ref())
+        });
+        Ok(IntervalReport {
+            machines: answers.into_iter().collect::<Result<_, _>>()?,
+            standing: drawn.fitted.standing(reading, seed),
+            rule_was_typed: self.rule.is_some(),
         })
     }
 
@@ -220,7 +208,7 @@ impl Drawn {
             .collect();
         parallel::map(&cells, |&(contamination, wood)| {
             let blend = Blend::of(&WoodMix::parse(wood)?, contamination, WoodState::Green);
-            let draws = self.table_draws.under(&self.fitted.asked(machine, blend));
+            let draws = self.few.under(&self.fitted.asked(machine, blend));
             let interval = match recommended(recommend(&draws, costs, question))? {
                 Recommended::At(answer) => Some((answer.interval, answer.past_dull)),
                 Recommended::WhenCalled { .. } => None,

@@ -1,9 +1,9 @@
 //! What if: the alternative that --try describes.
 
-use super::{Drawn, Interval};
+use super::Interval;
 use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
-use crate::fitting::layout;
+use crate::fitting::{Drawn, layout};
 use keenspan::decisions::{DecisionError, Question, ShopCosts, TriedQuestion, Way, compare_ways};
 use keenspan::logbook::{CostItem, Machine};
 use keenspan::quantities::MeterHours;

@@ -1,0 +1,96 @@
+//! What somebody sees of a set on the bench, as typed.
+
+use crate::failure::Failure;
+use clap::Args;
+use keenspan::lives::Sight;
+use keenspan::logbook::Logbook;
+use keenspan::logbook::read::read_width;
+use keenspan::quantities::{Grade, Units, WearFraction, Width};
+
+/// What can be given of the set named; it stands before what the log says.
+#[derive(Debug, Args)]
+pub struct Bench {
+    /// What the edge looks like: keen, working, dull or overrun
+    #[arg(long, requires = "set", value_parser = grade)]
+    grade: Option<Grade>,
+    /// Width of the bright flat along the edge, such as "0.4 mm"
+    #[arg(long, value_name = "WIDTH", requires = "set", conflicts_with = "grade")]
+    flat: Option<String>,
+    /// Depth of the deepest nick
+    #[arg(long, value_name = "DEPTH", requires = "set")]
+    nick: Option<String>,
+    /// Width of the narrowest knife now
+    #[arg(long, value_name = "WIDTH", requires = "set")]
+    width: Option<String>,
+    /// Fresh edges beside the one at work
+    #[arg(long, value_name = "N", requires = "set", value_parser = clap::value_parser!(u32).range(..=9))]
+    edges_left: Option<u32>,
+    /// A knife of the set is cracked
+    #[arg(long, requires = "set")]
+    cracked: bool,
+    /// The knives do not match in width or weight
+    #[arg(long, requires = "set")]
+    unmatched: bool,
+    /// Somebody qualified has looked it over since it was struck, and found it sound
+    #[arg(long, requires = "set")]
+    inspected: bool,
+}
+
+/// The same, understood.
+#[derive(Debug, Default)]
+pub struct SeenOnBench {
+    pub sight: Option<Sight>,
+    pub nick: Option<Width>,
+    pub width: Option<Width>,
+    pub edges_left: Option<u32>,
+    pub cracked: bool,
+    pub unmatched: bool,
+    pub inspected: bool,
+}
+
+fn grade(text: &str) -> Result<Grade, String> {
+    let word = text.to_lowercase();
+    let grade = Grade::ALL.into_iter().find(|grade| grade.word() == word);
+    grade.ok_or_else(|| "write keen, working, dull or overrun".to_string())
+}
+
+impl Bench {
+    pub fn read(&self, log: &Logbook, units: Units) -> Result<SeenOnBench, Failure> {
+        let width = |option: &str, text: &Option<String>| {
+            let read = |text: &String| {
+                let wrong = |wanted| Failure::Usage(format!("{option} {text}: {wanted}"));
+                read_width(text, units).map_err(wrong)
+            };
+            text.as_ref().map(read).transpose()
+        };
+        let flat = width("--flat", &self.flat)?;
+        let measured = flat.map(|flat| fraction(flat, log)).transpose()?;
+        Ok(SeenOnBench {
+            sight: measured.or(self.grade.map(Sight::Graded)),
+            nick: width("--nick", &self.nick)?,
+            width: width("--width", &self.width)?,
+            edges_left: self.edges_left,
+            cracked: self.cracked,
+            unmatched: self.unmatched,
+            inspected: self.inspected,
+        })
+    }
+}
+
+/// A flat against the width at which this crew calls an edge dull.
+fn fraction(flat: Width, log: &Logbook) -> Result<Sight, Failure> {
+    let dull = log.costs.flat_when_dull.ok_or_else(|| {
+        Failure::Usage(
+            "--flat: shop.csv does not say at which width this crew calls an edge dull \
+             (flat_when_dull); give --grade instead"
+                .to_string(),
+        )
+    })?;
+    WearFraction::new(flat.millimetres() / dull.millimetres())
+        .ok()
+        .filter(|fraction| fraction.get() > 0.0)
+        .map(Sight::Measured)
+        .ok_or_else(|| {
+            Failure::Usage("--flat: a flat above zero; a fresh edge has none".to_string())
+        })
+}

@@ -1,0 +1,144 @@
+//! From the fit to a machine's knives and to a set at hand.
+
+use super::bench::SeenOnBench;
+use crate::failure::Failure;
+use crate::fitting::Fitted;
+use keenspan::decisions::{
+    EdgeAtHand, KnifeCosts, KnifeDraws, KnifeLayout, KnifeQuestion, MachineKnives, SetAtHand,
+};
+use keenspan::lives::{EdgeCondition, EdgeState, SetPlace, SetState, Sight};
+use keenspan::logbook::Machine;
+use keenspan::quantities::Level;
+use keenspan::wear::{Among, Asked, Draws, seeded};
+use keenspan::wood::Blend;
+
+/// A fit and its draws.
+pub struct Drawn<'f> {
+    fitted: &'f Fitted,
+    draws: Draws,
+}
+
+impl<'f> Drawn<'f> {
+    pub fn new(fitted: &'f Fitted, seed: u64) -> Self {
+        let posterior = &fitted.posterior;
+        Self {
+            draws: posterior.draws(&fitted.strikes, super::DRAWS, &mut seeded(seed)),
+            fitted,
+        }
+    }
+
+    /// Edges of this machine in wear hours.
+    fn asked(&self, machine: &Machine, reground: bool) -> Asked {
+        Asked {
+            blend: Blend::reference(),
+            rotor: machine.rotor,
+            reground,
+            among: Among::of_machine(&self.fitted.lives.lives, &machine.name, reground),
+        }
+    }
+
+    pub fn machine(&self, machine: &Machine) -> Result<MachineKnives, Failure> {
+        let fitted = self.fitted;
+        let usual = fitted.usual(machine).blend;
+        let layout = KnifeLayout {
+            knives: machine.knives,
+            edges_per_knife: machine.edges_per_knife,
+        };
+        let question = KnifeQuestion {
+            costs: KnifeCosts::of(&fitted.costs, layout)?,
+            edges: machine.edges_per_knife,
+            regrinds: fitted.costs.whole_regrinds(),
+            level: Level::NINETY,
+            evidence: fitted.evidence(machine, &fitted.asked(machine, Blend::reference())),
+        };
+        let draws = KnifeDraws {
+            new: &self.draws.under(&self.asked(machine, false)),
+            reground: &self.draws.under(&self.asked(machine, true)),
+            wear_rates: &self.draws.wear_rates(&usual),
+            strike_rates: &self.draws.strike_rates(&usual),
+            touch_up_shares: &self.draws.touch_up_shares(),
+        };
+        Ok(MachineKnives::new(&draws, &question)?)
+    }
+
+    /// Whether the edge at hand has worked, by the log or by what somebody sees.
+    pub fn has_worked(&self, set: &SetState, seen: &SeenOnBench) -> bool {
+        let edge = set.edge_at_hand();
+        let fresh = edge.is_none_or(|edge| edge.condition == EdgeCondition::Fresh);
+        seen.sight.is_some() || !fresh
+    }
+
+    /// A set, as the log has it and as somebody sees it.
+    pub fn at_hand(
+        &self,
+        set: &SetState,
+        machine: &Machine,
+        seen: &SeenOnBench,
+    ) -> Result<SetAtHand, Failure> {
+        let edge = set.edge_at_hand();
+        let number = edge.map_or(1, |edge| edge.edge);
+        let life = edge.and_then(life_of);
+        let touched_up = life.map_or(0, |life| {
+            self.fitted.lives.lives[life].exposure.touch_ups.len()
+        });
+        let fresh = set.fresh_beside(number) as u32;
+        Ok(SetAtHand {
+            on_bench: set.place == SetPlace::Bench,
+            edge: self.edge(set, machine, seen)?,
+            fresh_edges: seen.edges_left.unwrap_or(fresh),
+            regrinds: set.regrinds,
+            touched_up: touched_up as u32,
+            width: seen.width.or(set.width),
+            width_at_most: seen.width.or(set.width_at_most),
+            discard_width: set.discard_width,
+            stock_per_grind: set.stock_per_grind,
+            nick: seen.nick.or(set.nick),
+            struck: set.is_struck(),
+            inspected: seen.inspected,
+            cracked: seen.cracked || set.crack.is_some(),
+            unmatched: seen.unmatched,
+            incomplete: set.incomplete,
+        })
+    }
+
+    /// The edge at hand: by its life, and by what somebody sees or saw last.
+    fn edge(
+        &self,
+        set: &SetState,
+        machine: &Machine,
+        seen: &SeenOnBench,
+    ) -> Result<EdgeAtHand, Failure> {
+        let Some(edge) = set.edge_at_hand() else {
+            return Ok(EdgeAtHand::Fresh);
+        };
+        let struck = edge.condition == EdgeCondition::Struck;
+        let aged = match (life_of(edge), seen.sight) {
+            (Some(life), None) if !struck => self.fitted.aged(life)?,
+            (Some(life), Some(sight)) if !struck => self.fitted.aged_as_seen(life, sight)?,
+            (_, Some(sight)) => self.by_look(machine, set, sight)?,
+            (_, None) if edge.condition == EdgeCondition::Fresh => return Ok(EdgeAtHand::Fresh),
+            (_, None) => match edge.grade.filter(|_| !struck) {
+                Some(grade) => self.by_look(machine, set, Sight::Graded(grade))?,
+                None => return Ok(EdgeAtHand::Unknown),
+            },
+        };
+        Ok(EdgeAtHand::Worked(self.draws.aged(&aged)))
+    }
+
+    fn by_look(
+        &self,
+        machine: &Machine,
+        set: &SetState,
+        sight: Sight,
+    ) -> Result<keenspan::wear::AgedEdge, Failure> {
+        let asked = self.asked(machine, set.regrinds > 0);
+        Ok(self.fitted.posterior.aged_by_look(&asked, sight)?)
+    }
+}
+
+fn life_of(edge: &EdgeState) -> Option<usize> {
+    match edge.condition {
+        EdgeCondition::Worked { life } => life,
+        EdgeCondition::Fresh | EdgeCondition::Struck => None,
+    }
+}

@@ -1,0 +1,154 @@
+//! The mechanic's question: keep running, touch up, flip, regrind or replace?
+
+mod bench;
+mod machine;
+
+use crate::answer::Answer;
+use crate::failure::Failure;
+use crate::fitting::{Fitted, Fitting};
+use crate::parallel;
+use crate::settings::Settings;
+use bench::Bench;
+use clap::Args;
+use keenspan::lives::{SetPlace, SetState};
+use keenspan::logbook::{Logbook, Machine};
+use keenspan::views::{KnivesReport, SetKnives, View};
+use keenspan::wear::{Family, Method};
+use machine::Drawn;
+use std::path::PathBuf;
+
+/// Weighted draws of the fit, as for every answer.
+const FIT_DRAWS: usize = 1000;
+/// Draws behind each answer: what they disagree on moves the bounds by less than a twentieth of their
+/// width.
+const DRAWS: usize = 200;
+
+/// What to do with each knife set now: keep running, touch up, flip, regrind or replace
+///
+/// Answers for every set, or for the one named. What the log does not know of that one, or somebody sees
+/// on the bench, can be given beside it.
+#[derive(Debug, Args)]
+pub struct Knives {
+    /// Only this set
+    #[arg(value_name = "SET")]
+    set: Option<String>,
+    #[command(flatten)]
+    bench: Bench,
+    /// A prior pack of your own, as models/common-practice.toml
+    #[arg(long, value_name = "FILE")]
+    priors: Option<PathBuf>,
+    /// A saved fit; used where neither the log nor the priors have changed since
+    #[arg(long, value_name = "FILE")]
+    model: Option<PathBuf>,
+}
+
+impl Knives {
+    pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let reading = settings.read_log_for_answer()?;
+        let units = settings.units_for(&reading);
+        let log = &reading.logbook;
+        let seen = self.bench.read(log, units)?;
+        let fitting = Fitting {
+            priors: self.priors.as_deref(),
+            family: Family::Weibull,
+            method: Method::Auto,
+            draws: FIT_DRAWS,
+            seed: settings.seed,
+            saved: self.model.as_deref(),
+        };
+        let fitted = fitting.fit(log, &|_| {})?;
+        let sets = self.sets(&fitted)?;
+        let drawn = Drawn::new(&fitted, settings.seed);
+        let machines = parallel::map(&machines_of(&sets, log)?, |machine| {
+            Ok((machine.name.as_str(), drawn.machine(machine)?))
+        });
+        let machines = machines.into_iter().collect::<Result<Vec<_>, Failure>>()?;
+        let answers = parallel::map(&sets, |set| {
+            let machine = machine_of(set, log)?;
+            let knives = machines.iter().find(|(name, _)| *name == machine.name);
+            let answer = match knives.filter(|_| !set.discarded) {
+                Some((_, knives)) => Some(knives.answer(&drawn.at_hand(set, machine, &seen)?)?),
+                None => None,
+            };
+            let edge = set.edge_at_hand().map_or(1, |edge| edge.edge);
+            Ok(SetKnives {
+                set: set.set.clone(),
+                machine: in_machine(set),
+                answered_for: machine.name.clone(),
+                edge,
+                has_worked: drawn.has_worked(set, &seen),
+                crack_noted: set.crack.map(|row| row.to_string()),
+                answer,
+            })
+        });
+        let report = KnivesReport {
+            sets: answers.into_iter().collect::<Result<Vec<_>, Failure>>()?,
+            standing: fitted.standing(&reading, settings.seed),
+            units,
+        };
+        Ok(Answer {
+            command: "knives",
+            words: report.text(),
+            fields: report.json(),
+            warnings: report.warnings(),
+            units,
+            status: fitted.status(),
+        })
+    }
+
+    fn sets<'f>(&self, fitted: &'f Fitted) -> Result<Vec<&'f SetState>, Failure> {
+        let sets = &fitted.lives.sets;
+        let names = || {
+            let names: Vec<&str> = sets.iter().map(|set| set.set.as_str()).collect();
+            names.join(", ")
+        };
+        let Some(name) = &self.set else {
+            if sets.is_empty() {
+                return Err(Failure::Usage(
+                    "the log has no knife sets yet; add one: keenspan add set".to_string(),
+                ));
+            }
+            return Ok(sets.iter().collect());
+        };
+        let named = |set: &&SetState| set.set.eq_ignore_ascii_case(name);
+        let found: Vec<&SetState> = sets.iter().filter(named).collect();
+        match found.is_empty() {
+            true if sets.is_empty() => Err(Failure::Usage(format!(
+                "the log has no set \"{name}\", nor any other; add it: keenspan add set"
+            ))),
+            true => Err(Failure::Usage(format!(
+                "the log has no set \"{name}\"; it has {}",
+                names()
+            ))),
+            false => Ok(found),
+        }
+    }
+}
+
+fn in_machine(set: &SetState) -> Option<String> {
+    match &set.place {
+        SetPlace::In { machine, .. } => Some(machine.clone()),
+        SetPlace::Bench => None,
+    }
+}
+
+/// The machine whose edges a set's are: its own, else the first in the log.
+fn machine_of<'l>(set: &SetState, log: &'l Logbook) -> Result<&'l Machine, Failure> {
+    let own = log
+        .machines
+        .iter()
+        .find(|machine| Some(&machine.name) == set.machine.as_ref());
+    own.or(log.machines.first())
+        .ok_or_else(|| Failure::Log("machines.csv holds no machine that could be read".to_string()))
+}
+
+/// The machines of these sets, each once.
+fn machines_of<'l>(sets: &[&SetState], log: &'l Logbook) -> Result<Vec<&'l Machine>, Failure> {
+    sets.iter().try_fold(Vec::new(), |mut known, set| {
+        let machine = machine_of(set, log)?;
+        if !known.contains(&machine) {
+            known.push(machine);
+        }
+        Ok(known)
+    })
+}

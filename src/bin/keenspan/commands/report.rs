@@ -1,0 +1,192 @@
+//! One page for the whole crew: the answers first, then pictures.
+
+use super::due::Due;
+use super::interval::Interval;
+use crate::answer::Answer;
+use crate::failure::Failure;
+use crate::fitting::{Drawn, Fitting};
+use crate::models::check_target;
+use crate::settings::Settings;
+use clap::Args;
+use keenspan::decisions::dull_chances;
+use keenspan::lives::{EdgeLife, Ending, Observation, Sight, Stay};
+use keenspan::logbook::write::write_text_file;
+use keenspan::logbook::{Logbook, Machine};
+use keenspan::quantities::{Level, MeterHours};
+use keenspan::views::{
+    IntervalReport, LineEnd, LineStay, MachineDull, MachineLine, Recommended, ReportPage, View,
+};
+use keenspan::wood::{Blend, Contamination, WoodMix, WoodState};
+use serde_json::{Map, json};
+use std::path::PathBuf;
+
+/// Draws behind the answers.
+const DRAWS: usize = 1000;
+/// Steps of a curve of the chance of dull.
+const STEPS: u32 = 48;
+/// What the page says of itself.
+const MARK: &str = "keenspan report";
+
+/// One page of answers and pictures, as an HTML file that needs no network
+///
+/// The interval and the due mark of each machine, what an hour costs, how soon edges go dull, every edge so
+/// far, what the log has taught. It can be printed, mailed, and read on a phone.
+#[derive(Debug, Args)]
+pub struct Report {
+    /// Where the page goes
+    #[arg(long, value_name = "FILE.html")]
+    out: PathBuf,
+    /// A prior pack of your own, as models/common-practice.toml
+    #[arg(long, value_name = "FILE")]
+    priors: Option<PathBuf>,
+}
+
+impl Report {
+    pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        check_target(&self.out, |text| text.contains(MARK))?;
+        let reading = settings.read_log_for_answer()?;
+        let log = &reading.logbook;
+        let fitting = Fitting::of_decision(self.priors.as_deref(), None, DRAWS, settings.seed);
+        let fitted = fitting.fit(log, &|_| {})?;
+        let status = fitted.status();
+        let drawn = fitted.drawn(DRAWS, settings.seed);
+        let fitted = &drawn.fitted;
+        let interval = Interval::default().report(&reading, &drawn, settings.seed)?;
+        let rotors = super::fit::rotors(log);
+        let page = ReportPage {
+            shop: log.shop.name.clone(),
+            last_day: last_day(log),
+            due: Due::default().report(&reading, &drawn, settings.seed)?,
+            learned: fitted.posterior.learned(&rotors),
+            strikes: fitted.strikes.rates(),
+            dull: dull(&drawn, log, &interval)?,
+            lines: lines(&drawn, log, &interval),
+            interval,
+        };
+        write_text_file(&self.out, &page.html())?;
+        Ok(Answer {
+            command: "report",
+            words: format!("The report is in {}.\n", self.out.display()),
+            fields: Map::from_iter([("file".to_string(), json!(self.out))]),
+            warnings: page.interval.warnings(),
+            units: settings.units_for(&reading),
+            status,
+        })
+    }
+}
+
+/// The day of the last run or event; blank in an empty log.
+fn last_day(log: &Logbook) -> String {
+    let runs = log.runs.iter().map(|run| run.date);
+    let events = log.events.iter().map(|event| event.date);
+    runs.chain(events)
+        .max()
+        .map_or(String::new(), |day| day.to_string())
+}
+
+/// Curves up to twice the longest recommended interval or so, in green hardwood of each class.
+fn dull(
+    drawn: &Drawn,
+    log: &Logbook,
+    interval: &IntervalReport,
+) -> Result<Vec<MachineDull>, Failure> {
+    let hardwood = WoodMix::parse("hardwood")?;
+    let of_machine = |machine: &Machine| {
+        let told = interval
+            .machines
+            .iter()
+            .find(|it| it.machine == machine.name);
+        let longest = told
+            .iter()
+            .flat_map(|told| &told.by_wood)
+            .filter(|row| row.wood == "hardwood")
+            .filter_map(|row| Some(row.interval.as_ref()?.0.point.get()))
+            .fold(30.0, f64::max);
+        let until = MeterHours::new(2.0 * longest)
+            .map_err(|error| Failure::NoTrustworthyAnswer(error.to_string()))?;
+        let classes = Contamination::ALL.into_iter().map(|class| {
+            let blend = Blend::of(&hardwood, class, WoodState::Green);
+            let laws = drawn.few.under(&drawn.fitted.asked(machine, blend));
+            Ok((
+                class.word(),
+                dull_chances(&laws, until, STEPS, Level::NINETY)?,
+            ))
+        });
+        Ok(MachineDull {
+            machine: machine.name.clone(),
+            classes: classes.collect::<Result<_, Failure>>()?,
+        })
+    };
+    log.machines.iter().map(of_machine).collect()
+}
+
+fn lines(drawn: &Drawn, log: &Logbook, interval: &IntervalReport) -> Vec<MachineLine> {
+    let of_machine = |machine: &Machine| {
+        let told = interval
+            .machines
+            .iter()
+            .find(|it| it.machine == machine.name);
+        let best = told.and_then(|told| match &told.answer {
+            Recommended::At(answer) => Some(answer.interval.point),
+            Recommended::WhenCalled { .. } => None,
+        });
+        let mut stays: Vec<&Stay> = drawn
+            .fitted
+            .lives
+            .stays
+            .iter()
+            .filter(|stay| stay.machine == machine.name)
+            .collect();
+        stays.sort_by(|a, b| a.from.get().total_cmp(&b.from.get()));
+        MachineLine {
+            machine: machine.name.clone(),
+            stays: stays
+                .into_iter()
+                .map(|stay| line_stay(drawn, machine, stay, best))
+                .collect(),
+        }
+    };
+    log.machines.iter().map(of_machine).collect()
+}
+
+fn line_stay(drawn: &Drawn, machine: &Machine, stay: &Stay, best: Option<MeterHours>) -> LineStay {
+    let fitted = &drawn.fitted;
+    let life = stay.life.map(|life| &fitted.lives.lives[life]);
+    let usual = fitted.usual(machine).blend;
+    let was_due = best
+        .zip(life)
+        .and_then(|(best, life)| drawn.few.equal_wear(best, &usual, &life.exposure.blend()?));
+    LineStay {
+        set: stay.set.clone(),
+        edge: stay.edge,
+        from: stay.from,
+        to: stay.to,
+        end: life
+            .filter(|_| stay.last)
+            .map_or(LineEnd::NotLooked, end_of),
+        was_due: was_due.and_then(|hours| MeterHours::new(stay.from.get() + hours.get()).ok()),
+    }
+}
+
+fn end_of(life: &EdgeLife) -> LineEnd {
+    if life.ending == Ending::Struck {
+        return LineEnd::Struck;
+    }
+    if life.ending == Ending::Running {
+        return LineEnd::AtWork;
+    }
+    match &life.observation {
+        Observation::Graded { looks, noticed } => {
+            let last = looks.iter().rev().find_map(|look| match look.sight {
+                Sight::Graded(grade) => Some(LineEnd::Graded(grade)),
+                _ => None,
+            });
+            match (noticed, last) {
+                (_, Some(graded)) => graded,
+                (Some(_), None) => LineEnd::Noticed,
+                (None, None) => LineEnd::NotLooked,
+            }
+        }
+        _ => LineEnd::NotLooked,
+    }
+}

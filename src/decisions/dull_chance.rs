@@ -1,0 +1,65 @@
+//! How likely an edge is dull by some hour: the curve that a person looks at.
+
+use super::DecisionError;
+use super::spread::{estimate, mean};
+use crate::quantities::{Estimate, Level, MeterHours, Probability};
+use crate::wear::DrawUnderConditions;
+use serde::{Deserialize, Serialize};
+
+/// One point of the curve.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct DullChance {
+    /// Meter hours since the edge was fresh.
+    pub hours: MeterHours,
+    /// Chance that it is dull by then.
+    pub chance: Estimate<Probability>,
+}
+
+/// The chance that an edge is dull, at even steps up to `until`.
+///
+/// # Errors
+///
+/// [`DecisionError::NoDraws`] without draws.
+pub fn dull_chances(
+    draws: &[DrawUnderConditions],
+    until: MeterHours,
+    steps: u32,
+    level: Level,
+) -> Result<Vec<DullChance>, DecisionError> {
+    let at = |step: u32| {
+        let hours = until.get() * f64::from(step) / f64::from(steps.max(1));
+        let chances = draws.iter().map(|draw| draw.law.chance_dull_by(hours));
+        let chances: Vec<f64> = chances.collect();
+        Ok(DullChance {
+            hours: MeterHours::new(hours)?,
+            chance: estimate(mean(&chances), &chances, level, Probability::new)?,
+        })
+    };
+    (0..=steps).map(at).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::wear::{Family, LifeLaw};
+
+    #[test]
+    fn half_are_dull_at_median_life_and_the_chance_only_rises() {
+        let draw = |median: f64| DrawUnderConditions {
+            law: LifeLaw {
+                family: Family::Weibull,
+                log_median: median.ln(),
+                sigma: 0.3,
+            },
+            strikes_per_hour: 0.0,
+        };
+        let until = MeterHours::new(80.0).unwrap();
+        let one = dull_chances(&[draw(40.0)], until, 8, Level::NINETY).unwrap();
+        assert!((one[4].chance.point.get() - 0.5).abs() < 1e-12);
+        let two = dull_chances(&[draw(30.0), draw(50.0)], until, 8, Level::NINETY).unwrap();
+        let rises = |pair: &[DullChance]| pair[0].chance.point <= pair[1].chance.point;
+        assert!(two.windows(2).all(rises));
+        assert!(two[4].chance.lower < two[4].chance.upper);
+        assert!(dull_chances(&[], until, 8, Level::NINETY).is_err());
+    }
+}

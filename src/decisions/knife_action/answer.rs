@@ -1,0 +1,221 @@
+//! What to do with one knife set: the actions ranked over posterior draws.
+
+use super::fitness::{Fitness, MustNot};
+use super::machine::MachineKnives;
+use super::set_at_hand::{EdgeAtHand, KnifeAction, SetAtHand};
+use super::solved::{ActionCosts, EdgeNow, SetNow};
+use super::stock::StockLeft;
+use crate::decisions::spread::{estimate, mean};
+use crate::decisions::{Caveat, DecisionError, caveats};
+use crate::quantities::{Estimate, Money, Probability, WearFraction};
+use crate::wear::AgedDraw;
+use serde::{Deserialize, Serialize};
+
+/// The hours that costs are quoted for.
+const HUNDRED_HOURS: f64 = 100.0;
+
+/// What to do with one knife set. Bounds are spreads over the posterior draws.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct KnifeAnswer {
+    /// What is allowed, of least expected cost first. Empty where the edge has to be looked at first.
+    pub actions: Vec<RankedAction>,
+    /// How far the edge at work is worn; absent where nobody can say.
+    pub worn: Option<Estimate<WearFraction>>,
+    /// Steel left.
+    pub stock: StockLeft,
+    /// What must not be done, whatever it would save.
+    pub must_not: Vec<MustNot>,
+    /// How much of what is known of edge life is still the defaults.
+    pub share_from_defaults: Probability,
+    /// What must be said beside the answer.
+    pub caveats: Vec<Caveat>,
+}
+
+/// One action, taken now, with the best done ever after.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct RankedAction {
+    /// What is done.
+    pub action: KnifeAction,
+    /// What the next 100 wear hours cost by it: 100 hours at the least long-run cost rate, and what the
+    /// action wastes against the best that is allowed now.
+    pub cost_per_100_hours: Estimate<Money>,
+    /// What it wastes, once.
+    pub waste: Estimate<Money>,
+    /// Share of draws in which it is the cheapest of those allowed.
+    pub chance_best: Probability,
+}
+
+impl KnifeAnswer {
+    /// Whether nothing is left to do with these knives but to replace them.
+    pub fn is_out(&self) -> bool {
+        let only = |ranked: &RankedAction| ranked.action == KnifeAction::Replace;
+        !self.actions.is_empty() && self.actions.iter().all(only)
+    }
+}
+
+impl MachineKnives {
+    /// Ranks what may be done with a set.
+    ///
+    /// Each draw knows its own law of life, and follows its own best policy after the action; what they
+    /// disagree on is the doubt that the bounds show.
+    ///
+    /// # Errors
+    ///
+    /// [`DecisionError::NoDraws`] where an edge comes with another number of draws than the machine's, and
+    /// [`DecisionError::Quantity`] for a figure that came out as no number.
+    pub fn answer(&self, set: &SetAtHand) -> Result<KnifeAnswer, DecisionError> {
+        let stock = StockLeft::of(set, self.regrinds_of_new())?;
+        let fitness = Fitness::of(set, &stock);
+        let look_first =
+            set.edge == EdgeAtHand::Unknown && fitness.allowed.contains(&KnifeAction::KeepRunning);
+        let actions = if look_first {
+            Vec::new()
+        } else {
+            self.ranked(set, &stock, &fitness.allowed)?
+        };
+        let evidence = self.evidence();
+        let mut said = caveats::of_evidence(evidence)?;
+        said.extend(of_set(set, &stock, look_first));
+        Ok(KnifeAnswer {
+            actions,
+            worn: self.worn(set)?,
+            stock,
+            must_not: fitness.must_not,
+            share_from_defaults: evidence.share_from_defaults()?,
+            caveats: said,
+        })
+    }
+
+    fn ranked(
+        &self,
+        set: &SetAtHand,
+        stock: &StockLeft,
+        allowed: &[KnifeAction],
+    ) -> Result<Vec<RankedAction>, DecisionError> {
+        let costs = self.action_costs(set, stock)?;
+        let known = |action: &KnifeAction| costs.iter().all(|it| of(it, *action).is_some());
+        let allowed: Vec<KnifeAction> = allowed.iter().copied().filter(known).collect();
+        let least: Vec<f64> = costs
+            .iter()
+            .map(|costs| {
+                let each = allowed.iter().filter_map(|action| of(costs, *action));
+                each.fold(f64::INFINITY, f64::min)
+            })
+            .collect();
+        let mut ranked = allowed
+            .iter()
+            .map(|action| {
+                let own = costs.iter().filter_map(|costs| of(costs, *action));
+                let waste: Vec<f64> = own.zip(&least).map(|(cost, least)| cost - least).collect();
+                self.rank(*action, &waste)
+            })
+            .collect::<Result<Vec<_>, _>>()?;
+        ranked.sort_by(|a, b| a.waste.point.get().total_cmp(&b.waste.point.get()));
+        Ok(ranked)
+    }
+
+    fn rank(&self, action: KnifeAction, waste: &[f64]) -> Result<RankedAction, DecisionError> {
+        let rates = self.solved().iter().map(|solved| solved.rate);
+        let costs: Vec<f64> = rates
+            .zip(waste)
+            .map(|(rate, waste)| HUNDRED_HOURS * rate + waste)
+            .collect();
+        let best = waste.iter().filter(|waste| **waste <= 0.0).count();
+        Ok(RankedAction {
+            action,
+            cost_per_100_hours: estimate(mean(&costs), &costs, self.level(), Money::new)?,
+            waste: estimate(mean(waste), waste, self.level(), Money::new)?,
+            chance_best: Probability::new(best as f64 / waste.len().max(1) as f64)?,
+        })
+    }
+
+    /// Each draw's costs of each action.
+    fn action_costs(
+        &self,
+        set: &SetAtHand,
+        stock: &StockLeft,
+    ) -> Result<Vec<ActionCosts>, DecisionError> {
+        let edges: Vec<EdgeNow<'_>> = match &set.edge {
+            EdgeAtHand::Fresh => vec![EdgeNow::Fresh; self.solved().len()],
+            EdgeAtHand::Unknown => vec![EdgeNow::Unknown; self.solved().len()],
+            EdgeAtHand::Worked(draws) => draws.iter().map(EdgeNow::Worked).collect(),
+        };
+        if edges.len() != self.solved().len() || edges.is_empty() {
+            return Err(DecisionError::NoDraws);
+        }
+        let now = |edge| SetNow {
+            on_bench: set.on_bench,
+            reground: set.regrinds > 0,
+            fresh_edges: set.fresh_edges,
+            grinds_after_next: stock.regrinds_left.checked_sub(1),
+            touched_up: set.touched_up,
+            edge,
+        };
+        let solved = self.solved().iter().zip(edges);
+        Ok(solved
+            .map(|(solved, edge)| solved.actions(&now(edge)))
+            .collect())
+    }
+
+    /// Wear over life: its median, and bounds that hold what the draws disagree on and what each draw leaves
+    /// open.
+    fn worn(&self, set: &SetAtHand) -> Result<Option<Estimate<WearFraction>>, DecisionError> {
+        let EdgeAtHand::Worked(draws) = &set.edge else {
+            let fresh = Estimate {
+                point: WearFraction::ZERO,
+                lower: WearFraction::ZERO,
+                upper: WearFraction::ZERO,
+                level: self.level(),
+            };
+            return Ok((set.edge == EdgeAtHand::Fresh).then_some(fresh));
+        };
+        let of_draw = |draw: &AgedDraw| {
+            let wear = draw.wear;
+            let lives = draw.lives.clone().into_iter();
+            lives.map(move |(life, chance)| (wear / life, chance))
+        };
+        let mut worn: Vec<(f64, f64)> = draws.iter().flat_map(of_draw).collect();
+        worn.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+        let at = |share: f64| {
+            let mut left = share * draws.len() as f64;
+            let beyond = worn.iter().find(|(_, chance)| {
+                left -= chance;
+                left <= 0.0
+            });
+            let found = beyond.or(worn.last()).map_or(0.0, |(worn, _)| *worn);
+            WearFraction::new(found)
+        };
+        let tail = self.level().tail();
+        Ok(Some(Estimate {
+            point: at(0.5)?,
+            lower: at(tail)?,
+            upper: at(1.0 - tail)?,
+            level: self.level(),
+        }))
+    }
+}
+
+fn of(costs: &ActionCosts, action: KnifeAction) -> Option<f64> {
+    match action {
+        KnifeAction::KeepRunning => costs.keep_running,
+        KnifeAction::TouchUp => costs.touch_up,
+        KnifeAction::Flip => costs.flip,
+        KnifeAction::Regrind => costs.regrind,
+        KnifeAction::Replace => costs.replace,
+    }
+}
+
+/// What must be said of what is not known of the set itself.
+fn of_set(set: &SetAtHand, stock: &StockLeft, look_first: bool) -> Vec<Caveat> {
+    let applies = [
+        (look_first, Caveat::EdgeNotSeen),
+        (set.width.is_none(), Caveat::WidthNotKnown),
+        (set.discard_width.is_none(), Caveat::DiscardWidthNotKnown),
+        (set.struck && set.nick.is_none(), Caveat::NickNotMeasured),
+        (stock.grind_is_default, Caveat::GrindIsDefault),
+    ];
+    applies
+        .into_iter()
+        .filter_map(|(applies, caveat)| applies.then_some(caveat))
+        .collect()
+}

@@ -1,0 +1,124 @@
+//! A machine's knives under every posterior draw.
+
+use super::knife_costs::KnifeCosts;
+use super::process::KnifeProcess;
+use super::solved::SolvedProcess;
+use crate::decisions::{DecisionError, Evidence};
+use crate::quantities::{Level, WearHours};
+use crate::wear::{DrawUnderConditions, LifeLaw};
+
+/// Steps in a typical life: a decision is looked at again as often.
+const STEPS_IN_A_LIFE: f64 = 40.0;
+/// Touch-ups that an edge takes between two grinds. Basis: common practice, judged; published (manuals of
+/// chippers): touching up in place eases the loss and does not stand in for a grind.
+const TOUCH_UPS: u32 = 2;
+
+/// What the draws say of a machine's edges. Each list has one entry a draw, in one order.
+#[derive(Debug, Clone, Copy)]
+pub struct KnifeDraws<'d> {
+    /// Life of new steel in wear hours: under [`Blend::reference`](crate::wood::Blend::reference).
+    pub new: &'d [DrawUnderConditions],
+    /// Life of reground edges, likewise.
+    pub reground: &'d [DrawUnderConditions],
+    /// Wear hours in a meter hour of what the machine chips.
+    pub wear_rates: &'d [f64],
+    /// Strikes in a meter hour of it.
+    pub strike_rates: &'d [f64],
+    /// Share of the wear so far that a touch-up takes back.
+    pub touch_up_shares: &'d [f64],
+}
+
+/// A machine's knives: what each draw makes of them, ready to be asked about any set.
+#[derive(Debug, Clone)]
+pub struct MachineKnives {
+    solved: Vec<SolvedProcess>,
+    regrinds: u32,
+    level: Level,
+    evidence: Evidence,
+}
+
+/// What a machine's knives are like, beside the draws.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KnifeQuestion {
+    /// What things cost, running costs per meter hour.
+    pub costs: KnifeCosts,
+    /// Cutting edges on a knife.
+    pub edges: u32,
+    /// Grinds that new knives last.
+    pub regrinds: u32,
+    /// The level of every bound in the answers.
+    pub level: Level,
+    /// What the draws stand on.
+    pub evidence: Evidence,
+}
+
+impl MachineKnives {
+    /// Solves each draw's process.
+    ///
+    /// # Errors
+    ///
+    /// [`DecisionError::NoDraws`] without draws or with lists of different lengths; otherwise as
+    /// [`KnifeProcess::solve`].
+    pub fn new(draws: &KnifeDraws<'_>, question: &KnifeQuestion) -> Result<Self, DecisionError> {
+        let count = draws.reground.len();
+        let lengths = [
+            draws.new.len(),
+            draws.wear_rates.len(),
+            draws.strike_rates.len(),
+            draws.touch_up_shares.len(),
+        ];
+        if count == 0 || lengths.iter().any(|length| *length != count) {
+            return Err(DecisionError::NoDraws);
+        }
+        let laws = draws.new.iter().zip(draws.reground);
+        let rates = draws.wear_rates.iter().zip(draws.strike_rates);
+        let solved = laws.zip(rates).zip(draws.touch_up_shares).map(
+            |(((new, reground), (wear, strikes)), share)| {
+                let laws = (new.law, reground.law);
+                process(question, laws, (*wear, *strikes), *share)?.solve()
+            },
+        );
+        Ok(Self {
+            solved: solved.collect::<Result<_, _>>()?,
+            regrinds: question.regrinds,
+            level: question.level,
+            evidence: question.evidence,
+        })
+    }
+
+    pub(super) fn solved(&self) -> &[SolvedProcess] {
+        &self.solved
+    }
+
+    pub(super) fn regrinds_of_new(&self) -> u32 {
+        self.regrinds
+    }
+
+    pub(super) fn level(&self) -> Level {
+        self.level
+    }
+
+    pub(super) fn evidence(&self) -> &Evidence {
+        &self.evidence
+    }
+}
+
+/// One draw's process, in wear hours; `wear` and `strikes` are per meter hour.
+fn process(
+    question: &KnifeQuestion,
+    (new, reground): (LifeLaw, LifeLaw),
+    (wear, strikes): (f64, f64),
+    touch_up_share: f64,
+) -> Result<KnifeProcess, DecisionError> {
+    Ok(KnifeProcess {
+        new,
+        reground,
+        strikes_per_hour: strikes / wear,
+        touch_up_share,
+        costs: question.costs.per_wear_hour(wear)?,
+        edges: question.edges,
+        regrinds: question.regrinds,
+        touch_ups: TOUCH_UPS,
+        step: WearHours::new(reground.log_median.exp() / STEPS_IN_A_LIFE)?,
+    })
+}

@@ -1,0 +1,273 @@
+//! How each knife set stands when the log ends.
+
+use super::note::Record;
+use super::open_life::OpenLife;
+use super::shop::{Seat, SetHistory, Shop};
+use super::{SAME_PLACE, hours};
+use crate::logbook::{KnifeSet, Logbook, Machine};
+use crate::quantities::{Grade, MeterHours, Width};
+use std::collections::BTreeMap;
+
+/// One knife set when the log ends.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SetState {
+    /// Knife set, by name.
+    pub set: String,
+    /// Where it is.
+    pub place: SetPlace,
+    /// The machine that it works in: the one it is in or was in last, else the first by name that carries
+    /// such knives; `None` where none does.
+    pub machine: Option<String>,
+    /// Its edges, from the first.
+    pub edges: Vec<EdgeState>,
+    /// How often its knives have been ground: before the log and in it.
+    pub regrinds: u32,
+    /// Width now: as listed, less the stock that each logged grind removed. `None` where it is not listed,
+    /// where a grind does not say what it removed, or where the knives are new ones under an old name.
+    pub width: Option<Width>,
+    /// The widest that it can be by the log, where some grinds do not say what they removed.
+    pub width_at_most: Option<Width>,
+    /// The deepest nick noted since the last grind.
+    pub nick: Option<Width>,
+    /// Stock that a grind typically takes: the mean of this set's logged grinds, else of the crew's;
+    /// `None` where no grind says what it removed.
+    pub stock_per_grind: Option<Width>,
+    /// Width below which the manual of its machine discards knives.
+    pub discard_width: Option<Width>,
+    /// The first row whose note speaks of a crack in it; grinding mends none.
+    pub crack: Option<Record>,
+    /// It has another number of knives than its machine carries.
+    pub incomplete: bool,
+    /// Thrown away.
+    pub discarded: bool,
+}
+
+/// Where a set is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SetPlace {
+    /// In a machine.
+    In {
+        /// Machine, by name.
+        machine: String,
+        /// The edge at work, from 1.
+        edge: u32,
+    },
+    /// Out of any machine.
+    Bench,
+}
+
+/// One edge of a set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EdgeState {
+    /// Which, from 1.
+    pub edge: u32,
+    /// What it has been through since its last grind.
+    pub condition: EdgeCondition,
+    /// The last grade given to it since then.
+    pub grade: Option<Grade>,
+    /// Meter hours that it has worked since then, as far as the log tells.
+    pub hours: MeterHours,
+}
+
+/// What an edge has been through since its last grind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EdgeCondition {
+    /// It has not worked.
+    Fresh,
+    /// It has worked.
+    Worked {
+        /// Its place in [`Lives::lives`](super::Lives::lives); `None` where it was set aside.
+        life: Option<usize>,
+    },
+    /// It has been struck.
+    Struck,
+}
+
+impl SetState {
+    /// Where an edge stands; `None` where the set has no such edge.
+    pub fn edge(&self, edge: u32) -> Option<&EdgeState> {
+        self.edges.iter().find(|state| state.edge == edge)
+    }
+
+    /// The edge that a decision is about: the one at work; on the bench the one that has worked least since
+    /// the last grind, and was not struck, of those that have worked; else the first fresh one, else the first.
+    pub fn edge_at_hand(&self) -> Option<&EdgeState> {
+        if let SetPlace::In { edge, .. } = self.place {
+            return self.edge(edge);
+        }
+        let is = |condition: fn(&EdgeCondition) -> bool| {
+            let edges = self.edges.iter();
+            edges.filter(move |edge| condition(&edge.condition))
+        };
+        let worked = is(|it| matches!(it, EdgeCondition::Worked { .. }));
+        worked
+            .min_by(|a, b| a.hours.get().total_cmp(&b.hours.get()))
+            .or_else(|| is(|it| *it == EdgeCondition::Fresh).next())
+            .or_else(|| self.edges.first())
+    }
+
+    /// Fresh edges beside this one.
+    pub fn fresh_beside(&self, edge: u32) -> usize {
+        let others = self.edges.iter().filter(|other| other.edge != edge);
+        others
+            .filter(|other| other.condition == EdgeCondition::Fresh)
+            .count()
+    }
+
+    /// Whether any of its edges was struck since the last grind.
+    pub fn is_struck(&self) -> bool {
+        let mut conditions = self.edges.iter().map(|edge| edge.condition);
+        conditions.any(|condition| condition == EdgeCondition::Struck)
+    }
+
+    pub(super) fn mark(&mut self, life: &OpenLife, index: Option<usize>) {
+        let edge = self.edges.iter_mut().find(|it| it.edge == life.name.edge);
+        if let Some(edge) = edge {
+            edge.hours = hours(life.total());
+            edge.condition = if life.struck.is_some() {
+                EdgeCondition::Struck
+            } else if life.total() <= SAME_PLACE && life.aside.is_none() {
+                EdgeCondition::Fresh
+            } else {
+                EdgeCondition::Worked { life: index }
+            };
+        }
+    }
+}
+
+/// All sets that the log knows, in order of name, their edges still to be marked.
+pub(super) fn set_states(log: &Logbook, shop: &Shop<'_>) -> BTreeMap<String, SetState> {
+    let crew = mean(shop.sets.values().flat_map(|history| &history.removed));
+    let seats: BTreeMap<&str, (&str, &Seat)> = shop
+        .seats
+        .iter()
+        .map(|(machine, seat)| (seat.set.as_str(), (*machine, seat)))
+        .collect();
+    let known = |name: &str, history: &SetHistory| !history.unnamed || seats.contains_key(name);
+    let sets = shop.sets.iter().filter(|(name, it)| known(name, it));
+    sets.map(|(name, history)| {
+        let listed = log.sets.iter().find(|set| set.name == *name);
+        let seat = seats.get(name.as_str()).copied();
+        let state = Standing {
+            name,
+            history,
+            listed,
+            seat,
+        };
+        (name.clone(), state.state(log, crew))
+    })
+    .collect()
+}
+
+/// What is known of one set.
+struct Standing<'s> {
+    name: &'s str,
+    history: &'s SetHistory,
+    listed: Option<&'s KnifeSet>,
+    seat: Option<(&'s str, &'s Seat)>,
+}
+
+impl Standing<'_> {
+    fn state(&self, log: &Logbook, crew: Option<f64>) -> SetState {
+        let history = self.history;
+        let machine = self.machine(log);
+        let removed: f64 = history.removed.iter().sum();
+        let bought = self.listed.and_then(|set| set.width);
+        let left = bought
+            .filter(|_| !history.renewed)
+            .and_then(|width| Width::new((width.millimetres() - removed).max(0.0)).ok());
+        let edge = |edge| EdgeState {
+            edge,
+            condition: EdgeCondition::Fresh,
+            grade: history.grades.get(&edge).copied(),
+            hours: MeterHours::ZERO,
+        };
+        let stock = mean(&history.removed).or(crew);
+        SetState {
+            set: self.name.to_owned(),
+            place: match self.seat {
+                Some((machine, seat)) => SetPlace::In {
+                    machine: machine.to_owned(),
+                    edge: seat.edge,
+                },
+                None => SetPlace::Bench,
+            },
+            machine: machine.map(|machine| machine.name.clone()),
+            edges: (1..=self.edges(machine)).map(edge).collect(),
+            regrinds: history.regrinds,
+            width: left.filter(|_| !history.ungauged),
+            width_at_most: left,
+            nick: history.nick,
+            stock_per_grind: stock.and_then(|stock| Width::new(stock).ok()),
+            discard_width: machine.and_then(|machine| machine.discard_width),
+            crack: history.crack,
+            incomplete: self
+                .listed
+                .zip(machine)
+                .is_some_and(|(set, machine)| set.knives != machine.knives),
+            discarded: history.discarded,
+        }
+    }
+
+    fn machine<'l>(&self, log: &'l Logbook) -> Option<&'l Machine> {
+        let named = |name: &str| log.machines.iter().find(|machine| machine.name == name);
+        let worked_in = self.history.machine.as_deref();
+        let carries = || {
+            let set = self.listed?;
+            let carry = log.machines.iter().filter(|machine| {
+                (machine.knives, machine.edges_per_knife) == (set.knives, set.edges_per_knife)
+            });
+            carry.min_by(|a, b| a.name.cmp(&b.name))
+        };
+        let seated = self.seat.map(|(machine, _)| machine);
+        seated.or(worked_in).and_then(named).or_else(carries)
+    }
+
+    /// As listed, else as its machine takes; never fewer than rows speak of.
+    fn edges(&self, machine: Option<&Machine>) -> u32 {
+        let listed = self.listed.map(|set| set.edges_per_knife);
+        let count = listed.or(machine.map(|machine| machine.edges_per_knife));
+        let seated = self.seat.map_or(1, |(_, seat)| seat.edge);
+        count.unwrap_or(1).max(seated).max(self.history.most_edges)
+    }
+}
+
+fn mean<'a>(widths: impl IntoIterator<Item = &'a f64>) -> Option<f64> {
+    let (count, sum) = widths
+        .into_iter()
+        .fold((0, 0.0), |(count, sum), width| (count + 1, sum + width));
+    (count > 0).then(|| sum / f64::from(count))
+}
+
+/// Whether a note speaks of a crack. "No crack" and "not cracked" do not; anything else that names one
+/// does, since a crack missed costs more than a note read twice.
+pub(super) fn speaks_of_crack(note: &str) -> bool {
+    let words: Vec<String> = note
+        .split(|letter: char| !letter.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(str::to_lowercase)
+        .collect();
+    let denied = |at: usize| {
+        let before = at.checked_sub(1).and_then(|before| words.get(before));
+        before.is_some_and(|word| matches!(word.as_str(), "no" | "not" | "without"))
+    };
+    let cracked = |(at, word): (usize, &String)| word.starts_with("crack") && !denied(at);
+    words.iter().enumerate().any(cracked)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_note_of_a_crack_is_found_and_its_denial_is_not() {
+        for note in ["Cracked at the bolt hole", "hairline crack?", "cracks: two"] {
+            assert!(speaks_of_crack(note), "{note}");
+        }
+        for note in ["no crack", "Not cracked", "without cracks."] {
+            assert!(!speaks_of_crack(note), "{note}");
+        }
+        assert!(speaks_of_crack("no crack in 1, crack in 2"));
+        assert!(!speaks_of_crack(""));
+    }
+}

@@ -1,0 +1,174 @@
+//! What to do with each knife set: the mechanic's answer, to be read with gloves on.
+
+mod sentences;
+
+use super::format::{money, money_range, set_in, whole_percent, width, wrapped};
+use super::standing::WIDTH;
+use super::{Standing, View};
+use crate::decisions::{KnifeAnswer, RankedAction};
+use crate::quantities::{Units, WearFraction};
+use sentences::{
+    action_words, advice, grind_sentence, left_sentence, must_not_sentence, stock_sentence,
+};
+use serde_json::{Map, Value, json};
+
+/// The answer for one set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SetKnives {
+    /// Knife set, by name.
+    pub set: String,
+    /// The machine that it is in; `None` on the bench.
+    pub machine: Option<String>,
+    /// The machine whose edges the answer is for.
+    pub answered_for: String,
+    /// The edge at work, or the one that would go to work, from 1.
+    pub edge: u32,
+    /// Whether that edge has worked since it was ground or new.
+    pub has_worked: bool,
+    /// Where a note speaks of a crack: which row, in words.
+    pub crack_noted: Option<String>,
+    /// What to do; `None` for a set that was thrown away.
+    pub answer: Option<KnifeAnswer>,
+}
+
+/// What `knives` answers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KnivesReport {
+    /// One answer a set, in order of name.
+    pub sets: Vec<SetKnives>,
+    /// What the answers stand on.
+    pub standing: Standing,
+    /// Units of widths in the words; JSON has millimetres.
+    pub units: Units,
+}
+
+impl SetKnives {
+    fn place(&self) -> String {
+        match &self.machine {
+            Some(machine) => format!("in {machine}, edge {}", self.edge),
+            None => format!("on the bench, for {}", self.answered_for),
+        }
+    }
+
+    fn text(&self, report: &KnivesReport) -> String {
+        let Some(answer) = &self.answer else {
+            return format!("{}: thrown away, by the log\n", self.set);
+        };
+        let mut text = format!("{}, {}: {}\n", self.set, self.place(), advice(self, answer));
+        for caveat in &answer.caveats {
+            text.push_str(&wrapped("!", &format!("{caveat}."), WIDTH));
+        }
+        for must_not in &answer.must_not {
+            let sentence = must_not_sentence(must_not, self, report.units);
+            text.push_str(&wrapped("must not", &sentence, WIDTH));
+        }
+        text.push('\n');
+        text.push_str(&self.table(answer, &report.standing.currency));
+        for (label, sentence) in self.lines(answer, report.units) {
+            text.push_str(&wrapped(label, &sentence, WIDTH));
+        }
+        text
+    }
+
+    fn table(&self, answer: &KnifeAnswer, currency: &str) -> String {
+        if answer.actions.is_empty() {
+            return String::new();
+        }
+        let head = format!(
+            "  {:<24}{:<32}{}\n",
+            "", "next 100 wear hours", "chance of being best"
+        );
+        let row = |ranked: &RankedAction| {
+            let cost = format!(
+                "{} ({})",
+                money(ranked.cost_per_100_hours.point, currency),
+                money_range(&ranked.cost_per_100_hours, currency)
+            );
+            format!(
+                "  {:<24}{cost:<32}{}\n",
+                action_words(ranked.action, self),
+                whole_percent(ranked.chance_best)
+            )
+        };
+        head + &answer.actions.iter().map(row).collect::<String>()
+    }
+
+    fn lines(&self, answer: &KnifeAnswer, units: Units) -> Vec<(&'static str, String)> {
+        let mut lines = Vec::new();
+        if let Some(worn) = answer.worn.filter(|_| self.has_worked) {
+            let share = |fraction: WearFraction| format!("{:.0} %", 100.0 * fraction.get());
+            let sentence = format!(
+                "edge {} about {} of the way to dull ({} to {})",
+                self.edge,
+                share(worn.point),
+                share(worn.lower),
+                share(worn.upper)
+            );
+            lines.push(("worn", sentence));
+        }
+        lines.push(("steel", stock_sentence(&answer.stock, units)));
+        if answer.is_out() {
+            return lines;
+        }
+        lines.push(("grinds left", left_sentence(&answer.stock)));
+        if answer.stock.regrinds_left > 0 {
+            lines.push(("this grind", grind_sentence(&answer.stock, units)));
+        }
+        lines
+    }
+
+    fn json(&self, units: Units) -> Value {
+        let mut fields = Map::from_iter([
+            ("set".to_string(), json!(self.set)),
+            ("machine".to_string(), json!(self.machine)),
+            ("answered_for".to_string(), json!(self.answered_for)),
+            ("edge".to_string(), json!(self.edge)),
+            ("unit_of_widths".to_string(), json!("millimetres")),
+            ("discarded".to_string(), json!(self.answer.is_none())),
+        ]);
+        if let Some(answer) = &self.answer {
+            let best = answer.actions.first().map(|ranked| ranked.action);
+            fields.insert("best".to_string(), json!(best));
+            fields.insert("advice".to_string(), json!(advice(self, answer)));
+            let words: Vec<String> = answer
+                .must_not
+                .iter()
+                .map(|must_not| must_not_sentence(must_not, self, units))
+                .collect();
+            fields.insert("must_not_in_words".to_string(), json!(words));
+            if let Value::Object(answer) = json!(answer) {
+                fields.extend(answer);
+            }
+        }
+        Value::Object(fields)
+    }
+}
+
+impl View for KnivesReport {
+    fn text(&self) -> String {
+        let sets: String = self.sets.iter().map(|set| set.text(self) + "\n").collect();
+        let meaning = "A wear hour is an hour in clean, green hardwood. Each cost is that of the action now and of the best ever after.";
+        self.standing.head() + &sets + &set_in(meaning, WIDTH) + "\n" + &self.standing.foot()
+    }
+
+    fn json(&self) -> Map<String, Value> {
+        let sets = self.sets.iter().map(|set| set.json(self.units));
+        self.standing.fields(sets.collect())
+    }
+
+    fn warnings(&self) -> Vec<String> {
+        let said = self.sets.iter().flat_map(|set| {
+            let answer = set.answer.iter();
+            answer.flat_map(move |answer| {
+                let must_not = answer.must_not.iter();
+                let must_not = must_not.map(|it| must_not_sentence(it, set, self.units));
+                let must_not = must_not.map(|words| format!("must not {words}"));
+                let caveats = answer.caveats.iter().map(ToString::to_string);
+                must_not
+                    .chain(caveats)
+                    .map(move |words| format!("{}: {words}", set.set))
+            })
+        });
+        self.standing.alarms().into_iter().chain(said).collect()
+    }
+}

@@ -1,0 +1,128 @@
+//! The sentences of the mechanic's answer.
+
+use super::SetKnives;
+use super::width;
+use crate::decisions::{KnifeAction, KnifeAnswer, MustNot, StockLeft};
+use crate::quantities::Units;
+
+/// What to do, in a clause.
+pub fn advice(set: &SetKnives, answer: &KnifeAnswer) -> String {
+    let Some(best) = answer.actions.first() else {
+        return "look at the edge first".to_string();
+    };
+    let words = match best.action {
+        KnifeAction::Replace if answer.is_out() => "not to be run; replace the set".to_string(),
+        KnifeAction::KeepRunning if set.machine.is_none() && !set.has_worked => {
+            format!("ready to fit, edge {}", set.edge)
+        }
+        action => action_words(action, set),
+    };
+    if answer.must_not.contains(&MustNot::RunUninspected) {
+        format!("have it inspected before anything; then {words}")
+    } else {
+        words
+    }
+}
+
+/// An action, in a few words.
+pub fn action_words(action: KnifeAction, set: &SetKnives) -> String {
+    let bench = set.machine.is_none();
+    match action {
+        KnifeAction::KeepRunning if bench => format!("fit as it is, edge {}", set.edge),
+        KnifeAction::KeepRunning => "keep running".to_string(),
+        KnifeAction::TouchUp => "touch up in place".to_string(),
+        KnifeAction::Flip if bench => "fit on a fresh edge".to_string(),
+        KnifeAction::Flip => "flip".to_string(),
+        KnifeAction::Regrind => "regrind".to_string(),
+        KnifeAction::Replace => "replace".to_string(),
+    }
+}
+
+/// Width and the steel above the discard width.
+pub fn stock_sentence(stock: &StockLeft, units: Units) -> String {
+    match (stock.width, stock.discard_width, stock.above_discard) {
+        (Some(now), Some(discard), Some(above)) => format!(
+            "{} wide, {} above the discard width of {}",
+            width(now, units),
+            width(above, units),
+            width(discard, units)
+        ),
+        (Some(now), _, _) => format!("{} wide; discard width not known", width(now, units)),
+        (None, Some(discard), _) => {
+            format!("width not known; discard width {}", width(discard, units))
+        }
+        (None, None, _) => "neither width nor discard width is known".to_string(),
+    }
+}
+
+/// How many grinds are left.
+pub fn left_sentence(stock: &StockLeft) -> String {
+    if stock.regrinds_are_default {
+        format!(
+            "{}, by what knives last at the costs in use; measure before grinding",
+            stock.regrinds_left
+        )
+    } else {
+        stock.regrinds_left.to_string()
+    }
+}
+
+/// What the next grind takes.
+pub fn grind_sentence(stock: &StockLeft, units: Units) -> String {
+    let takes = format!("takes about {}", width(stock.this_grind, units));
+    match stock.width_after {
+        Some(after) => format!("{takes} and leaves {}", width(after, units)),
+        None => takes,
+    }
+}
+
+/// What must not be done, and why; it goes on from "must not".
+pub fn must_not_sentence(must_not: &MustNot, set: &SetKnives, units: Units) -> String {
+    let width = |of| width(of, units);
+    match must_not {
+        MustNot::RunCracked => match &set.crack_noted {
+            Some(row) => format!("be run: {row} speaks of a crack"),
+            None => "be run: cracked".to_string(),
+        },
+        MustNot::RunUnderWidth {
+            width: now,
+            discard,
+        } => format!(
+            "be run or ground: {} wide, below the discard width of {}",
+            width(*now),
+            width(*discard)
+        ),
+        MustNot::RunUnmatched => {
+            "be run until its knives match; a grind that matches them follows the narrowest".to_string()
+        }
+        MustNot::RunIncomplete => format!(
+            "be run in {}: it carries another number of knives",
+            set.answered_for
+        ),
+        MustNot::NickDeeperThanStock { nick, stock } => format!(
+            "be run or ground: a nick of {} is deeper than the {} of steel left",
+            width(*nick),
+            width(*stock)
+        ),
+        MustNot::NickTooDeep { nick, limit } => format!(
+            "be run or ground: a nick of {}; manuals discard knives with nicks deeper than {}, if yours does not say less",
+            width(*nick),
+            width(*limit)
+        ),
+        MustNot::NoSteelForTheGrind { takes } => format!(
+            "be run: it needs a grind of about {}, and has not the steel left for it",
+            width(*takes)
+        ),
+        MustNot::GrindUnderWidth { takes } => format!(
+            "be ground again: another {} would take it below the discard width",
+            width(*takes)
+        ),
+        MustNot::RunUninspected => {
+            "be run, flipped or ground after the strike before a qualified person has looked for cracks"
+                .to_string()
+        }
+        MustNot::GrindUnmeasured => {
+            "be ground before it is measured against the manual's discard width".to_string()
+        }
+    }
+}

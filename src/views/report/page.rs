@@ -1,0 +1,196 @@
+//! The page itself.
+
+use super::plots;
+use super::tables;
+use super::{MachineDull, MachineLine, ReportPage};
+use crate::quantities::Estimate;
+use crate::views::fit::quantity_name;
+use crate::views::format::significant;
+use crate::views::interval::{MachineInterval, Recommended};
+use crate::views::svg::Plot;
+use crate::wear::{Learned, QuantityUnit, StrikeRate};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+const STYLE: &str = include_str!("style.css");
+
+pub(super) fn page(report: &ReportPage) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content="keenspan report";
+                title { "Knife report" @if !report.shop.is_empty() { ", " (report.shop) } }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                main {
+                    (opening(report))
+                    @for machine in &report.interval.machines { (machine_part(report, machine)) }
+                    (taught(report))
+                    (closing(report))
+                }
+            }
+        }
+    }
+}
+
+fn opening(report: &ReportPage) -> Markup {
+    html! {
+        h1 {
+            @if report.shop.is_empty() { "Knife report" } @else { (report.shop) ": knife report" }
+            @if !report.last_day.is_empty() { ", log up to " (report.last_day) }
+        }
+        @for alarm in report.interval.standing.alarms() { p.alarm { (alarm) } }
+    }
+}
+
+fn machine_part(report: &ReportPage, machine: &MachineInterval) -> Markup {
+    let due = report
+        .due
+        .machines
+        .iter()
+        .find(|due| due.machine == machine.machine);
+    let dull = report
+        .dull
+        .iter()
+        .find(|dull| dull.machine == machine.machine);
+    let line = report
+        .lines
+        .iter()
+        .find(|line| line.machine == machine.machine);
+    html! {
+        section {
+            h2 { (machine.headline()) }
+            p.answer { (capital(&machine.range_sentence(&report.interval.standing.currency))) "." }
+            @for caveat in machine.answer.caveats() { p.alarm { (capital(&caveat.to_string())) "." } }
+            @if let Some(due) = due { p.answer { (due.headline()) "." } }
+            @if let Recommended::At(answer) = &machine.answer {
+                @for (label, sentence) in machine.lines(answer, &report.interval) {
+                    p { strong { (capital(label)) ": " } (sentence) "." }
+                }
+                h3 { "What an hour costs" }
+                (figure(
+                    &plots::cost(&machine.machine, answer, &report.interval.standing.currency),
+                    "Left of the best interval, changing costs more than it saves; right of it, dull edges do. \
+                     The shaded stretch costs within 2 % of the least. The band holds the true cost with 90 % \
+                     chance.",
+                ))
+                (tables::cost(answer, &report.interval.standing.currency))
+            }
+            (tables::by_wood(&machine.by_wood))
+            @if let Some(dull) = dull { (dull_part(dull)) }
+            @if let Some(line) = line { (line_part(report, line)) }
+        }
+    }
+}
+
+fn dull_part(dull: &MachineDull) -> Markup {
+    html! {
+        h3 { "How soon edges go dull" }
+        (figure(
+            &plots::dull(dull),
+            "Each line rises from no edge dull to all; a steep one means that edges are alike. The dirtier the \
+             wood, the further left. Bands are 90 % bounds.",
+        ))
+        (tables::dull(dull))
+    }
+}
+
+fn line_part(report: &ReportPage, line: &MachineLine) -> Markup {
+    html! {
+        @if let Some(plot) = plots::time_line(line) {
+            h3 { "Every edge so far" }
+            (figure(
+                &plot,
+                "One row a set, its two edges one above the other, from the reading at which an edge went in to \
+                 the one at which it came out. Open circle: keen or working; triangle: dull; square: overrun; \
+                 cross: struck; pale dot: nobody said. A short upright tick: where that edge would have been due, \
+                 in the wood that it met.",
+            ))
+            (tables::time_line(line, tables::reads_tenths(report, &line.machine)))
+        }
+    }
+}
+
+fn taught(report: &ReportPage) -> Markup {
+    let times: Vec<&Learned> = report
+        .learned
+        .iter()
+        .filter(|it| it.quantity.unit() == QuantityUnit::Times)
+        .collect();
+    let names: Vec<String> = times.iter().map(|it| quantity_name(&it.quantity)).collect();
+    let all: Vec<&Learned> = report.learned.iter().collect();
+    html! {
+        section {
+            h2 { "What your log has taught" }
+            @if let Some(plot) = plots::learned(&times, &names) {
+                (figure(
+                    &plot,
+                    "Pale bars: what was held before your log, from common practice. Dark bars: with your log. The \
+                     shorter the dark bar, the more is known. For dirt, frost and wood: how many times as fast \
+                     edges wear as in clean, green hardwood. For machines, sets and grinders: how many times as \
+                     long edges last as on the average one.",
+                ))
+            }
+            (tables::learned(&all))
+            (strikes(&report.strikes))
+        }
+    }
+}
+
+fn strikes(strikes: &[StrikeRate]) -> Markup {
+    let per_hundred = |it: &Estimate<f64>| {
+        let [point, lower, upper] = [it.point, it.lower, it.upper].map(|x| significant(x, 2));
+        format!("{point} ({lower} to {upper})")
+    };
+    let row = |rate: &StrikeRate| {
+        vec![
+            rate.dirt.to_string(),
+            per_hundred(&rate.before),
+            per_hundred(&rate.after),
+        ]
+    };
+    html! {
+        h3 { "Metal and stone" }
+        (tables::table(
+            "Strikes per 100 meter hours, with 90 % bounds",
+            &["wood", "before your log", "with it"],
+            strikes.iter().map(row).collect(),
+        ))
+    }
+}
+
+fn closing(report: &ReportPage) -> Markup {
+    let standing = &report.interval.standing;
+    html! {
+        section.keep {
+            h2 { "Before hands go near knives" }
+            ul { @for caution in standing.cautions { li { (caution) } } }
+        }
+        section {
+            h2 { "What this stands on" }
+            p { (capital(&standing.costs_sentence())) "." }
+            p { (capital(&standing.log_sentence())) "." }
+            p { "Seed of the random numbers: " (standing.seed) "." }
+        }
+    }
+}
+
+fn figure(plot: &Plot, reading: &str) -> Markup {
+    html! {
+        figure {
+            div.picture tabindex="0" role="region" aria-label=(plot.description) { (PreEscaped(plot.svg())) }
+            figcaption { (reading) }
+        }
+    }
+}
+
+/// The first letter large, as a sentence begins.
+fn capital(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}

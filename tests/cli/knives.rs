@@ -1,0 +1,241 @@
+//! The mechanic's question, asked of logs as crews have them.
+
+use crate::support::{Shop, answer, json, keenspan, said, status};
+use serde_json::Value;
+
+fn demo(arguments: &[&str]) -> std::process::Output {
+    let log = concat!(env!("CARGO_MANIFEST_DIR"), "/datasets/demo-riverbank");
+    // Its saved fit, to be quick; another seed than its own fits afresh.
+    let model = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/models/demo-riverbank.model.json"
+    );
+    keenspan(&[&["--log", log, "knives", "--model", model], arguments].concat())
+}
+
+fn one(arguments: &[&str]) -> Value {
+    let whole = json(&demo(&[&["--json"], arguments].concat()));
+    whole["answers"][0].clone()
+}
+
+fn actions(set: &Value) -> Vec<&str> {
+    let actions = set["actions"].as_array().expect("actions");
+    actions
+        .iter()
+        .filter_map(|it| it["action"].as_str())
+        .collect()
+}
+
+fn is_estimate(value: &Value) -> bool {
+    let part = |name: &str| value[name].as_f64().unwrap_or(f64::NAN);
+    part("lower") <= part("estimate") && part("estimate") <= part("upper") && part("level") == 0.9
+}
+
+#[test]
+fn every_set_of_the_demo_is_answered_with_bounds_and_chances() {
+    let whole = json(&demo(&["--json"]));
+    let sets = whole["answers"].as_array().expect("sets");
+    let names: Vec<&str> = sets.iter().filter_map(|set| set["set"].as_str()).collect();
+    assert_eq!(
+        names,
+        ["Blue", "Dot", "Plum", "Red", "Ring", "Stripe", "White"]
+    );
+    for set in sets {
+        let ranked = set["actions"].as_array().expect("actions");
+        assert!(ranked.len() >= 3, "{set}");
+        assert!(
+            ranked
+                .iter()
+                .all(|it| is_estimate(&it["cost_per_100_hours"]))
+        );
+        let chances: f64 = ranked
+            .iter()
+            .filter_map(|it| it["chance_best"].as_f64())
+            .sum();
+        assert!((chances - 1.0).abs() < 1e-9, "{chances}");
+        assert_eq!(set["best"], ranked[0]["action"]);
+    }
+    let plum = &sets[2];
+    assert_eq!(
+        (plum["machine"].as_str(), plum["best"].as_str()),
+        (Some("Heron"), Some("keep-running"))
+    );
+    // 110 mm less 0.4, 0.8 and 0.7 ground away.
+    let left = plum["stock"]["width"].as_f64().expect("a width");
+    assert!((left - 108.1).abs() < 1e-9, "{left}");
+}
+
+#[test]
+fn the_words_can_be_read_from_the_machine_and_carry_the_cautions() {
+    let words = answer(&demo(&["plum"]));
+    assert!(
+        words.contains("Plum, in Heron, edge 1: keep running"),
+        "{words}"
+    );
+    for part in [
+        "grinds left",
+        "this grind",
+        "discard width",
+        "Engine off, key out",
+        "gloves",
+    ] {
+        assert!(words.contains(part), "{part}: {words}");
+    }
+    let inches = answer(&demo(&["plum", "--units", "us"]));
+    assert!(inches.contains("4.256 in wide"), "{inches}");
+    assert_eq!(
+        answer(&demo(&["--seed", "7"])),
+        answer(&demo(&["--seed", "7"]))
+    );
+}
+
+#[test]
+fn what_is_seen_on_the_bench_stands_before_the_log() {
+    let worse: Vec<f64> = ["keen", "working", "dull", "overrun"]
+        .iter()
+        .map(|grade| {
+            let set = one(&["Ring", "--grade", grade]);
+            let ranked = set["actions"].as_array().expect("actions");
+            let keep = ranked.iter().find(|it| it["action"] == "keep-running");
+            keep.and_then(|it| it["waste"]["estimate"].as_f64())
+                .expect("a figure")
+        })
+        .collect();
+    assert!(
+        worse.windows(2).all(|pair| pair[0] <= pair[1] + 1.0),
+        "{worse:?}"
+    );
+    assert!(worse[3] > worse[0] + 10.0, "{worse:?}");
+    let flip = one(&["Ring", "--edges-left", "1", "--grade", "overrun"]);
+    assert!(actions(&flip).contains(&"flip"));
+}
+
+#[test]
+fn no_saving_makes_unfit_knives_run() {
+    for flags in [
+        &["Plum", "--cracked"][..],
+        &["Plum", "--width", "101.9"],
+        &["Plum", "--width", "102.5 mm", "--nick", "0.6 mm"],
+        &["Plum", "--nick", "1/4 in"],
+        &["Plum", "--unmatched", "--width", "102.2"],
+    ] {
+        let set = one(flags);
+        assert_eq!(actions(&set), ["replace"], "{flags:?}");
+        assert!(!set["must_not"].as_array().expect("a list").is_empty());
+        let words = answer(&demo(flags));
+        assert!(words.contains("must not"), "{words}");
+        assert!(words.contains("not to be run; replace the set"), "{words}");
+    }
+    assert_eq!(actions(&one(&["Plum", "--unmatched"]))[0], "regrind");
+}
+
+fn struck() -> Shop {
+    let shop = Shop::new();
+    let events = [
+        "fitted,big-drum,1200,A,,,",
+        "struck,big-drum,1210,A,,1.5 mm,",
+    ];
+    let rows: String = events
+        .iter()
+        .map(|row| format!("2025-03-01,{row}\n"))
+        .collect();
+    shop.write(
+        "events.csv",
+        format!("date,event,machine,meter,set,grade,nick,note\n{rows}"),
+    );
+    shop.write(
+        "runs.csv",
+        "date,machine,meter start,meter end,wood\n2025-03-01,big-drum,1200,1210,oak\n",
+    );
+    shop
+}
+
+#[test]
+fn a_struck_set_is_inspected_before_anything() {
+    let shop = struck();
+    let words = answer(&shop.run(&["knives"]));
+    assert!(
+        words.contains("have it inspected before anything"),
+        "{words}"
+    );
+    let in_a_line = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    let set = json(&shop.run(&["--json", "knives"]))["answers"][0].clone();
+    let ranked = actions(&set);
+    assert!(
+        !ranked.contains(&"keep-running") && !ranked.contains(&"touch-up"),
+        "{ranked:?}"
+    );
+    // Neither width is in this log: it says so, and to measure.
+    for part in [
+        "before a qualified person has looked for cracks",
+        "measure them before any grind",
+        "discard width is not in machines.csv",
+    ] {
+        assert!(in_a_line.contains(part), "{part}: {words}");
+    }
+    // Looked over and found sound, its wear still has to be seen; then it may run.
+    let inspected = answer(&shop.run(&["knives", "A", "--inspected"]));
+    assert!(inspected.contains("look at the edge first"), "{inspected}");
+    let graded = shop.run(&["--json", "knives", "A", "--inspected", "--grade", "keen"]);
+    assert!(actions(&json(&graded)["answers"][0]).contains(&"keep-running"));
+}
+
+#[test]
+fn a_note_of_a_crack_takes_the_set_out_and_names_the_row() {
+    let shop = struck();
+    let events = shop
+        .text("events.csv")
+        .replace("1.5 mm,", "1.5 mm,cracked at the bolt");
+    shop.write("events.csv", events);
+    let words = answer(&shop.run(&["knives", "a"]));
+    assert!(
+        words.contains("events.csv line 3 speaks of a crack"),
+        "{words}"
+    );
+    let set = json(&shop.run(&["--json", "knives"]))["answers"][0].clone();
+    assert_eq!(actions(&set), ["replace"]);
+}
+
+#[test]
+fn a_fresh_log_answers_for_a_set_that_never_worked() {
+    let shop = Shop::new();
+    let words = answer(&shop.run(&["knives"]));
+    assert!(
+        words.contains("A, on the bench, for big-drum: ready to fit, edge 1"),
+        "{words}"
+    );
+    assert!(words.contains("this is the default"), "{words}");
+}
+
+#[test]
+fn an_edge_that_nobody_has_seen_is_looked_at_first() {
+    let shop = Shop::new();
+    let rows = "date,event,machine,meter,set\n2025-03-01,touched up,big-drum,1210,A\n";
+    shop.write("events.csv", rows);
+    let words = answer(&shop.run(&["knives"]));
+    assert!(words.contains("look at the edge first"), "{words}");
+    let graded = answer(&shop.run(&["knives", "A", "--grade", "overrun"]));
+    assert!(!graded.contains("look at the edge first"), "{graded}");
+}
+
+#[test]
+fn what_cannot_be_meant_is_a_usage_error_that_says_what_can() {
+    for (arguments, part) in [
+        (&["Plumm"][..], "Blue, Dot, Plum"),
+        (
+            &["Plum", "--grade", "blunt"],
+            "keen, working, dull or overrun",
+        ),
+        (&["Plum", "--width", "wide"], "24.6 mm"),
+        (&["Plum", "--flat", "0.4 mm"], "flat_when_dull"),
+        (&["--cracked"], "<SET>"),
+    ] {
+        let output = demo(arguments);
+        assert_eq!(status(&output), 2, "{arguments:?}");
+        assert!(
+            said(&output).contains(part),
+            "{arguments:?}: {}",
+            said(&output)
+        );
+    }
+}
