@@ -48,7 +48,7 @@ pub use note::{EdgeName, Matter, Note, Record};
 pub use observation::{Look, Noticed, Observation, Sight};
 pub use present::{AtWork, BedKnifeEvent, MachineState};
 pub use run_lives::{RunLife, RunLives, RunStretch, run_lives};
-pub use set_state::{EdgeCondition, EdgeState, SetPlace, SetState};
+pub use set_state::{EdgeCondition, EdgeState, Grind, SetPlace, SetState};
 pub use sets::SetsOfMachine;
 pub use stays::Stay;
 pub use strikes::{StrikeClass, StrikeCounts};

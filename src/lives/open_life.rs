@@ -13,6 +13,8 @@ use jiff::civil::Date;
 pub(super) struct Stay {
     pub(super) machine: String,
     pub(super) from: f64,
+    /// The day on which it went in.
+    pub(super) day: Date,
     /// Where it came out, and on which day; `None` while it is in.
     pub(super) out: Option<(f64, Date)>,
 }
@@ -88,10 +90,11 @@ impl OpenLife {
         self.struck.map_or(total, |struck| struck.at.min(total))
     }
 
-    pub(super) fn goes_in(&mut self, machine: &str, from: f64) {
+    pub(super) fn goes_in(&mut self, machine: &str, from: f64, day: Date) {
         self.stays.push(Stay {
             machine: machine.to_owned(),
             from,
+            day,
             out: None,
         });
     }

@@ -6,6 +6,7 @@ use super::shop::{Seat, SetHistory, Shop};
 use super::{SAME_PLACE, hours};
 use crate::logbook::{KnifeSet, Logbook, Machine};
 use crate::quantities::{Grade, MeterHours, Width};
+use jiff::civil::Date;
 use std::collections::BTreeMap;
 
 /// One knife set when the log ends.
@@ -20,6 +21,11 @@ pub struct SetState {
     pub machine: Option<String>,
     /// Its edges, from the first.
     pub edges: Vec<EdgeState>,
+    /// Its grinds in the log, oldest first; those of knives that were replaced are left out.
+    pub grinds: Vec<Grind>,
+    /// Width as listed: when the log was started, or when bought. `None` where it is not, or where the knives
+    /// are new ones under an old name.
+    pub width_listed: Option<Width>,
     /// How often its knives have been ground: before the log and in it.
     pub regrinds: u32,
     /// Width now: as listed, less the stock that each logged grind removed. `None` where it is not listed,
@@ -40,6 +46,17 @@ pub struct SetState {
     pub incomplete: bool,
     /// Thrown away.
     pub discarded: bool,
+}
+
+/// One grind of a set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Grind {
+    /// The day.
+    pub on: Date,
+    /// Who ground it, as written.
+    pub by: String,
+    /// Stock ground off, where the row says.
+    pub removed: Option<Width>,
 }
 
 /// Where a set is.
@@ -194,6 +211,8 @@ impl Standing<'_> {
             },
             machine: machine.map(|machine| machine.name.clone()),
             edges: (1..=self.edges(machine)).map(edge).collect(),
+            grinds: history.grinds.clone(),
+            width_listed: bought.filter(|_| !history.renewed),
             regrinds: history.regrinds,
             width: left.filter(|_| !history.ungauged),
             width_at_most: left,

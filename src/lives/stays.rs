@@ -4,6 +4,7 @@ use super::MeterHours;
 use super::hours;
 use super::open_life::OpenLife;
 use super::shop::Stand;
+use jiff::civil::Date;
 use std::collections::BTreeMap;
 
 /// A stay of an edge in a machine.
@@ -19,6 +20,10 @@ pub struct Stay {
     pub from: MeterHours,
     /// What it read when the edge came out, or reads now.
     pub to: MeterHours,
+    /// The day on which it went in.
+    pub went_in: Date,
+    /// The day on which it came out; `None` while it is at work.
+    pub came_out: Option<Date>,
     /// The last stay of this life so far: what is known of its end is known here.
     pub last: bool,
     /// Its place in [`Lives::lives`](super::Lives::lives); `None` where that life was set aside.
@@ -34,13 +39,16 @@ pub(super) fn stays(
     let count = life.stays.len();
     let stay = |(number, stay): (usize, &super::open_life::Stay)| {
         let meter = &stands.get(stay.machine.as_str())?.timeline.meter;
-        let (to, _) = stay.out?;
+        let (to, day) = stay.out?;
         Some(Stay {
             machine: stay.machine.clone(),
             set: life.name.set.clone(),
             edge: life.name.edge,
             from: hours(meter.reading_at(stay.from)?),
             to: hours(meter.reading_at(to)?),
+            went_in: stay.day,
+            // An edge still at work is closed on the last day there is.
+            came_out: Some(day).filter(|day| *day != Date::MAX),
             last: number + 1 == count,
             life: place,
         })

@@ -196,7 +196,7 @@ impl MachineDue {
     }
 
     /// The mark as a reading, or the hours left where the meter is not known.
-    fn mark_of(&self, answer: &DueAnswer) -> String {
+    pub(super) fn mark_of(&self, answer: &DueAnswer) -> String {
         match (&answer.mark, answer.overdue) {
             (_, Some(_)) => "now".to_string(),
             (Some(mark), None) => self.reads(mark.point),
@@ -204,7 +204,7 @@ impl MachineDue {
         }
     }
 
-    fn history(&self, edge: &EdgeDue) -> String {
+    pub(super) fn history(&self, edge: &EdgeDue) -> String {
         let then = edge.meter_then.map_or(String::new(), |then| {
             format!(" (meter {})", self.reads(then))
         });
@@ -236,7 +236,7 @@ impl MachineDue {
         )
     }
 
-    fn reads(&self, at: MeterHours) -> String {
+    pub(super) fn reads(&self, at: MeterHours) -> String {
         reading(at, self.reads_tenths)
     }
 

@@ -1,6 +1,6 @@
 //! Rounding and units, in one place.
 
-use crate::quantities::{Estimate, MeterHours, Money, Probability, Units, Width};
+use crate::quantities::{Estimate, MeterHours, Money, Probability, Torque, Units, Width};
 
 /// `value` to four significant digits, without an exponent where it can be read without one.
 pub fn four_digits(value: f64) -> String {
@@ -172,6 +172,14 @@ pub fn width(width: Width, units: Units) -> String {
         Units::Us => format!("{:.3} in", width.inches()),
         Units::Metric if width.millimetres() < 0.995 => format!("{:.2} mm", width.millimetres()),
         Units::Metric => format!("{:.1} mm", width.millimetres()),
+    }
+}
+
+/// A torque in whole newton metres or pound-feet.
+pub fn torque(torque: Torque, units: Units) -> String {
+    match units {
+        Units::Us => format!("{:.0} lb ft", torque.pound_feet()),
+        Units::Metric => format!("{:.0} N m", torque.get()),
     }
 }
 

@@ -2,6 +2,7 @@
 //! answer that it is given.
 
 mod adequacy;
+mod card;
 mod due;
 mod fit;
 mod format;
@@ -17,6 +18,9 @@ mod standing;
 mod svg;
 
 pub use adequacy::AdequacyReport;
+pub use card::{
+    CardError, MachineCard, MachineCards, Paper, PrintedPages, SetSheet, SheetLife, Steel, Tools,
+};
 pub use due::{DueMark, DueReport, EdgeDue, MachineDue};
 pub use fit::{FitReport, MachineHabits};
 pub use interval::{IntervalReport, MachineInterval, Recommended, TriedInterval, WoodInterval};

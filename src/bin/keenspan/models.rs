@@ -1,7 +1,7 @@
 //! Saved fits: kept where somebody says, used as long as they are of the log as it stands.
 
 use crate::failure::Failure;
-use keenspan::logbook::read::read_text_file;
+use keenspan::logbook::read::{read_file, read_text_file};
 use keenspan::logbook::write::write_text_file;
 use keenspan::wear::{FEATURES, SavedModel, SavedModelError, WearPosterior};
 use keenspan::wood::Covariates;
@@ -22,11 +22,21 @@ pub fn save(path: &Path, posterior: &WearPosterior, fingerprint: &str) -> Result
 /// Refuses to write over anything but what this program wrote there before: a saved fit, or a pack learned
 /// from a log.
 pub fn check_target(path: &Path, written_before: impl Fn(&str) -> bool) -> Result<(), Failure> {
-    if !path.exists() || read_text_file(path).is_ok_and(|text| written_before(&text)) {
+    check_target_bytes(path, |bytes| {
+        std::str::from_utf8(bytes).is_ok_and(&written_before)
+    })
+}
+
+/// The same for files that need be no text.
+pub fn check_target_bytes(
+    path: &Path,
+    written_before: impl Fn(&[u8]) -> bool,
+) -> Result<(), Failure> {
+    if !path.exists() || read_file(path).is_ok_and(|bytes| written_before(&bytes)) {
         return Ok(());
     }
     Err(Failure::Usage(format!(
-        "{} stands there already and is nothing that keenspan fit wrote: name another file",
+        "{} stands there already and is nothing that this command wrote: name another file",
         path.display()
     )))
 }

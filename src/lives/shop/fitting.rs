@@ -139,7 +139,7 @@ impl<'a> Shop<'a> {
             .stays
             .last()
             .is_some_and(|stay| stay.machine != here.machine);
-        life.goes_in(here.machine, from);
+        life.goes_in(here.machine, from, here.event().date);
         let edge = life.name.clone();
         if moved {
             let to = here.machine.to_owned();
@@ -167,7 +167,7 @@ impl<'a> Shop<'a> {
             running: false,
             at_end: false,
         };
-        life.goes_in(here.machine, from);
+        life.goes_in(here.machine, from, here.event().date);
         self.open.insert(seat.key(), life);
         self.sits(seat, here, from);
     }

@@ -2,7 +2,7 @@
 
 use super::{Seat, SetHistory, Shop};
 use crate::lives::note::Record;
-use crate::lives::set_state::speaks_of_crack;
+use crate::lives::set_state::{Grind, speaks_of_crack};
 use crate::logbook::EdgeEvent;
 use crate::quantities::Width;
 
@@ -69,6 +69,11 @@ impl SetHistory {
     pub(super) fn grind(&mut self, event: &EdgeEvent) {
         self.regrinds += 1;
         self.ground_by = event.by.clone();
+        self.grinds.push(Grind {
+            on: event.date,
+            by: event.by.clone(),
+            removed: event.stock_removed,
+        });
         match event.stock_removed.map(Width::millimetres) {
             Some(removed) => self.removed.push(removed),
             None => self.ungauged = true,

@@ -8,7 +8,7 @@ mod history;
 use super::note::{EdgeName, Matter, Note, Record};
 use super::open_life::OpenLife;
 use super::placement::Placed;
-use super::set_state::speaks_of_crack;
+use super::set_state::{Grind, speaks_of_crack};
 use super::timeline::Timeline;
 use super::{SAME_PLACE, hours};
 use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Machine};
@@ -48,6 +48,8 @@ pub(super) struct SetHistory {
     pub(super) most_edges: u32,
     /// Stock that its grinds removed, millimetres, where they say.
     pub(super) removed: Vec<f64>,
+    /// Its grinds in this log, oldest first.
+    pub(super) grinds: Vec<Grind>,
     /// A grind does not say what it removed.
     pub(super) ungauged: bool,
     /// The deepest nick noted since the last grind.

@@ -125,6 +125,18 @@ pub fn read_width(text: &str, units: Units) -> Result<Width, String> {
     cells::width(text.trim(), ways)
 }
 
+/// Reads a file that need be no text.
+///
+/// # Errors
+///
+/// [`LogbookError::Unreadable`] where the system will not hand it out.
+pub fn read_file(path: &Path) -> Result<Vec<u8>, LogbookError> {
+    fs::read(path).map_err(|source| LogbookError::Unreadable {
+        path: path.to_owned(),
+        source,
+    })
+}
+
 /// Reads a log from the bytes of its files. Any bytes will do: what cannot be read is a problem.
 pub fn read_texts(texts: &LogTexts) -> Reading {
     let mut gathered = Gathered::default();

@@ -64,7 +64,16 @@ pub fn texts(logbook: &Logbook) -> Vec<(LogFile, String)> {
 ///
 /// [`WriteError::File`]; what stood there before stands unharmed.
 pub fn write_text_file(path: &Path, text: &str) -> Result<(), WriteError> {
-    atomic::replace(path, text.as_bytes())
+    write_file(path, text.as_bytes())
+}
+
+/// Writes a file that is no text, such as a PDF: replaced whole or not at all.
+///
+/// # Errors
+///
+/// [`WriteError::File`]; what stood there before stands unharmed.
+pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+    atomic::replace(path, bytes)
 }
 
 fn write_all(folder: &LogFolder, logbook: &Logbook) -> Result<(), WriteError> {

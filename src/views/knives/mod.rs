@@ -43,16 +43,46 @@ pub struct KnivesReport {
 }
 
 impl SetKnives {
-    fn place(&self) -> String {
+    pub(super) fn place(&self) -> String {
         match &self.machine {
             Some(machine) => format!("in {machine}, edge {}", self.edge),
             None => format!("on the bench, for {}", self.answered_for),
         }
     }
 
+    /// What to do, in a clause.
+    pub(super) fn advice_words(&self) -> String {
+        match &self.answer {
+            Some(answer) => advice(self, answer),
+            None => "thrown away, by the log".to_string(),
+        }
+    }
+
+    /// What must not be done, and why, a sentence each.
+    pub(super) fn must_not_words(&self, units: Units) -> Vec<String> {
+        let answer = self.answer.iter();
+        let must_not = answer.flat_map(|answer| &answer.must_not);
+        must_not
+            .map(|it| format!("must not {}", must_not_sentence(it, self, units)))
+            .collect()
+    }
+
+    /// What weakens the answer.
+    pub(super) fn caveats(&self) -> Vec<String> {
+        let answer = self.answer.iter();
+        let caveats = answer.flat_map(|answer| &answer.caveats);
+        caveats.map(ToString::to_string).collect()
+    }
+
+    /// Wear, steel, grinds left and the next grind, as labels and sentences.
+    pub(super) fn figures(&self, units: Units) -> Vec<(&'static str, String)> {
+        let answer = self.answer.as_ref();
+        answer.map_or(Vec::new(), |answer| self.lines(answer, units))
+    }
+
     fn text(&self, report: &KnivesReport) -> String {
         let Some(answer) = &self.answer else {
-            return format!("{}: thrown away, by the log\n", self.set);
+            return format!("{}: {}\n", self.set, self.advice_words());
         };
         let mut text = format!("{}, {}: {}\n", self.set, self.place(), advice(self, answer));
         for caveat in &answer.caveats {
@@ -168,16 +198,10 @@ impl View for KnivesReport {
 
     fn warnings(&self) -> Vec<String> {
         let said = self.sets.iter().flat_map(|set| {
-            let answer = set.answer.iter();
-            answer.flat_map(move |answer| {
-                let must_not = answer.must_not.iter();
-                let must_not = must_not.map(|it| must_not_sentence(it, set, self.units));
-                let must_not = must_not.map(|words| format!("must not {words}"));
-                let caveats = answer.caveats.iter().map(ToString::to_string);
-                must_not
-                    .chain(caveats)
-                    .map(move |words| format!("{}: {words}", set.set))
-            })
+            let words = set.must_not_words(self.units).into_iter();
+            words
+                .chain(set.caveats())
+                .map(move |words| format!("{}: {words}", set.set))
         });
         self.standing.alarms().into_iter().chain(said).collect()
     }

@@ -52,6 +52,14 @@ struct Present<'a> {
 }
 
 impl Due {
+    /// As asked for a card: one machine or all, in the wood of the last weeks.
+    pub fn of_card(machine: Option<String>) -> Self {
+        Self {
+            machine,
+            ..Self::default()
+        }
+    }
+
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log_for_answer()?;
         let fitting = Fitting::of_decision(

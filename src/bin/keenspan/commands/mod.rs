@@ -2,6 +2,7 @@
 //! line and its line in the list.
 
 mod add;
+mod card;
 mod due;
 mod fit;
 mod interval;
@@ -47,6 +48,7 @@ commands! {
     Due(due::Due),
     Report(report::Report),
     Knives(knives::Knives),
+    Card(card::Card),
     Lifedata(lifedata::Lifedata),
     Replacement(replacement::Replacement),
     Sets(sets::Sets),

@@ -8,7 +8,7 @@ use keenspan::logbook::read::read_width;
 use keenspan::quantities::{Grade, Units, WearFraction, Width};
 
 /// What can be given of the set named; it stands before what the log says.
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 pub struct Bench {
     /// What the edge looks like: keen, working, dull or overrun
     #[arg(long, requires = "set", value_parser = grade)]

@@ -11,7 +11,9 @@ use crate::settings::Settings;
 use bench::Bench;
 use clap::Args;
 use keenspan::lives::{SetPlace, SetState};
+use keenspan::logbook::read::Reading;
 use keenspan::logbook::{Logbook, Machine};
+use keenspan::quantities::Units;
 use keenspan::views::{KnivesReport, SetKnives, View};
 use keenspan::wear::{Family, Method};
 use machine::Drawn;
@@ -46,19 +48,52 @@ impl Knives {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log_for_answer()?;
         let units = settings.units_for(&reading);
-        let log = &reading.logbook;
-        let seen = self.bench.read(log, units)?;
-        let fitting = Fitting {
+        let fitted = self.fitting(settings.seed).fit(&reading.logbook, &|_| {})?;
+        let report = self.report(&reading, &fitted, units, settings.seed)?;
+        Ok(Answer {
+            command: "knives",
+            words: report.text(),
+            fields: report.json(),
+            warnings: report.warnings(),
+            units,
+            status: fitted.status(),
+        })
+    }
+
+    /// As asked for the sheet of one set.
+    pub fn of_sheet(set: String, priors: Option<PathBuf>, model: Option<PathBuf>) -> Self {
+        Self {
+            set: Some(set),
+            bench: Bench::default(),
+            priors,
+            model,
+        }
+    }
+
+    /// The fit that the answers stand on.
+    pub fn fitting(&self, seed: u64) -> Fitting<'_> {
+        Fitting {
             priors: self.priors.as_deref(),
             family: Family::Weibull,
             method: Method::Auto,
             draws: FIT_DRAWS,
-            seed: settings.seed,
+            seed,
             saved: self.model.as_deref(),
-        };
-        let fitted = fitting.fit(log, &|_| {})?;
-        let sets = self.sets(&fitted)?;
-        let drawn = Drawn::new(&fitted, settings.seed);
+        }
+    }
+
+    /// The answers, as they were asked for.
+    pub fn report(
+        &self,
+        reading: &Reading,
+        fitted: &Fitted,
+        units: Units,
+        seed: u64,
+    ) -> Result<KnivesReport, Failure> {
+        let log = &reading.logbook;
+        let seen = self.bench.read(log, units)?;
+        let sets = self.sets(fitted)?;
+        let drawn = Drawn::new(fitted, seed);
         let machines = parallel::map(&machines_of(&sets, log)?, |machine| {
             Ok((machine.name.as_str(), drawn.machine(machine)?))
         });
@@ -81,18 +116,10 @@ impl Knives {
                 answer,
             })
         });
-        let report = KnivesReport {
+        Ok(KnivesReport {
             sets: answers.into_iter().collect::<Result<Vec<_>, Failure>>()?,
-            standing: fitted.standing(&reading, settings.seed),
+            standing: fitted.standing(reading, seed),
             units,
-        };
-        Ok(Answer {
-            command: "knives",
-            words: report.text(),
-            fields: report.json(),
-            warnings: report.warnings(),
-            units,
-            status: fitted.status(),
         })
     }
 

@@ -1,0 +1,71 @@
+//! What a set's sheet says, gathered from the log's lives.
+
+use crate::failure::Failure;
+use keenspan::lives::{EdgeLife, Lives, Observation, SetState, Sight};
+use keenspan::logbook::Logbook;
+use keenspan::quantities::Grade;
+use keenspan::views::{KnivesReport, SetSheet, SheetLife, Steel};
+
+/// The sheet of the set that `advice` is about.
+pub fn of(log: &Logbook, lives: &Lives, advice: KnivesReport) -> Result<SetSheet, Failure> {
+    let asked = advice.sets.first().map(|set| set.set.as_str());
+    let state = lives
+        .sets
+        .iter()
+        .find(|state| Some(state.set.as_str()) == asked)
+        .ok_or_else(|| Failure::Usage("the log has no such set".to_string()))?;
+    let listed = log.sets.iter().find(|set| set.name == state.set);
+    let aside = lives.tally.set_aside.iter();
+    Ok(SetSheet {
+        shop: log.shop.name.clone(),
+        knives: listed.map(|set| set.knives),
+        edges_per_knife: listed.map_or(state.edges.len() as u32, |set| set.edges_per_knife),
+        kind_of_steel: listed.map_or(String::new(), |set| set.steel.clone()),
+        lives: lives_of(lives, state),
+        set_aside: aside.filter(|it| it.edge.set == state.set).count(),
+        grinds: state.grinds.clone(),
+        steel: Steel {
+            listed: state.width_listed,
+            now: state.width,
+            at_most: state.width_at_most,
+            discard: state.discard_width,
+        },
+        advice,
+    })
+}
+
+fn lives_of(lives: &Lives, state: &SetState) -> Vec<SheetLife> {
+    let all = lives.lives.iter().enumerate();
+    let own = all.filter(|(_, life)| life.set == state.set);
+    own.map(|(place, life)| sheet_life(lives, place, life))
+        .collect()
+}
+
+fn sheet_life(lives: &Lives, place: usize, life: &EdgeLife) -> SheetLife {
+    let stays = || lives.stays.iter().filter(|stay| stay.life == Some(place));
+    let from = stays().map(|stay| stay.went_in).min();
+    let to = stays()
+        .filter(|stay| stay.last)
+        .find_map(|stay| stay.came_out);
+    SheetLife {
+        edge: life.edge,
+        machine: life.machine.clone(),
+        from: from.map(|day| day.to_string()),
+        to: to.map(|day| day.to_string()),
+        hours: life.exposure.total(),
+        grade: last_grade(&life.observation),
+        ending: life.ending,
+        ground_by: life.features.ground_by.clone(),
+        regrinds: life.features.regrinds,
+    }
+}
+
+fn last_grade(observation: &Observation) -> Option<Grade> {
+    let Observation::Graded { looks, .. } = observation else {
+        return None;
+    };
+    looks.iter().rev().find_map(|look| match look.sight {
+        Sight::Graded(grade) => Some(grade),
+        _ => None,
+    })
+}
