@@ -72,6 +72,8 @@ pub enum Caveat {
         /// In which share of draws.
         share: Probability,
     },
+    /// The log does not tell what the edge at work has gone through: it is taken for fresh.
+    PresentEdgeUnknown,
 }
 
 impl fmt::Display for Caveat {
@@ -108,6 +110,10 @@ impl fmt::Display for Caveat {
                 "there is a {:.0} % chance that no planned change pays at all",
                 100.0 * share.get()
             ),
+            Caveat::PresentEdgeUnknown => write!(
+                f,
+                "the log does not tell what the edge at work has gone through, so it is taken for fresh"
+            ),
         }
     }
 }
@@ -139,4 +145,15 @@ pub(super) fn of_interval(
         .into_iter()
         .filter_map(|(applies, caveat)| applies.then_some(caveat))
         .collect())
+}
+
+/// What must be said under a plan of jobs: of the job whose answer is most the defaults.
+pub(super) fn of_jobs(evidence: &[Evidence]) -> Result<Vec<Caveat>, QuantityError> {
+    let share = |evidence: &Evidence| evidence.posterior_variance / evidence.prior_variance;
+    let most = evidence
+        .iter()
+        .max_by(|a, b| share(a).total_cmp(&share(b)));
+    most.map_or(Ok(Vec::new()), |most| {
+        of_interval(most, true, Probability::new(0.0)?)
+    })
 }

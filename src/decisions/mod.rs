@@ -9,6 +9,7 @@ mod cycle_costs;
 mod error;
 mod interval;
 mod interval_answer;
+mod job_plan;
 mod mean_curve;
 mod spread;
 mod standard_axis;
@@ -23,4 +24,8 @@ pub use error::DecisionError;
 pub use interval::recommend;
 pub use interval_answer::{
     CurvePoint, FlatPart, IntervalAnswer, Question, RuleComparison, ServiceInterval,
+};
+pub use job_plan::{
+    EdgesAtHand, Job, JobPlan, JobQuestion, Leaving, OrderFound, PlannedJob, PresentEdge, Sets,
+    UsualWork, plan_jobs,
 };

@@ -42,6 +42,7 @@ pub use build::{Lives, edge_lives};
 pub use edge_life::{EdgeFeatures, EdgeLife, Ending};
 pub use exposure::{Exposure, Segment, TouchUp};
 pub use note::{EdgeName, Matter, Note, Record};
+pub use pace::{hours_per_day, hours_per_load};
 pub use observation::{Look, Noticed, Observation, Sight};
 pub use present::{AtWork, BedKnifeEvent, MachineState};
 pub use run_lives::{RunLife, RunLives, RunStretch, run_lives};
