@@ -150,9 +150,7 @@ pub(super) fn of_interval(
 /// What must be said under a plan of jobs: of the job whose answer is most the defaults.
 pub(super) fn of_jobs(evidence: &[Evidence]) -> Result<Vec<Caveat>, QuantityError> {
     let share = |evidence: &Evidence| evidence.posterior_variance / evidence.prior_variance;
-    let most = evidence
-        .iter()
-        .max_by(|a, b| share(a).total_cmp(&share(b)));
+    let most = evidence.iter().max_by(|a, b| share(a).total_cmp(&share(b)));
     most.map_or(Ok(Vec::new()), |most| {
         of_interval(most, true, Probability::new(0.0)?)
     })

@@ -26,6 +26,6 @@ pub use interval_answer::{
     CurvePoint, FlatPart, IntervalAnswer, Question, RuleComparison, ServiceInterval,
 };
 pub use job_plan::{
-    EdgesAtHand, Job, JobPlan, JobQuestion, Leaving, OrderFound, PlannedJob, PresentEdge, Sets,
-    UsualWork, plan_jobs,
+    ChangeRule, EdgesAtHand, Job, JobPlan, JobQuestion, Leaving, OrderFound, PlannedJob,
+    PresentEdge, Sets, UsualWork, plan_jobs,
 };

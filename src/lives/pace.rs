@@ -31,7 +31,9 @@ pub(super) fn hours_per_year<'r>(
 /// where none does.
 pub fn hours_per_load(log: &Logbook, machine: &str) -> Option<MeterHours> {
     let of = |runs: Vec<&Run>| {
-        let counted = runs.iter().filter_map(|run| Some((length(run), run.loads?)));
+        let counted = runs
+            .iter()
+            .filter_map(|run| Some((length(run), run.loads?)));
         let counted = counted.filter(|(hours, loads)| *hours > 0.0 && *loads > 0.0);
         let (time, loads) = counted.fold((0.0, 0.0), |sum, run| (sum.0 + run.0, sum.1 + run.1));
         (loads > 0.0).then(|| hours(time / loads))
@@ -88,12 +90,19 @@ mod tests {
             ..run_on(month)
         };
         let log = Logbook {
-            runs: vec![with_loads(Some(2.0), 1), with_loads(None, 1), with_loads(Some(3.0), 2)],
+            runs: vec![
+                with_loads(Some(2.0), 1),
+                with_loads(None, 1),
+                with_loads(Some(3.0), 2),
+            ],
             ..Logbook::default()
         };
         // 10 hours for 5 loads; 10 hours on one day and 5 on another.
         assert_eq!(hours_per_load(&log, "Otter"), Some(hours(2.0)));
-        assert_eq!(hours_per_load(&log, "another of the crew's"), Some(hours(2.0)));
+        assert_eq!(
+            hours_per_load(&log, "another of the crew's"),
+            Some(hours(2.0))
+        );
         assert_eq!(hours_per_day(&log, "Otter"), Some(hours(7.5)));
         assert_eq!(hours_per_day(&log, "another"), None);
         assert_eq!(hours_per_load(&Logbook::default(), "Otter"), None);

@@ -135,7 +135,9 @@ impl Covariates {
 
     /// Another wood in the same dirt and state, the crew's own conditions included.
     pub fn of_wood(&self, wood: &Wood) -> Self {
-        let mut row = self.padded(Self::COUNT.max(self.0.len())).collect::<Vec<f64>>();
+        let mut row = self
+            .padded(Self::COUNT.max(self.0.len()))
+            .collect::<Vec<f64>>();
         let plain = Self::of(wood, Contamination::Clean, WoodState::Green);
         // Hardness stands first and palm last of those that are the wood's own.
         for place in [0, 6] {
@@ -313,7 +315,10 @@ mod tests {
         let (found, wanted) = (usual(&ash).of_woods(&oak), usual(&oak));
         assert_eq!(found.parts().len(), wanted.parts().len());
         for part in wanted.parts() {
-            let same = found.parts().iter().find(|it| it.covariates == part.covariates);
+            let same = found
+                .parts()
+                .iter()
+                .find(|it| it.covariates == part.covariates);
             assert!(same.is_some_and(|same| (same.share - part.share).abs() < 1e-12));
         }
     }

@@ -7,6 +7,7 @@ mod broke_it;
 mod faults;
 mod fit;
 mod interval;
+mod job;
 mod killed;
 mod lifedata;
 mod model;

@@ -11,6 +11,9 @@ pub struct JobPlan {
     pub jobs: Vec<PlannedJob>,
     /// Whether to change at the yard before leaving.
     pub leave: Leaving,
+    /// Chance that the edge now on the machine is still cutting at the end of the first job, neither called
+    /// nor struck, if it is left on; absent where it must come off.
+    pub present_lasts: Option<Estimate<Probability>>,
     /// Sets to take along.
     pub sets: Sets,
     /// Changes expected in all, those at the yard before leaving and before later jobs included.

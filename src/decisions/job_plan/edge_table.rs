@@ -77,9 +77,8 @@ impl EdgeTable {
             .map(|k| beyond(at(k)).map(|(_, chance)| chance).sum())
             .collect();
         let wear = steps.map(|k| {
-            let fraction = |(call, chance): &(f64, f64)| {
-                chance * call_at * (worn + at(k)) / (call + worn)
-            };
+            let fraction =
+                |(call, chance): &(f64, f64)| chance * call_at * (worn + at(k)) / (call + worn);
             beyond(at(k)).map(fraction).sum()
         });
         Self {

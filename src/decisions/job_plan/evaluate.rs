@@ -31,6 +31,8 @@ struct Reckoned {
     course: Course,
     outcomes: Vec<Outcome>,
     leaving: Leaving,
+    /// Chance that the edge now on lasts the first job if it is left on, draw by draw.
+    present_lasts: Option<Vec<f64>>,
 }
 
 /// What one draw expects of one job.
@@ -57,7 +59,8 @@ impl Outcome {
 
     fn changes(&self) -> f64 {
         let jobs = self.jobs.iter();
-        jobs.map(|job| job.change_before + changes_on(&job.sums)).sum()
+        jobs.map(|job| job.change_before + changes_on(&job.sums))
+            .sum()
     }
 
     fn forced_stops(&self) -> f64 {
@@ -132,7 +135,9 @@ fn places(question: &JobQuestion, middle: &Scaled) -> usize {
 /// What the second course saves against the first, draw by draw.
 fn saved(first: &[Outcome], second: &[Outcome]) -> Vec<f64> {
     let pairs = first.iter().zip(second);
-    pairs.map(|(one, other)| one.cost() - other.cost()).collect()
+    pairs
+        .map(|(one, other)| one.cost() - other.cost())
+        .collect()
 }
 
 fn share_above_zero(draws: &[f64]) -> Result<Probability, QuantityError> {
@@ -153,11 +158,22 @@ impl Reckoning<'_> {
             leave,
         };
         let run = |leave| (course(leave), self.outcomes(&course(leave)));
+        let first = |run: &(Course, Vec<Outcome>)| -> Option<Vec<f64>> {
+            let outcomes = run.1.iter();
+            let jobs = outcomes.map(|outcome| outcome.jobs.first());
+            jobs.map(|job| job.map(|job| job.lasts)).collect()
+        };
+        let mut present_lasts = None;
         let (leaving, (course, outcomes)) = match self.question.present {
-            PresentEdge::Fresh | PresentEdge::Unknown => (Leaving::Fresh, run(Leave::Keep)),
+            PresentEdge::Fresh | PresentEdge::Unknown => {
+                let keep = run(Leave::Keep);
+                present_lasts = first(&keep);
+                (Leaving::Fresh, keep)
+            }
             PresentEdge::Struck => (Leaving::MustChange, run(Leave::Change)),
             PresentEdge::Worn(_) => {
                 let (keep, change) = (run(Leave::Keep), run(Leave::Change));
+                present_lasts = first(&keep);
                 let change_saves = saved(&keep.1, &change.1);
                 if mean(&change_saves) > 0.0 {
                     (self.leaving(Leave::Change, &change_saves)?, change)
@@ -171,6 +187,7 @@ impl Reckoning<'_> {
             course,
             outcomes,
             leaving,
+            present_lasts,
         })
     }
 
@@ -275,6 +292,11 @@ impl Reckoning<'_> {
         Ok(JobPlan {
             jobs: jobs.collect::<Result<_, _>>()?,
             leave,
+            present_lasts: plan
+                .present_lasts
+                .as_ref()
+                .map(|draws| self.chance(draws))
+                .transpose()?,
             sets: self.sets(outcomes, leave.changes())?,
             changes: self.number(&each(Outcome::changes))?,
             forced_stops: self.number(&each(Outcome::forced_stops))?,
@@ -312,13 +334,19 @@ impl Reckoning<'_> {
         let wears: Vec<f64> = stretches().map(|it| interval * it.wear).collect();
         let from = course.gains.get(at).and_then(|gains| change_from(gains));
         let level = self.question.level;
-        let hours = self.question.jobs.get(job).map_or(MeterHours::ZERO, |job| job.hours);
+        let hours = self
+            .question
+            .jobs
+            .get(job)
+            .map_or(MeterHours::ZERO, |job| job.hours);
         Ok(PlannedJob {
             written: job,
             hours,
             wears_like: estimate(mean(&wears), &wears, level, MeterHours::new)?,
             change_before: self.chance(&each(|job| job.change_before))?,
-            change_from: from.map(|from| MeterHours::new(interval * from)).transpose()?,
+            change_from: from
+                .map(|from| MeterHours::new(interval * from))
+                .transpose()?,
             lasts: self.chance(&each(|job| job.lasts))?,
             changes: self.number(&each(|job| changes_on(&job.sums)))?,
             strike: self.chance(&strikes)?,

@@ -29,9 +29,11 @@ mod operators;
 mod order;
 mod play;
 mod question;
+mod rule;
 mod scaled;
 mod worth;
 
 pub use answer::{JobPlan, Leaving, OrderFound, PlannedJob, Sets};
 pub use evaluate::plan_jobs;
 pub use question::{EdgesAtHand, Job, JobQuestion, PresentEdge, UsualWork};
+pub use rule::ChangeRule;

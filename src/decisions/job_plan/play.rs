@@ -209,7 +209,11 @@ impl Stint<'_> {
     ) -> Option<Live> {
         let table = self.play.tables.of(edge.kind);
         let chance = edge.chance();
-        let began = if edge.age > 0.0 { table.look(edge.age).0 } else { 1.0 };
+        let began = if edge.age > 0.0 {
+            table.look(edge.age).0
+        } else {
+            1.0
+        };
         let per_set = self.play.per_set;
         if chance <= 0.0 {
             return None;
@@ -234,16 +238,14 @@ impl Stint<'_> {
             let called = (survival - next) / began * spared * in_cell;
             let alive = next / began * spared * left_unstruck;
             let struck = (survival / began * spared - alive - called).max(0.0);
-            let worn_hours =
-                0.5 * self.hours * spared * (worn + next_worn * left_unstruck) / began;
-            self.count(
-                chance * called,
-                chance * struck,
-                chance * worn_hours,
-                sums,
-            );
+            let worn_hours = 0.5 * self.hours * spared * (worn + next_worn * left_unstruck) / began;
+            self.count(chance * called, chance * struck, chance * worn_hours, sums);
             // A birth in its own first cell is followed up at the cell's end: it has been here already.
-            let first = if born_here && cell == from { cell + 1 } else { cell };
+            let first = if born_here && cell == from {
+                cell + 1
+            } else {
+                cell
+            };
             for node in [first, cell + 1] {
                 pass_on(&edge.mass, 0.5 * called, false, per_set, &mut births[node]);
                 if struck > 0.0 {

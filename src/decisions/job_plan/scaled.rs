@@ -48,7 +48,12 @@ pub fn scale(
         jobs.push(stretches(question, draw)?);
         usual.push(usual_wear(question, draw)?);
     }
-    let middle = Scaled::new(pooled(&tables), mean_jobs(&jobs), &mean_usual(&usual), &prices);
+    let middle = Scaled::new(
+        pooled(&tables),
+        mean_jobs(&jobs),
+        &mean_usual(&usual),
+        &prices,
+    );
     let draws = tables.into_iter().zip(jobs).zip(&usual);
     let draws = draws.map(|((tables, jobs), usual)| Scaled::new(tables, jobs, usual, &prices));
     Ok((draws.collect(), middle))

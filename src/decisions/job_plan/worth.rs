@@ -160,7 +160,10 @@ mod tests {
             };
             let fresh = EdgeTable::fresh(law(60.0 / hours), 1.3);
             let found = long_run_cost(&fresh, &usual, &PRICES) / hours;
-            assert!((found / exact - 1.0).abs() < 2e-3, "{found} against {exact}");
+            assert!(
+                (found / exact - 1.0).abs() < 2e-3,
+                "{found} against {exact}"
+            );
         }
     }
 
@@ -184,6 +187,9 @@ mod tests {
         assert!((worth.at(1.0) - 90.0).abs() < 1e-9);
         assert!((worth.at(0.9999) - 90.0).abs() < 0.1);
         let values: Vec<f64> = (0..=20).map(|i| worth.at(f64::from(i) / 20.0)).collect();
-        assert!(values.windows(2).all(|pair| pair[0] < pair[1] + 0.02), "{values:?}");
+        assert!(
+            values.windows(2).all(|pair| pair[0] < pair[1] + 0.02),
+            "{values:?}"
+        );
     }
 }

@@ -4,6 +4,7 @@
 mod add;
 mod fit;
 mod interval;
+mod job;
 mod lifedata;
 mod new;
 pub mod snippet;
@@ -39,5 +40,6 @@ commands! {
     Verify(verify::Verify),
     Fit(fit::Fit),
     Interval(interval::Interval),
+    Job(job::Job),
     Lifedata(lifedata::Lifedata),
 }

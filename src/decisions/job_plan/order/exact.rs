@@ -54,9 +54,7 @@ pub fn order(operators: &Operators) -> Vec<usize> {
             .filter(|set| set.count_ones() as usize == size)
             .collect();
         let found = of_size.par_iter();
-        let found: Vec<Vec<Label>> = found
-            .map(|set| labels_of(operators, &sets, *set))
-            .collect();
+        let found: Vec<Vec<Label>> = found.map(|set| labels_of(operators, &sets, *set)).collect();
         for (set, labels) in of_size.into_iter().zip(found) {
             sets[set].labels = labels;
         }
@@ -114,7 +112,10 @@ impl Slack<'_> {
         self.try_after(&mut Vec::new(), sets);
         let all = sets.len();
         // With more jobs before them it is no larger than with one of those free.
-        for set in (0..all).rev().filter(|set| (all & !set).count_ones() as usize > TRIED) {
+        for set in (0..all)
+            .rev()
+            .filter(|set| (all & !set).count_ones() as usize > TRIED)
+        {
             let larger = jobs_in(all & !set).map(|job| sets[set | (1 << job)].slack);
             sets[set].slack = larger.fold(f64::NEG_INFINITY, f64::max);
         }
@@ -175,7 +176,11 @@ impl LastJobs {
     /// Adds an order unless it cannot win or another makes it needless; drops those that it makes needless.
     fn keep(&self, labels: &mut Vec<Label>, new: Label) {
         let above_free = |edge: usize| new.costs[edge] - self.free[edge];
-        if self.possible.edges().all(|edge| above_free(edge) > self.slack) {
+        if self
+            .possible
+            .edges()
+            .all(|edge| above_free(edge) > self.slack)
+        {
             return;
         }
         let no_dearer = |one: &Label, other: &Label| {

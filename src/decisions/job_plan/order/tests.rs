@@ -2,9 +2,7 @@
 
 use super::*;
 use crate::decisions::CycleCosts;
-use crate::decisions::job_plan::question::{
-    EdgesAtHand, Job, JobQuestion, PresentEdge, UsualWork,
-};
+use crate::decisions::job_plan::question::{EdgesAtHand, Job, JobQuestion, PresentEdge, UsualWork};
 use crate::decisions::job_plan::scaled::{prices, scale};
 use crate::quantities::{Level, MeterHours, Money, Probability, WearFraction};
 use crate::wear::{AgedDraw, Family, LifeDistribution, LifeLaw};
