@@ -21,7 +21,7 @@ fn demo_list(text: &str, arguments: &[&str]) -> Output {
 const WEEK: &str = "name,hours,wood,dirt,state\n\
     Mill Lane,6,\"oak 60%, ash 40%\",gritty,dry\n\
     The Weir,4,willow,clean,\n\
-    Old Orchard,3.5,apple,,\n";
+    Old Orchard,3.5,black cherry,,\n";
 
 fn is_estimate(value: &Value) -> bool {
     let part = |name: &str| value[name].as_f64().unwrap_or(f64::NAN);
