@@ -306,10 +306,10 @@ mod tests {
     fn other_woods_in_the_usual_dirt_keep_its_shares_and_states() {
         let ash = WoodMix::parse("ash").expect("a mix");
         let oak = WoodMix::parse("oak 60%, spruce 40%").expect("a mix");
-        let of = |mix, dirt, state| Blend::of(mix, dirt, state).with_own_conditions(&[true]);
         let usual = |mix: &WoodMix| {
-            let clean = of(mix, Contamination::Clean, WoodState::Green);
-            let dirty = of(mix, Contamination::Gritty, WoodState::Frozen);
+            let of = |dirt, state| Blend::of(mix, dirt, state).with_own_conditions(&[true]);
+            let clean = of(Contamination::Clean, WoodState::Green);
+            let dirty = of(Contamination::Gritty, WoodState::Frozen);
             Blend::average([(3.0, &clean), (1.0, &dirty)]).expect("a mix")
         };
         let (found, wanted) = (usual(&ash).of_woods(&oak), usual(&oak));

@@ -1,84 +1,84 @@
 //! The plan under every draw.
 
-use super::answer::{JobPlan, Leaving, OrderFound, PlannedJob, Sets};
-use super::operators::{Operators, change_from, cost_at};
+use super::answer::{JobPlan, Leaving, OrderFound};
+use super::operators::{Operators, cost_at};
 use super::order::best_order;
 use super::play::{Kind, Live, Play, Prices, Sums};
 use super::question::{JobQuestion, PresentEdge};
 use super::scaled::{Scaled, prices, scale};
-use crate::decisions::spread::{estimate, mean};
-use crate::decisions::{Caveat, DecisionError, caveats};
-use crate::quantities::{Estimate, MeterHours, Money, Probability, QuantityError};
+use crate::decisions::DecisionError;
+use crate::decisions::spread::mean;
+use crate::quantities::{Probability, QuantityError};
 use rayon::prelude::*;
 
 /// What is done at the yard before leaving.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Leave {
+pub(super) enum Leave {
     Keep,
     Change,
 }
 
 /// An order with its changes.
-struct Course {
-    order: Vec<usize>,
+pub(super) struct Course {
+    pub order: Vec<usize>,
     /// For each job, what leaving with an edge costs beyond changing it first.
-    gains: Vec<Vec<f64>>,
-    leave: Leave,
+    pub gains: Vec<Vec<f64>>,
+    pub leave: Leave,
 }
 
 /// A course reckoned under every draw.
-struct Reckoned {
-    course: Course,
-    outcomes: Vec<Outcome>,
-    leaving: Leaving,
+pub(super) struct Reckoned {
+    pub course: Course,
+    pub outcomes: Vec<Outcome>,
+    pub leaving: Leaving,
     /// Chance that the edge now on lasts the first job if it is left on, draw by draw.
-    present_lasts: Option<Vec<f64>>,
+    pub present_lasts: Option<Vec<f64>>,
 }
 
 /// What one draw expects of one job.
 #[derive(Debug, Clone, Copy, Default)]
-struct Expected {
-    change_before: f64,
-    lasts: f64,
-    sums: Sums,
-    cost: f64,
+pub(super) struct Expected {
+    pub change_before: f64,
+    pub lasts: f64,
+    pub sums: Sums,
+    pub cost: f64,
 }
 
 /// What one draw expects of a course.
 #[derive(Debug, Clone, Default)]
-struct Outcome {
-    jobs: Vec<Expected>,
+pub(super) struct Outcome {
+    pub jobs: Vec<Expected>,
     /// The chance of each place of the sets being the one at work at the end.
-    places: Vec<f64>,
+    pub places: Vec<f64>,
 }
 
 impl Outcome {
-    fn cost(&self) -> f64 {
+    pub fn cost(&self) -> f64 {
         self.jobs.iter().map(|job| job.cost).sum()
     }
 
-    fn changes(&self) -> f64 {
+    pub fn changes(&self) -> f64 {
         let jobs = self.jobs.iter();
         jobs.map(|job| job.change_before + changes_on(&job.sums))
             .sum()
     }
 
-    fn forced_stops(&self) -> f64 {
+    pub fn forced_stops(&self) -> f64 {
         let jobs = self.jobs.iter();
         jobs.map(|job| job.sums.called + job.sums.struck).sum()
     }
 }
 
-fn changes_on(sums: &Sums) -> f64 {
+pub(super) fn changes_on(sums: &Sums) -> f64 {
     sums.called + sums.struck + sums.planned
 }
 
 /// Everything that a plan is reckoned with.
-struct Reckoning<'a> {
-    question: &'a JobQuestion,
-    draws: Vec<Scaled>,
-    prices: Prices,
-    places: usize,
+pub(super) struct Reckoning<'a> {
+    pub question: &'a JobQuestion,
+    pub draws: Vec<Scaled>,
+    pub prices: Prices,
+    pub places: usize,
 }
 
 /// The plan of least expected cost: the order of the jobs, where to change, what to take and what it costs.
@@ -157,7 +157,8 @@ impl Reckoning<'_> {
             order: order.clone(),
             leave,
         };
-        let run = |leave| (course(leave), self.outcomes(&course(leave)));
+        // Costs are compared without telling the places of the sets apart, which takes longer.
+        let run = |leave| (course(leave), self.outcomes(&course(leave), 1));
         let first = |run: &(Course, Vec<Outcome>)| -> Option<Vec<f64>> {
             let outcomes = run.1.iter();
             let jobs = outcomes.map(|outcome| outcome.jobs.first());
@@ -206,29 +207,31 @@ impl Reckoning<'_> {
         })
     }
 
-    fn outcomes(&self, course: &Course) -> Vec<Outcome> {
+    pub fn outcomes(&self, course: &Course, places: usize) -> Vec<Outcome> {
         let draws = self.draws.par_iter();
-        draws.map(|draw| self.outcome(draw, course)).collect()
+        draws
+            .map(|draw| self.outcome(draw, course, places))
+            .collect()
     }
 
-    fn per_set(&self) -> usize {
+    pub fn per_set(&self) -> usize {
         self.question.edges.per_set.max(1) as usize
     }
 
     /// The place of the edge on the machine within its set.
-    fn first_place(&self) -> usize {
+    pub fn first_place(&self) -> usize {
         let left = self.question.edges.left_on_machine as usize;
         self.per_set().saturating_sub(1).saturating_sub(left)
     }
 
-    fn outcome(&self, draw: &Scaled, course: &Course) -> Outcome {
+    fn outcome(&self, draw: &Scaled, course: &Course, places: usize) -> Outcome {
         let play = Play {
             tables: &draw.tables,
             prices: self.prices,
             per_set: self.per_set(),
             on_plan: self.question.usual.changed_on_plan,
         };
-        let mut live = vec![self.start(draw)];
+        let mut live = vec![self.start(draw, places)];
         let mut jobs = Vec::with_capacity(course.order.len());
         for (at, (job, gains)) in course.order.iter().zip(&course.gains).enumerate() {
             let Some(stretch) = draw.jobs.get(*job) else {
@@ -250,17 +253,21 @@ impl Reckoning<'_> {
                 cost,
             });
         }
-        let mut places = vec![0.0; self.places];
+        let mut at_end = vec![0.0; places];
         for edge in &live {
-            let pairs = places.iter_mut().zip(&edge.mass);
+            let pairs = at_end.iter_mut().zip(&edge.mass);
             pairs.for_each(|(place, mass)| *place += mass);
         }
-        Outcome { jobs, places }
+        Outcome {
+            jobs,
+            places: at_end,
+        }
     }
 
-    fn start(&self, draw: &Scaled) -> Live {
-        let mut mass = vec![0.0; self.places];
-        if let Some(first) = mass.get_mut(self.first_place()) {
+    fn start(&self, draw: &Scaled, places: usize) -> Live {
+        let mut mass = vec![0.0; places];
+        let first = self.first_place().min(places.saturating_sub(1));
+        if let Some(first) = mass.get_mut(first) {
             *first = 1.0;
         }
         Live {
@@ -276,120 +283,6 @@ impl Reckoning<'_> {
             },
             mass,
         }
-    }
-
-    fn answer(&self, plan: &Reckoned, order: OrderFound) -> Result<JobPlan, DecisionError> {
-        let (course, outcomes, leave) = (&plan.course, &plan.outcomes, plan.leaving);
-        let question = self.question;
-        let jobs = course.order.iter().enumerate();
-        let jobs = jobs.map(|(at, job)| self.planned_job(course, outcomes, at, *job));
-        let each = |of: fn(&Outcome) -> f64| outcomes.iter().map(of).collect::<Vec<f64>>();
-        let strike = |draw: &Scaled| {
-            let strikes: f64 = draw.jobs.iter().map(|job| job.strikes).sum();
-            -(-strikes).exp_m1()
-        };
-        let strikes: Vec<f64> = self.draws.iter().map(strike).collect();
-        Ok(JobPlan {
-            jobs: jobs.collect::<Result<_, _>>()?,
-            leave,
-            present_lasts: plan
-                .present_lasts
-                .as_ref()
-                .map(|draws| self.chance(draws))
-                .transpose()?,
-            sets: self.sets(outcomes, leave.changes())?,
-            changes: self.number(&each(Outcome::changes))?,
-            forced_stops: self.number(&each(Outcome::forced_stops))?,
-            strike: self.chance(&strikes)?,
-            cost: self.money(&each(Outcome::cost))?,
-            order,
-            interval: question.usual.interval,
-            changed_on_plan: question.usual.changed_on_plan,
-            caveats: self.caveats()?,
-        })
-    }
-
-    fn caveats(&self) -> Result<Vec<Caveat>, DecisionError> {
-        let mut caveats = caveats::of_jobs(&self.question.evidence)?;
-        if self.question.present == PresentEdge::Unknown {
-            caveats.push(Caveat::PresentEdgeUnknown);
-        }
-        Ok(caveats)
-    }
-
-    fn planned_job(
-        &self,
-        course: &Course,
-        outcomes: &[Outcome],
-        at: usize,
-        job: usize,
-    ) -> Result<PlannedJob, DecisionError> {
-        let each = |of: fn(&Expected) -> f64| -> Vec<f64> {
-            let jobs = outcomes.iter().filter_map(|outcome| outcome.jobs.get(at));
-            jobs.map(of).collect()
-        };
-        let stretches = || self.draws.iter().filter_map(|draw| draw.jobs.get(job));
-        let strikes: Vec<f64> = stretches().map(|it| -(-it.strikes).exp_m1()).collect();
-        let interval = self.question.usual.interval.get();
-        let wears: Vec<f64> = stretches().map(|it| interval * it.wear).collect();
-        let from = course.gains.get(at).and_then(|gains| change_from(gains));
-        let level = self.question.level;
-        let hours = self
-            .question
-            .jobs
-            .get(job)
-            .map_or(MeterHours::ZERO, |job| job.hours);
-        Ok(PlannedJob {
-            written: job,
-            hours,
-            wears_like: estimate(mean(&wears), &wears, level, MeterHours::new)?,
-            change_before: self.chance(&each(|job| job.change_before))?,
-            change_from: from
-                .map(|from| MeterHours::new(interval * from))
-                .transpose()?,
-            lasts: self.chance(&each(|job| job.lasts))?,
-            changes: self.number(&each(|job| changes_on(&job.sums)))?,
-            strike: self.chance(&strikes)?,
-            cost: self.money(&each(|job| job.cost))?,
-        })
-    }
-
-    /// The fewest sets beyond the one on the machine at leaving that run out with no more than the risk.
-    fn sets(&self, outcomes: &[Outcome], changed_first: bool) -> Result<Sets, DecisionError> {
-        let per_set = self.per_set();
-        let leaving = self.first_place() + usize::from(changed_first);
-        let first_beyond = |sets: usize| (leaving / per_set + 1 + sets) * per_set;
-        let short = |sets: usize| {
-            let beyond = outcomes
-                .iter()
-                .map(|outcome| outcome.places.iter().skip(first_beyond(sets)).sum::<f64>());
-            (beyond.sum::<f64>() / outcomes.len() as f64).clamp(0.0, 1.0)
-        };
-        let most = self.places / per_set;
-        let take = (0..most)
-            .find(|sets| short(*sets) <= self.question.risk.get())
-            .unwrap_or(most);
-        let less = take.checked_sub(1).map(short);
-        Ok(Sets {
-            take: take as u32,
-            risk: self.question.risk,
-            chance_short: Probability::new(short(take))?,
-            chance_short_with_one_less: less.map(Probability::new).transpose()?,
-        })
-    }
-
-    fn money(&self, draws: &[f64]) -> Result<Estimate<Money>, DecisionError> {
-        estimate(mean(draws), draws, self.question.level, Money::new)
-    }
-
-    fn number(&self, draws: &[f64]) -> Result<Estimate<f64>, DecisionError> {
-        estimate(mean(draws), draws, self.question.level, Ok)
-    }
-
-    /// A chance; sums over many cells may miss one by rounding.
-    fn chance(&self, draws: &[f64]) -> Result<Estimate<Probability>, DecisionError> {
-        let dress = |chance: f64| Probability::new(chance.clamp(0.0, 1.0));
-        estimate(mean(draws), draws, self.question.level, dress)
     }
 }
 

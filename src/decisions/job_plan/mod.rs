@@ -19,12 +19,13 @@
 //! worth       what the wear on an edge is worth: the relative value of its age
 //! operators   a job as a linear map of what comes after it
 //! order       the order of least expected cost: exact, or a heuristic beyond nine jobs
-//! evaluate    the plan under every draw
+//! evaluate    the plan under every draw; figures: what comes of it
 //! ```
 
 mod answer;
 mod edge_table;
 mod evaluate;
+mod figures;
 mod operators;
 mod order;
 mod play;

@@ -189,7 +189,7 @@ impl Operators {
     }
 
     /// The same for the edge with which the crew starts.
-    pub fn from_start(&self, job: usize, after: &[f64]) -> f64 {
+    pub fn starting(&self, job: usize, after: &[f64]) -> f64 {
         let fresh = self.planned + self.kept_at(job, after, 0);
         self.kept_at(job, after, self.start).min(fresh)
     }
@@ -203,7 +203,7 @@ impl Operators {
             .iter()
             .rev()
             .fold(self.end.clone(), |after, job| self.before(*job, &after));
-        self.from_start(*first, &after)
+        self.starting(*first, &after)
     }
 
     /// For each job of an order, what leaving with an edge costs beyond changing it first.

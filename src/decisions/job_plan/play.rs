@@ -5,6 +5,7 @@
 //! place. Births are followed up node by node, so that any number of changes in one stint is counted.
 
 use super::edge_table::EdgeTable;
+use crate::decisions::strike_factors::StrikeFactors;
 
 /// Cells in one interval of wear.
 const CELLS: f64 = 24.0;
@@ -13,6 +14,9 @@ const FEWEST: f64 = 4.0;
 const MOST: f64 = 400.0;
 /// Births less likely than this join those at the next node.
 const RARE: f64 = 1e-6;
+/// Edges no likelier than this are taken together where their wear is within a cell: one of each chance, at
+/// their mean wear.
+const UNLIKELY: f64 = 0.02;
 /// An edge as unlikely as this to be alive counts as called.
 const GONE: f64 = 1e-9;
 
@@ -103,7 +107,9 @@ pub struct Play<'a> {
 
 /// Moves `mass x share` on to the next edge; after a strike the whole set is left.
 fn pass_on(mass: &[f64], share: f64, struck: bool, per_set: usize, to: &mut [f64]) {
-    let last = to.len() - 1;
+    let Some(last) = to.len().checked_sub(1) else {
+        return;
+    };
     for (place, mass) in mass.iter().enumerate().filter(|(_, mass)| **mass > 0.0) {
         let next = if struck {
             (place / per_set + 1) * per_set
@@ -156,12 +162,14 @@ impl Play<'_> {
     fn stint(&self, live: Vec<Live>, job: &Stretch, part: f64, sums: &mut Sums) -> Vec<Live> {
         let places = live.first().map_or(1, |edge| edge.mass.len());
         let cells = (part * job.wear * CELLS).ceil().clamp(FEWEST, MOST);
+        let strikes = StrikeFactors::at(part * job.strikes / cells);
         let stint = Stint {
             play: self,
             cells: cells as usize,
             wear: part * job.wear / cells,
             hours: part * job.hours / cells,
-            strikes: part * job.strikes / cells,
+            unstruck: strikes.survived,
+            in_cell: strikes.hours,
         };
         let mut births = vec![vec![0.0; places]; stint.cells + 1];
         let mut after = Vec::with_capacity(live.len() + births.len());
@@ -182,18 +190,46 @@ impl Play<'_> {
             };
             after.extend(stint.follow(edge, node, true, &mut births, sums));
         }
-        after
+        taken_together(after)
     }
+}
+
+/// Unlikely edges that are next to alike, as one: the number of edges in play stays small however long the
+/// list of jobs.
+fn taken_together(mut live: Vec<Live>) -> Vec<Live> {
+    live.sort_by(|a, b| a.age.total_cmp(&b.age));
+    let mut kept: Vec<Live> = Vec::with_capacity(live.len());
+    for edge in live {
+        let chance = edge.chance();
+        let alike = |last: &&mut Live| {
+            last.kind == edge.kind
+                && edge.age - last.age < 1.0 / CELLS
+                && chance.min(last.chance()) < UNLIKELY
+                && edge.age.min(last.age) > 0.0
+        };
+        match kept.last_mut().filter(alike) {
+            Some(last) => {
+                let all = last.chance() + chance;
+                last.age += (edge.age - last.age) * chance / all;
+                let pairs = last.mass.iter_mut().zip(&edge.mass);
+                pairs.for_each(|(last, more)| *last += more);
+            }
+            None => kept.push(edge),
+        }
+    }
+    kept
 }
 
 /// A stint being worked.
 struct Stint<'a> {
     play: &'a Play<'a>,
     cells: usize,
-    /// Of each cell: wear, meter hours, strikes expected.
+    /// Of each cell: wear, meter hours.
     wear: f64,
     hours: f64,
-    strikes: f64,
+    /// Chance that no strike comes in it, and its mean from the cell's start to a moment in it.
+    unstruck: f64,
+    in_cell: f64,
 }
 
 impl Stint<'_> {
@@ -207,64 +243,115 @@ impl Stint<'_> {
         births: &mut [Vec<f64>],
         sums: &mut Sums,
     ) -> Option<Live> {
-        let table = self.play.tables.of(edge.kind);
         let chance = edge.chance();
-        let began = if edge.age > 0.0 {
-            table.look(edge.age).0
-        } else {
-            1.0
-        };
-        let per_set = self.play.per_set;
         if chance <= 0.0 {
             return None;
         }
-        if began < GONE {
+        let mut now = self.begins(&edge);
+        if now.began < GONE {
             // Called at once.
-            self.count(chance, 0.0, 0.0, sums);
-            pass_on(&edge.mass, 1.0, false, per_set, &mut births[from]);
+            self.count(chance, &Ends::CALLED, sums);
+            self.pass_on(&edge.mass, (1.0, 0.0), &mut births[from]);
             return None;
         }
-        let (mut survival, mut worn) = (began, table.look(edge.age).1);
-        let mut spared = 1.0;
-        let left_unstruck = (-self.strikes).exp();
-        let in_cell = if self.strikes > 1e-8 {
-            -(-self.strikes).exp_m1() / self.strikes
-        } else {
-            1.0
-        };
-        for cell in from..self.cells {
+        let table = self.play.tables.of(edge.kind);
+        // Called and struck in the cell before, half of which belongs to this node.
+        let mut before = (0.0, 0.0);
+        for (cell, births) in births.iter_mut().enumerate().take(self.cells).skip(from) {
             let age = edge.age + self.wear * (cell + 1 - from) as f64;
-            let (next, next_worn) = table.look(age);
-            let called = (survival - next) / began * spared * in_cell;
-            let alive = next / began * spared * left_unstruck;
-            let struck = (survival / began * spared - alive - called).max(0.0);
-            let worn_hours = 0.5 * self.hours * spared * (worn + next_worn * left_unstruck) / began;
-            self.count(chance * called, chance * struck, chance * worn_hours, sums);
+            let ends = self.cell(&mut now, table.look(age));
+            self.count(chance, &ends, sums);
             // A birth in its own first cell is followed up at the cell's end: it has been here already.
-            let first = if born_here && cell == from {
-                cell + 1
-            } else {
-                cell
-            };
-            for node in [first, cell + 1] {
-                pass_on(&edge.mass, 0.5 * called, false, per_set, &mut births[node]);
-                if struck > 0.0 {
-                    pass_on(&edge.mass, 0.5 * struck, true, per_set, &mut births[node]);
-                }
-            }
-            (survival, worn) = (next, next_worn);
-            spared *= left_unstruck;
+            let here = if born_here && cell == from { 0.0 } else { 0.5 };
+            let of_cell = (before.0 + here * ends.called, before.1 + here * ends.struck);
+            self.pass_on(&edge.mass, of_cell, births);
+            before = ((1.0 - here) * ends.called, (1.0 - here) * ends.struck);
         }
-        let alive = survival / began * spared;
+        self.pass_on(&edge.mass, before, &mut births[self.cells]);
+        let alive = now.survival / now.began * now.spared;
         edge.age += self.wear * (self.cells - from) as f64;
         edge.mass.iter_mut().for_each(|mass| *mass *= alive);
         (alive > GONE).then_some(edge)
     }
 
-    fn count(&self, called: f64, struck: f64, worn_hours: f64, sums: &mut Sums) {
-        let prices = &self.play.prices;
-        sums.called += called;
-        sums.struck += struck;
-        sums.cost += called * prices.called + struck * prices.struck + worn_hours * prices.running;
+    /// An edge as it begins. At first nobody has called the present one, even where some of its lives say
+    /// that somebody should have.
+    fn begins(&self, edge: &Live) -> Now {
+        let (survival, worn) = self.play.tables.of(edge.kind).look(edge.age);
+        let began = if edge.age > 0.0 { survival } else { 1.0 };
+        Now {
+            began,
+            survival: began,
+            worn,
+            spared: 1.0,
+        }
     }
+
+    /// One cell on: what ends in it, as shares of the edges that began.
+    fn cell(&self, now: &mut Now, (next, next_worn): (f64, f64)) -> Ends {
+        let alive = now.survival / now.began * now.spared;
+        let called = (now.survival - next) / now.began * now.spared * self.in_cell;
+        let left = next / now.began * now.spared * self.unstruck;
+        let worn = now.worn + next_worn * self.unstruck;
+        let ends = Ends {
+            called,
+            struck: (alive - left - called).max(0.0),
+            worn_hours: 0.5 * self.hours * now.spared * worn / now.began,
+        };
+        now.survival = next;
+        now.worn = next_worn;
+        now.spared *= self.unstruck;
+        ends
+    }
+
+    /// Hands on what was called and what was struck.
+    fn pass_on(&self, mass: &[f64], (called, struck): (f64, f64), to: &mut [f64]) {
+        if let ([mass], [to]) = (mass, &mut *to) {
+            *to += (called + struck) * mass;
+            return;
+        }
+        if called > 0.0 {
+            pass_on(mass, called, false, self.play.per_set, to);
+        }
+        if struck > 0.0 {
+            pass_on(mass, struck, true, self.play.per_set, to);
+        }
+    }
+
+    fn count(&self, chance: f64, ends: &Ends, sums: &mut Sums) {
+        let prices = &self.play.prices;
+        sums.called += chance * ends.called;
+        sums.struck += chance * ends.struck;
+        sums.cost += chance
+            * (ends.called * prices.called
+                + ends.struck * prices.struck
+                + ends.worn_hours * prices.running);
+    }
+}
+
+/// An edge on its way through a stint.
+struct Now {
+    /// `P(not called)` when it began, and now.
+    began: f64,
+    survival: f64,
+    /// `E[wear fraction; not called]` now.
+    worn: f64,
+    /// `P(not struck)` since it began.
+    spared: f64,
+}
+
+/// What comes to an end in one cell.
+struct Ends {
+    called: f64,
+    struck: f64,
+    /// Meter hours by wear fraction.
+    worn_hours: f64,
+}
+
+impl Ends {
+    const CALLED: Self = Self {
+        called: 1.0,
+        struck: 0.0,
+        worn_hours: 0.0,
+    };
 }

@@ -83,6 +83,14 @@ fn number_with_range(estimate: &Estimate<f64>) -> String {
     format!("{point:.1} ({lower:.1} to {upper:.1})")
 }
 
+fn expected(changes: &Estimate<f64>) -> String {
+    if changes.upper < 0.05 {
+        "under 0.1 expected on the job".to_string()
+    } else {
+        format!("{} expected on the job", number_with_range(changes))
+    }
+}
+
 fn money_with_range(estimate: &Estimate<Money>, currency: &str) -> String {
     format!(
         "{} ({})",
@@ -107,10 +115,7 @@ pub fn of_job(job: &PlannedJob, currency: &str) -> Vec<(&'static str, String)> {
                 chance_with_range(&job.lasts)
             ),
         ),
-        (
-            "changes",
-            format!("{} expected on the job", number_with_range(&job.changes)),
-        ),
+        ("changes", expected(&job.changes)),
         (
             "strike",
             format!(

@@ -21,7 +21,7 @@ use typed::{hours, loads, risk};
 
 /// Draws that the fit makes, and those that the plan is reckoned with.
 const DRAWS: usize = 1000;
-const PLANNED_WITH: usize = 250;
+const PLANNED_WITH: usize = 200;
 /// Meter hours of a day where the log tells none. Basis: judged; a chipper stands for half of a crew's day.
 const DAY: f64 = 4.0;
 

@@ -147,7 +147,7 @@ impl Slack<'_> {
             last |= 1 << job;
             costs = self.operators.before_if(*job, &costs, &sets[last].possible);
         }
-        self.operators.from_start(*start, &costs)
+        self.operators.starting(*start, &costs)
     }
 }
 
@@ -200,7 +200,7 @@ fn best(operators: &Operators, sets: &[LastJobs]) -> Option<Vec<usize>> {
     let all = sets.len();
     let whole = jobs_in(all).flat_map(|job| {
         let rest = sets[all & !(1 << job)].labels.iter().enumerate();
-        rest.map(move |(at, label)| (operators.from_start(job, &label.costs), job, at))
+        rest.map(move |(at, label)| (operators.starting(job, &label.costs), job, at))
     });
     let (_, mut job, mut at) = whole.min_by(|a, b| a.0.total_cmp(&b.0))?;
     let mut order = vec![job];
