@@ -8,6 +8,7 @@ mod due;
 mod faults;
 mod fit;
 mod interval;
+mod job;
 mod killed;
 mod knives;
 mod lifedata;
