@@ -4,7 +4,7 @@ mod typed;
 
 use crate::answer::Answer;
 use crate::failure::Failure;
-use crate::fitting::{Fitted, Fitting, machines};
+use crate::fitting::{Drawn, Fitted, Fitting, machines};
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{
@@ -14,13 +14,11 @@ use keenspan::lives::{hours_per_day, hours_per_load};
 use keenspan::logbook::{JobLength, JobToCome, Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Probability};
 use keenspan::views::{JobReport, View};
-use keenspan::wear::{Draws, Family, Method, seeded};
+use keenspan::wear::Draws;
 use keenspan::wood::Blend;
 use std::path::PathBuf;
 use typed::{hours, loads, risk};
 
-/// Draws that the fit makes, and those that the plan is reckoned with.
-const DRAWS: usize = 1000;
 const PLANNED_WITH: usize = 200;
 /// Meter hours of a day where the log tells none. Basis: judged; a chipper stands for half of a crew's day.
 const DAY: f64 = 4.0;
@@ -86,17 +84,9 @@ impl Job {
         let log = &reading.logbook;
         let machine = self.machine(log)?;
         let jobs = self.jobs(log)?;
-        let fitting = Fitting {
-            priors: self.priors.as_deref(),
-            family: Family::Weibull,
-            method: Method::Auto,
-            draws: DRAWS,
-            seed: settings.seed,
-            saved: self.model.as_deref(),
-        };
-        let fitted = &fitting.fit(log, &|_| {})?;
-        let random = &mut seeded(settings.seed);
-        let draws = fitted.posterior.draws(&fitted.strikes, DRAWS, random);
+        let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
+        let fitting = Fitting::of_decision(priors, saved, settings.seed);
+        let Drawn { fitted, draws, .. } = &fitting.fit(log, &|_| {})?.drawn(settings.seed);
         let planning = Planning {
             log,
             machine,
