@@ -217,7 +217,7 @@ fn order(found: &OrderFound, currency: &str) -> String {
     let how = if found.exact {
         "every order considered"
     } else {
-        "a good order found by trying, not surely the best (within about 0.1 % of its cost in tests)"
+        "a good order found by trying, not surely the best (0.07 % dearer on average over forty invented lists, 0.4 % at worst)"
     };
     if found.changed {
         format!(

@@ -29,7 +29,8 @@ const DAY: f64 = 4.0;
 /// --list FILE: columns name, hours (or loads), wood, dirt, state. What is left blank is as the machine
 /// usually has it. Jobs of a list are put into the order of least expected knife cost: up to nine every
 /// order is considered; beyond that each job is put where it costs least, then jobs are moved and exchanged
-/// as long as that saves anything (0.1 % off the best on the average of forty invented lists).
+/// as long as that saves anything (0.07 % dearer than the best on average over forty invented lists of seven
+/// jobs, 0.4 % at worst).
 #[derive(Debug, Args)]
 pub struct Job {
     /// Which machine; may be left out where the log has one
