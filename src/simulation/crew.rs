@@ -110,6 +110,7 @@ impl Bench<'_> {
             },
             entry: None,
             ending,
+            came_out: None,
         };
         (life, hidden)
     }

@@ -1,0 +1,127 @@
+//! What every decision stands on, and how that is shown: alarms before the answer; costs, log, seed and
+//! cautions after it.
+
+use super::format::{rows_set_aside, wrapped};
+use serde_json::{Map, Value, json};
+
+/// Widest line of an answer.
+pub(super) const WIDTH: usize = 78;
+
+/// What every decision says beside its own answer.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Standing {
+    /// Sign or letters of the currency; blank shows plain numbers.
+    pub currency: String,
+    /// Edge lives found in the log.
+    pub edges_found: usize,
+    /// Edge lives that the fit stands on.
+    pub edges_used: usize,
+    /// Rows that could not be read, by file.
+    pub rows_set_aside: Vec<(String, usize)>,
+    /// What the crew must see before anything else: knives that may be unfit, readings that cannot be.
+    pub alarms: Vec<String>,
+    /// Items of cost that are defaults rather than this shop's, by name.
+    pub default_costs: Vec<&'static str>,
+    /// Notes on how rows were read.
+    pub notes: usize,
+    /// Start of the random numbers.
+    pub seed: u64,
+    /// What is said wherever knives are handled.
+    pub cautions: &'static [&'static str],
+}
+
+impl Standing {
+    /// What must be seen before the answer.
+    pub fn alarms(&self) -> Vec<String> {
+        let mut alarms = self.alarms.clone();
+        alarms.extend(rows_set_aside(&self.rows_set_aside));
+        alarms
+    }
+
+    /// The alarms as lines, and a blank line; nothing without alarms.
+    pub(super) fn head(&self) -> String {
+        let mut text: String = self
+            .alarms()
+            .iter()
+            .map(|alarm| wrapped("!", alarm, WIDTH))
+            .collect();
+        if !text.is_empty() {
+            text.push('\n');
+        }
+        text
+    }
+
+    /// Costs, log, seed and cautions.
+    pub(super) fn foot(&self) -> String {
+        let log = format!(
+            "{} in the log, {} used{}; keenspan verify shows how it was read",
+            edges(self.edges_found),
+            self.edges_used,
+            counted(
+                self.notes,
+                "note on how rows were read",
+                "notes on how rows were read"
+            ),
+        );
+        let mut text = wrapped("costs", &costs_sentence(&self.default_costs), WIDTH)
+            + &wrapped("log", &log, WIDTH)
+            + &wrapped("seed", &self.seed.to_string(), WIDTH);
+        if !self.cautions.is_empty() {
+            text.push_str("\nBefore hands go near knives:\n");
+        }
+        for caution in self.cautions {
+            text.push_str(&wrapped("-", caution, WIDTH));
+        }
+        text
+    }
+
+    /// The fields of JSON that every decision has, with its answers: a list, one for each machine, set, job
+    /// or whatever was asked about.
+    pub(super) fn fields(&self, answers: Vec<Value>) -> Map<String, Value> {
+        let rows: usize = self.rows_set_aside.iter().map(|(_, rows)| rows).sum();
+        Map::from_iter([
+            ("answers".to_string(), Value::Array(answers)),
+            ("unit_of_hours".to_string(), json!("meter hours")),
+            ("currency".to_string(), json!(self.currency)),
+            (
+                "edges".to_string(),
+                json!({ "found": self.edges_found, "used": self.edges_used }),
+            ),
+            ("rows_set_aside".to_string(), json!(rows)),
+            ("alarms".to_string(), json!(self.alarms())),
+            ("default_costs".to_string(), json!(self.default_costs)),
+            ("notes".to_string(), json!(self.notes)),
+            ("seed".to_string(), json!(self.seed)),
+            ("cautions".to_string(), json!(self.cautions)),
+        ])
+    }
+}
+
+/// Whose costs the answer is at.
+fn costs_sentence(default_costs: &[&str]) -> String {
+    match default_costs {
+        [] => "all your own; how sure an answer is holds at these costs".to_string(),
+        defaults => format!(
+            "defaults, not yours, for {}; how sure an answer is holds at these costs only. Put yours into costs.csv",
+            defaults.join(", ")
+        ),
+    }
+}
+
+/// So many edges.
+fn edges(count: usize) -> String {
+    if count == 1 {
+        "1 edge".to_string()
+    } else {
+        format!("{count} edges")
+    }
+}
+
+/// A comma and so many of something; nothing where there are none.
+fn counted(count: usize, one: &str, many: &str) -> String {
+    match count {
+        0 => String::new(),
+        1 => format!(", 1 {one}"),
+        count => format!(", {count} {many}"),
+    }
+}
