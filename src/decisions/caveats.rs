@@ -72,6 +72,16 @@ pub enum Caveat {
         /// In which share of draws.
         share: Probability,
     },
+    /// Too few edges have finished to tell whether lives have changed.
+    TooFewToTell {
+        /// How many.
+        finished: usize,
+    },
+    /// The scores of some lives are rough: what the other edges foretell for them is not known well.
+    RoughScores {
+        /// Of how many.
+        edges: usize,
+    },
 }
 
 impl fmt::Display for Caveat {
@@ -107,6 +117,14 @@ impl fmt::Display for Caveat {
                 f,
                 "there is a {:.0} % chance that no planned change pays at all",
                 100.0 * share.get()
+            ),
+            Caveat::TooFewToTell { finished } => write!(
+                f,
+                "only {finished} edges have finished, too few to tell whether lives have changed"
+            ),
+            Caveat::RoughScores { edges } => write!(
+                f,
+                "what the others foretell is rough for {edges} of the edges"
             ),
         }
     }

@@ -6,6 +6,7 @@ mod caveats;
 mod costs;
 mod cycle;
 mod cycle_costs;
+mod drift;
 mod error;
 mod interval;
 mod interval_answer;
@@ -19,6 +20,10 @@ pub use caveats::{Caveat, Evidence};
 pub use costs::{CostFigure, KnifeLayout, ShopCosts};
 pub use cycle::{AgeReplacement, Cheapest};
 pub use cycle_costs::CycleCosts;
+pub use drift::{
+    BedKnifeWork, Carrier, ChartEdge, DriftAnswer, DriftVerdict, Factor, FinishedEdge, LookAt, Run,
+    Scheme, SchemeFigures, ScoreSpan, Shift, Side, Sums, drift, sums,
+};
 pub use error::DecisionError;
 pub use interval::recommend;
 pub use interval_answer::{

@@ -41,7 +41,11 @@ pub fn one_sided(reference: f64, decision: f64, shift: f64) -> f64 {
     let weights: Vec<f64> = std::iter::once(0.0).chain(weights).collect();
     let step = |from: usize, to: usize| -> f64 {
         let at = drop - places[from];
-        let falls_to_zero = if to == 0 { normal::log_lower_tail(at).exp() } else { 0.0 };
+        let falls_to_zero = if to == 0 {
+            normal::log_lower_tail(at).exp()
+        } else {
+            0.0
+        };
         falls_to_zero + weights[to] * normal::log_density(places[to] + at).exp()
     };
     let size = places.len();
