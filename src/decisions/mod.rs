@@ -21,8 +21,8 @@ pub use costs::{CostFigure, KnifeLayout, ShopCosts};
 pub use cycle::{AgeReplacement, Cheapest};
 pub use cycle_costs::CycleCosts;
 pub use drift::{
-    BedKnifeWork, Carrier, ChartEdge, DriftAnswer, DriftVerdict, Factor, FinishedEdge, LookAt, Run,
-    Scheme, SchemeFigures, ScoreSpan, Shift, Side, Sums, drift, sums,
+    BedKnifeWork, Carrier, ChartEdge, Cusum, DriftAnswer, DriftVerdict, Factor, FinishedEdge,
+    LookAt, Run, Scheme, SchemeFigures, ScoreSpan, Shift, Side, Sums, drift,
 };
 pub use error::DecisionError;
 pub use interval::recommend;

@@ -2,6 +2,7 @@
 //! answer that it is given.
 
 mod adequacy;
+mod drift;
 mod fit;
 mod format;
 mod interval;
@@ -11,6 +12,7 @@ mod reading;
 mod standing;
 
 pub use adequacy::AdequacyReport;
+pub use drift::{DriftChart, DriftReport, EdgeLabel};
 pub use fit::{FitReport, MachineHabits};
 pub use interval::{IntervalReport, MachineInterval, Recommended, WoodInterval};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};

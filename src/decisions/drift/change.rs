@@ -1,32 +1,29 @@
 //! When lives changed and by how much, if some edges changed from some edge on.
 
-use super::span::ScoreSpan;
+use super::FinishedEdge;
 use crate::decisions::DecisionError;
 use crate::quantities::{Estimate, Level};
 use std::ops::RangeInclusive;
 
-/// Shifts are laid out from minus to plus this many standard deviations, in steps of this.
-const REACH: f64 = 4.0;
-const STEP: f64 = 0.05;
+/// Changes of the log of life are laid out from minus to plus this much (sevenfold), in steps of 2 %.
+const REACH: f64 = 2.0;
+const STEP: f64 = 0.02;
 
-/// Before anything is seen a shift is normal around none; this is its spread on the log of life: a third of
+/// Before anything is seen a change of the log of life is normal around none, with this spread: a third of
 /// changes are more than twofold. Basis: judged. It holds back the estimate, which would be too large where it
 /// is made only because a sum ran high (Srivastava and Wu, Statistica Sinica 9, 1999).
 const SPREAD: f64 = std::f64::consts::LN_2;
 
 /// Starts less likely than this share of the likeliest are left out of the shift's spread.
-const UNLIKELY: f64 = 1e-4;
+const UNLIKELY: f64 = 1e-3;
 
-/// For every edge the log of how much likelier what was seen of it is after each shift.
+/// For every edge the log of how much likelier what was seen of it is after each change of the log of life.
 pub(super) struct Shifts {
-    shifts: Vec<f64>,
     log_prior: Vec<f64>,
     /// Edge by edge.
     log_ratios: Vec<Vec<f64>>,
     /// Over all edges.
     total: Vec<f64>,
-    /// Log of life for one unit of score.
-    scale: f64,
 }
 
 /// The posterior of a change: the same shift for some edges from a start on, another for all others.
@@ -37,29 +34,25 @@ pub(super) struct Change {
     pub starts: Vec<f64>,
     /// The share of each difference between the two shifts, in steps from twice the reach below zero.
     differences: Vec<f64>,
-    scale: f64,
 }
 
 impl Shifts {
-    /// `scale` is the log of life that makes one unit of score.
-    pub fn new(spans: &[ScoreSpan], scale: f64) -> Self {
+    pub fn new(edges: &[FinishedEdge]) -> Self {
         let steps = (REACH / STEP).round() as i32;
         let shifts: Vec<f64> = (-steps..=steps).map(|i| STEP * f64::from(i)).collect();
-        let spread = SPREAD / scale;
-        let weights: Vec<f64> = shifts.iter().map(|x| -0.5 * (x / spread).powi(2)).collect();
+        let weights: Vec<f64> = shifts.iter().map(|x| -0.5 * (x / SPREAD).powi(2)).collect();
         let whole = log_sum(&weights);
-        let log_ratios: Vec<Vec<f64>> = spans
-            .iter()
-            .map(|span| shifts.iter().map(|shift| span.log_ratio(*shift)).collect())
-            .collect();
+        let of_edge = |edge: &FinishedEdge| {
+            let scores = shifts.iter().map(|shift| shift / edge.log_life_per_score);
+            scores.map(|score| edge.span.log_ratio(score)).collect()
+        };
+        let log_ratios: Vec<Vec<f64>> = edges.iter().map(of_edge).collect();
         let mut total = vec![0.0; shifts.len()];
         log_ratios.iter().for_each(|edge| add(&mut total, edge));
         Self {
             log_prior: weights.iter().map(|weight| weight - whole).collect(),
-            shifts,
             log_ratios,
             total,
-            scale,
         }
     }
 
@@ -70,7 +63,7 @@ impl Shifts {
         starts: RangeInclusive<usize>,
         last: usize,
     ) -> Change {
-        let mut inside = vec![0.0; self.shifts.len()];
+        let mut inside = vec![0.0; self.log_prior.len()];
         // From the latest start back to the earliest.
         let mut posteriors = Vec::new();
         for edge in (*starts.start()..=last).rev() {
@@ -107,7 +100,7 @@ impl Shifts {
         let logs: Vec<f64> = posteriors.iter().map(|(evidence, _)| *evidence).collect();
         let starts = normalised(&logs);
         let likeliest = starts.iter().copied().fold(0.0, f64::max);
-        let size = self.shifts.len();
+        let size = self.log_prior.len();
         let mut differences = vec![0.0; (2 * size).saturating_sub(1)];
         for (weight, (_, [inner, outer])) in starts.iter().zip(posteriors) {
             if *weight < UNLIKELY * likeliest {
@@ -125,7 +118,6 @@ impl Shifts {
             log_evidence: log_sum(&logs) - (logs.len() as f64).ln(),
             starts,
             differences,
-            scale: self.scale,
         }
     }
 }
@@ -135,7 +127,7 @@ impl Change {
     pub fn ratio(&self, level: Level) -> Result<Estimate<f64>, DecisionError> {
         let at = |share: f64| {
             let place = place_at(&self.differences, share).ok_or(DecisionError::NoDraws)?;
-            Ok::<_, DecisionError>((self.scale * (STEP * place - 2.0 * REACH)).exp())
+            Ok::<_, DecisionError>((STEP * place - 2.0 * REACH).exp())
         };
         Ok(Estimate {
             point: at(0.5)?,
@@ -202,7 +194,20 @@ pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::decisions::ScoreSpan;
     use approx::assert_abs_diff_eq;
+
+    const SCALE: f64 = 0.4;
+
+    fn edges(spans: &[ScoreSpan]) -> Shifts {
+        let edge = |span: &ScoreSpan| FinishedEdge {
+            span: *span,
+            log_life_per_score: SCALE,
+            rough: false,
+            levels: Vec::new(),
+        };
+        Shifts::new(&spans.iter().map(edge).collect::<Vec<_>>())
+    }
 
     /// Twenty scores around 0, then twenty around -1.5.
     fn spans() -> Vec<ScoreSpan> {
@@ -217,23 +222,22 @@ mod tests {
     /// `1 / (n + 1 / s^2)` for `n` scores of mean `x` and prior spread `s`.
     #[test]
     fn with_a_known_start_the_ratio_is_that_of_conjugate_normal_laws() {
-        let scale = 0.4;
-        let shifts = Shifts::new(&spans(), scale);
+        let shifts = edges(&spans());
         let change = shifts.change(|_| true, 20..=20, 39);
         let ratio = change.ratio(Level::NINETY).unwrap().map(f64::ln);
-        let precision = 20.0 + (scale / SPREAD).powi(2);
+        let precision = 20.0 + (SCALE / SPREAD).powi(2);
         let (mean, spread) = (-1.5 * 20.0 / precision, (2.0 / precision).sqrt());
         // Half a step of the grid.
-        assert_abs_diff_eq!(ratio.point, scale * mean, epsilon = 0.01);
+        assert_abs_diff_eq!(ratio.point, SCALE * mean, epsilon = 0.01);
         let reach = 1.644_853_6 * spread;
-        assert_abs_diff_eq!(ratio.lower, scale * (mean - reach), epsilon = 0.01);
-        assert_abs_diff_eq!(ratio.upper, scale * (mean + reach), epsilon = 0.01);
+        assert_abs_diff_eq!(ratio.lower, SCALE * (mean - reach), epsilon = 0.01);
+        assert_abs_diff_eq!(ratio.upper, SCALE * (mean + reach), epsilon = 0.01);
         assert!(ratio.lower < ratio.point && ratio.point < ratio.upper);
     }
 
     #[test]
     fn the_start_is_found_and_bounded() {
-        let change = Shifts::new(&spans(), 0.4).change(|_| true, 0..=35, 39);
+        let change = edges(&spans()).change(|_| true, 0..=35, 39);
         let likeliest = change
             .starts
             .iter()
@@ -254,7 +258,7 @@ mod tests {
             };
             spans.iter().enumerate().map(moved).collect()
         };
-        let shifts = Shifts::new(&every_second(&spans()), 0.4);
+        let shifts = edges(&every_second(&spans()));
         let all = shifts.change(|_| true, 0..=39, 39).log_evidence;
         let odd = shifts.change(|edge| edge % 2 == 1, 0..=39, 39).log_evidence;
         let even = shifts.change(|edge| edge % 2 == 0, 0..=39, 39).log_evidence;

@@ -112,24 +112,45 @@ impl OneSide {
     }
 }
 
-/// The sums after each edge, in order of time, and the runs that gave a sign, in the order of their signs.
-pub fn sums(spans: &[ScoreSpan], scheme: Scheme) -> (Vec<Sums>, Vec<Run>) {
-    let mut sides = [Side::Longer, Side::Shorter].map(OneSide::new);
-    let mut runs = Vec::new();
-    let mut chart = Vec::with_capacity(spans.len());
-    for (place, span) in spans.iter().enumerate() {
-        for side in &mut sides {
-            runs.extend(side.push(place, *span, scheme));
+/// Both sides of a scheme, edge after edge.
+pub struct Cusum {
+    scheme: Scheme,
+    sides: [OneSide; 2],
+    edges: usize,
+    over: Vec<Run>,
+}
+
+impl Cusum {
+    /// Before the first edge.
+    pub fn new(scheme: Scheme) -> Self {
+        Self {
+            scheme,
+            sides: [Side::Longer, Side::Shorter].map(OneSide::new),
+            edges: 0,
+            over: Vec::new(),
         }
-        let [longer, shorter] = &sides;
-        chart.push(Sums {
+    }
+
+    /// Takes in the next edge: the sums with it.
+    pub fn push(&mut self, span: ScoreSpan) -> Sums {
+        for side in &mut self.sides {
+            self.over.extend(side.push(self.edges, span, self.scheme));
+        }
+        self.edges += 1;
+        let [longer, shorter] = &self.sides;
+        Sums {
             longer: longer.sum,
             shorter: shorter.sum,
-        });
+        }
     }
-    runs.extend(sides.iter().filter_map(|side| side.run(None)));
-    runs.sort_by_key(|run| run.signalled);
-    (chart, runs)
+
+    /// The runs that gave a sign, in the order of their signs.
+    pub fn runs(&self) -> Vec<Run> {
+        let open = self.sides.iter().filter_map(|side| side.run(None));
+        let mut runs: Vec<Run> = self.over.iter().copied().chain(open).collect();
+        runs.sort_by_key(|run| run.signalled);
+        runs
+    }
 }
 
 #[cfg(test)]
@@ -138,8 +159,9 @@ mod tests {
 
     fn of(scores: &[f64]) -> (Vec<Sums>, Vec<Run>) {
         let spans: Vec<ScoreSpan> = scores.iter().copied().map(ScoreSpan::at).collect();
-        let scheme = Scheme::new(0.5, 4.0).unwrap();
-        sums(&spans, scheme)
+        let mut cusum = Cusum::new(Scheme::new(0.5, 4.0).unwrap());
+        let chart = spans.into_iter().map(|span| cusum.push(span)).collect();
+        (chart, cusum.runs())
     }
 
     /// By hand: 1.5 - 0.5 = 1, then 1 + 2.0 - 0.5 = 2.5, then 2.5 - 3.0 - 0.5 < 0.

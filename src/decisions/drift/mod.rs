@@ -20,7 +20,7 @@ mod span;
 
 pub use answer::{ChartEdge, DriftAnswer, DriftVerdict, SchemeFigures, Shift};
 pub use carriers::{Carrier, Factor};
-pub use cusum::{Run, Side, Sums, sums};
+pub use cusum::{Cusum, Run, Side, Sums};
 pub use look_at::{BedKnifeWork, LookAt};
 pub use scheme::Scheme;
 pub use span::ScoreSpan;
@@ -66,13 +66,14 @@ pub fn drift(
     level: Level,
 ) -> Result<DriftAnswer, DecisionError> {
     let spans: Vec<ScoreSpan> = edges.iter().map(|edge| edge.span).collect();
-    let (chart, runs) = sums(&spans, scheme);
+    let mut cusum = Cusum::new(scheme);
+    let chart: Vec<Sums> = spans.iter().map(|span| cusum.push(*span)).collect();
+    let runs = cusum.runs();
     let worth: f64 = spans.iter().map(|span| span.told()).sum();
-    let scale = scale(edges);
     let looked = Looked {
         edges,
         bed_knife,
-        shifts: Shifts::new(&spans, scale),
+        shifts: Shifts::new(edges),
         level,
     };
     // Each run is looked for behind the one before it on the same side.
@@ -86,7 +87,7 @@ pub fn drift(
         verdict: verdict(&runs),
         edges: edges.len(),
         worth,
-        scheme: figures(scheme, scale),
+        scheme: figures(scheme, scale(edges)),
         chart: chart_edges(&spans, &chart),
         caveats: caveats(edges),
         shifts,

@@ -25,9 +25,12 @@ use serde::Serialize;
 /// what is asked is whether that changed.
 const UNSEEN: [&str; 2] = ["set", "grinder"];
 
-/// Half the change of log life over which it is told how much of it makes one unit of score: from 0.61 to 1.65
-/// times as long. Basis: the changes that matter to a crew.
+/// The change of log life over which it is told how much of it makes one unit of score: 0.61 or 1.65 times as
+/// long. Basis: the changes that matter to a crew.
 const CHANGE: f64 = 0.5;
+
+/// Draws that are looked at. Basis: scores then err by a few hundredths, of a standard deviation of 1.
+const DRAWS: usize = 500;
 
 /// The stream of the seed that effects of unseen groups are drawn from.
 const STREAM: u64 = (1 << 40) + 3;
@@ -44,7 +47,8 @@ pub struct LifeScore {
     pub low: f64,
     /// The highest that fits; the same as `low` for an edge whose end was noticed.
     pub high: f64,
-    /// By how much the log of life differs between edges one unit of score apart.
+    /// By how much the log of life differs between edges one unit of score apart, from this edge towards those
+    /// that last as foretold: laws of life are not normal, and short lives lie further apart than long ones.
     pub log_life_per_score: f64,
     /// Whether the weights that stand for the fit without this edge cannot be trusted: its score is rough.
     pub rough: bool,
@@ -54,7 +58,7 @@ impl WearPosterior {
     /// The life of every edge of which anything was seen as a normal score, in the order of the records. The
     /// same seed gives the same scores, whatever the number of threads.
     pub fn life_scores(&self, seed: u64) -> Vec<LifeScore> {
-        let predicted = Predicted::new(self.density(), self.sample());
+        let predicted = Predicted::thinned(self.density(), self.sample(), DRAWS);
         let (left_out, weights) = predicted.leave_one_out();
         let draws = self.with_unseen_groups(&predicted.draws, seed);
         let spans = Spans::of(self, &draws, &weights);
@@ -63,7 +67,7 @@ impl WearPosterior {
         looks
             .filter(|(_, look)| !ends(look).is_empty())
             .map(|(edge, look)| {
-                let [low, high] = spans.bounds(look, 0);
+                let [low, high] = spans.bounds(look);
                 LifeScore {
                     edge,
                     seen: look.seen,
@@ -99,61 +103,81 @@ impl WearPosterior {
     }
 }
 
-/// The scores at the bounds of every edge's last look: as they are, with lives shorter, with lives longer.
+/// The scores at the bounds of every edge's last look, by the bounds' numbers.
 struct Spans {
-    scores: [Vec<f64>; 3],
+    /// As they are.
+    scores: Vec<f64>,
+    /// Were lives foretold shorter for a short one, longer for a long one.
+    changed: Vec<f64>,
 }
 
 impl Spans {
     fn of(posterior: &WearPosterior, draws: &[Parameters], weights: &Weights) -> Self {
-        let density = posterior.density();
-        let looks = density.last_looks();
-        let location = density.layout().location();
         // Each bound once, with the edge whose weights it is averaged by.
-        let bounds: Vec<(usize, usize)> = looks
-            .iter()
-            .enumerate()
+        let looks = posterior.density().last_looks().iter().enumerate();
+        let all: Vec<(usize, usize)> = looks
             .flat_map(|(edge, look)| ends(look).into_iter().map(move |bound| (edge, bound)))
             .collect();
-        let places: Vec<usize> = bounds.iter().map(|(_, bound)| *bound).collect();
-        let count = places.iter().max().map_or(0, |last| last + 1);
-        let at = |change: f64| {
-            let rows: Vec<Vec<f64>> = draws
-                .par_iter()
-                .map(|draw| {
-                    let mut moved = draw.clone();
-                    moved.shared[location] += change;
-                    density.log_chances(&moved, &places)
-                })
-                .collect();
-            let mut scores = vec![f64::NAN; count];
-            for (column, (edge, bound)) in turned(&rows).iter().zip(&bounds) {
-                scores[*bound] = score(column, &weights[*edge]);
-            }
-            scores
+        let foretold = Foretelling {
+            posterior,
+            draws,
+            weights,
         };
-        Self {
-            scores: [at(0.0), at(-CHANGE), at(CHANGE)],
-        }
+        let scores = foretold.scores(&all, 0.0);
+        let (short, long): (Vec<_>, Vec<_>) =
+            all.into_iter().partition(|(_, bound)| scores[*bound] < 0.0);
+        let mut changed = foretold.scores(&short, -CHANGE);
+        let of_long = foretold.scores(&long, CHANGE);
+        changed.resize(scores.len(), f64::NAN);
+        long.iter()
+            .for_each(|(_, bound)| changed[*bound] = of_long[*bound]);
+        Self { scores, changed }
     }
 
     /// The scores between which an edge lies. A large chance of looking no more worn is a short life.
-    fn bounds(&self, look: &LastLook, change: usize) -> [f64; 2] {
-        let at = |bound: usize| self.scores[change][bound];
+    fn bounds(&self, look: &LastLook) -> [f64; 2] {
         [
-            look.high.map_or(f64::NEG_INFINITY, at),
-            look.low.map_or(f64::INFINITY, at),
+            look.high
+                .map_or(f64::NEG_INFINITY, |high| self.scores[high]),
+            look.low.map_or(f64::INFINITY, |low| self.scores[low]),
         ]
     }
 
     /// The change of log life over the change of score that goes with it, averaged over the edge's bounds.
     fn log_life_per_score(&self, look: &LastLook) -> f64 {
-        let slopes = ends(look).into_iter().map(|bound| {
-            // An edge foretold to last longer has lasted shorter than foretold.
-            (self.scores[1][bound] - self.scores[2][bound]) / (2.0 * CHANGE)
-        });
-        let slopes: Vec<f64> = slopes.collect();
-        slopes.len() as f64 / slopes.iter().sum::<f64>()
+        let ends = ends(look);
+        let slopes = ends
+            .iter()
+            .map(|&bound| (self.changed[bound] - self.scores[bound]).abs() / CHANGE);
+        ends.len() as f64 / slopes.sum::<f64>()
+    }
+}
+
+/// What foretells scores.
+struct Foretelling<'a> {
+    posterior: &'a WearPosterior,
+    draws: &'a [Parameters],
+    weights: &'a Weights,
+}
+
+impl Foretelling<'_> {
+    /// The score at each bound, under its edge's weights, were the log of every life foretold longer by
+    /// `change`; by the bounds' numbers, with nothing between.
+    fn scores(&self, bounds: &[(usize, usize)], change: f64) -> Vec<f64> {
+        let density = self.posterior.density();
+        let location = density.layout().location();
+        let places: Vec<usize> = bounds.iter().map(|(_, bound)| *bound).collect();
+        let chances = |draw: &Parameters| {
+            let mut moved = draw.clone();
+            moved.shared[location] += change;
+            density.log_chances(&moved, &places)
+        };
+        let rows: Vec<Vec<f64>> = self.draws.par_iter().map(chances).collect();
+        let mut scores = vec![f64::NAN; places.iter().max().map_or(0, |last| last + 1)];
+        for (column, (edge, bound)) in turned(&rows).iter().zip(bounds) {
+            scores[*bound] = score(column, &self.weights[*edge]);
+        }
+        scores
     }
 }
 

@@ -2,6 +2,7 @@
 //! line and its line in the list.
 
 mod add;
+mod drift;
 mod fit;
 mod interval;
 mod lifedata;
@@ -40,4 +41,5 @@ commands! {
     Fit(fit::Fit),
     Interval(interval::Interval),
     Lifedata(lifedata::Lifedata),
+    Drift(drift::Drift),
 }
