@@ -46,7 +46,7 @@ mod whole_fit;
 pub use adequacy::{
     Adequacy, AdequacyError, Count, Counts, Coverage, CurvePoint, EdgeScore, FamilyFit,
     FittedCurve, Gap, GradeCount, LeaveOneOut, LeftOut, LifeScore, NonParametric, PlottedLine,
-    PlottedPoint, ProbabilityPlot, ScoreTest, ScoresTest, Step, SurvivalSpan, Verdict,
+    PlottedPoint, ProbabilityPlot, ScoreBounds, ScoreTest, ScoresTest, Step, SurvivalSpan, Verdict,
     combined_p_value, equal_precision_value, normal_scores, test_scores,
 };
 pub use among::Among;

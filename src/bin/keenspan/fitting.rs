@@ -12,8 +12,8 @@ use keenspan::logbook::{CostItem, Logbook, Machine};
 use keenspan::quantities::WearFraction;
 use keenspan::views::{AdequacyReport, Standing};
 use keenspan::wear::{
-    AgedEdge, Among, Asked, EdgeRecords, Family, Method, PriorPack, StrikePosterior, StrikeRecord,
-    WearError, WearModel, WearPosterior,
+    AgedEdge, Among, Asked, EdgeRecords, Family, LifeScore, Method, PriorPack, StrikePosterior,
+    StrikeRecord, WearError, WearModel, WearPosterior,
 };
 use keenspan::wood::Blend;
 use linfa::{DatasetBase, ParamGuard};
@@ -159,6 +159,13 @@ impl Fitted {
             adequacy,
             names: lives.map(name).collect(),
         }))
+    }
+
+    /// The life of each edge as a normal score under what the others foretell for it.
+    pub fn life_scores(&self, seed: u64) -> Result<Vec<LifeScore>, Failure> {
+        Ok(self
+            .model
+            .life_scores(&self.dataset, &self.posterior, seed)?)
     }
 
     /// What a machine usually chips.

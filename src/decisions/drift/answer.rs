@@ -6,6 +6,7 @@ use super::look_at::LookAt;
 use crate::decisions::Caveat;
 use crate::quantities::{Estimate, Probability};
 use serde::{Deserialize, Serialize};
+use std::ops::Range;
 
 /// Whether lives of these edges run shorter or longer than they should.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -45,7 +46,7 @@ pub struct SchemeFigures {
     pub reference: f64,
     /// Decision interval, in the same.
     pub decision: f64,
-    /// Edges between false signs on average, where lives run as they should: so many at the least.
+    /// Edges between false signs on average, where lives run as they should.
     pub edges_between_false_signs: f64,
     /// The ratio of lives that one standard deviation makes, shorter.
     pub clear_ratio: f64,
@@ -76,10 +77,18 @@ pub struct Shift {
     pub look_at: Vec<LookAt>,
 }
 
+impl Shift {
+    /// The places of its edges, of so many in all.
+    pub(super) fn places(&self, edges: usize) -> Range<usize> {
+        self.first.point..self.last.map_or(edges, |last| last + 1)
+    }
+}
+
 /// One edge in the sums.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ChartEdge {
-    /// The mean score that fits what was seen of it: positive for a life longer than foretold.
+    /// The mean score that fits what was seen of it, as the edges before it foretell it: positive for a life longer
+    /// than foretold.
     pub score: f64,
     /// The lowest score that fits; absent where nothing bounds it.
     pub low: Option<f64>,
@@ -87,6 +96,8 @@ pub struct ChartEdge {
     pub high: Option<f64>,
     /// How much it tells, as a share of an edge whose end was noticed.
     pub told: f64,
+    /// The mean score as all other edges foretell it.
+    pub score_by_all: f64,
     /// The sum for longer lives.
     pub longer: f64,
     /// The sum for shorter lives.

@@ -1,8 +1,7 @@
 //! What carries a shift: one set, grinder, machine or kind of dirt, or all edges alike.
 
-use super::FinishedEdge;
 use super::change::{Shifts, normalised};
-use super::cusum::Run;
+use super::{FinishedEdge, Stretch};
 use crate::decisions::DecisionError;
 use crate::quantities::{Estimate, Level, Probability};
 use serde::{Deserialize, Serialize};
@@ -57,9 +56,10 @@ pub struct Carrier {
     pub level: String,
     /// Its edges within the run.
     pub edges: usize,
-    /// Their mean score: 0 where they last as long as foretold, in standard deviations of single edges.
+    /// Their mean score less that of the edges outside the run: below 0 where they last shorter, in standard
+    /// deviations of single edges.
     pub mean_score: f64,
-    /// Standard error of that mean.
+    /// Standard error of that difference.
     pub standard_error: f64,
     /// How long they last over how long all other edges do, if this one carries the shift.
     pub ratio: Estimate<f64>,
@@ -74,21 +74,18 @@ pub struct Carrier {
 pub(super) fn carriers(
     edges: &[FinishedEdge],
     shifts: &Shifts,
-    run: &Run,
-    earliest: usize,
+    stretch: &Stretch,
     level: Level,
 ) -> Result<(Vec<Carrier>, Probability), DecisionError> {
-    let suspects = suspects(edges, run);
-    let last = run.last.unwrap_or(edges.len().saturating_sub(1));
-    let starts = earliest..=run.signalled;
-    let evenly = shifts.change(|_| true, starts.clone(), last);
-    let mut logs = vec![evenly.log_evidence + EVENLY.ln()];
+    let (starts, last) = (stretch.starts.clone(), stretch.last);
+    let evenly = shifts.log_evidence(|_| true, starts.clone(), last);
+    let mut logs = vec![evenly + EVENLY.ln()];
     let mut carriers = Vec::new();
-    for suspect in &suspects {
+    for suspect in &suspects(edges, stretch) {
         let own = |edge: usize| edges.get(edge).is_some_and(|edge| suspect.has(edge));
         let change = shifts.change(own, starts.clone(), last);
         logs.push(change.log_evidence + suspect.prior.ln());
-        carriers.push(suspect.carrier(edges, run, last, change.ratio(level)?)?);
+        carriers.push(suspect.carrier(edges, stretch, change.ratio(level)?)?);
     }
     let chances = normalised(&logs);
     for (carrier, chance) in carriers.iter_mut().zip(chances.iter().skip(1)) {
@@ -108,23 +105,16 @@ struct Suspect {
 }
 
 /// The levels with enough edges in the run. A factor in which all edges are alike cannot be told from all.
-fn suspects(edges: &[FinishedEdge], run: &Run) -> Vec<Suspect> {
-    let last = run.last.unwrap_or(edges.len());
-    let within = edges.iter().take(last.saturating_add(1)).skip(run.first);
+fn suspects(edges: &[FinishedEdge], stretch: &Stretch) -> Vec<Suspect> {
     let factors: Vec<(Factor, BTreeSet<&str>)> = Factor::ALL
         .into_iter()
         .map(|factor| {
-            (
-                factor,
-                edges
-                    .iter()
-                    .filter_map(|edge| edge.level(factor))
-                    .collect::<BTreeSet<_>>(),
-            )
+            let levels = edges.iter().filter_map(|edge| edge.level(factor));
+            (factor, levels.collect::<BTreeSet<_>>())
         })
         .filter(|(factor, levels)| {
-            let outside = edges.iter().any(|edge| edge.level(*factor).is_none());
-            levels.len() + usize::from(outside) > 1
+            let without = edges.iter().any(|edge| edge.level(*factor).is_none());
+            levels.len() + usize::from(without && !levels.is_empty()) > 1
         })
         .collect();
     let share = (1.0 - EVENLY) / factors.len() as f64;
@@ -135,9 +125,20 @@ fn suspects(edges: &[FinishedEdge], run: &Run) -> Vec<Suspect> {
             prior: share / levels.len() as f64,
         })
     });
-    suspects
-        .filter(|suspect| within.clone().filter(|edge| suspect.has(edge)).count() >= FEWEST)
-        .collect()
+    let own = |suspect: &Suspect| {
+        stretch
+            .within(edges)
+            .filter(|edge| suspect.has(edge))
+            .count()
+    };
+    suspects.filter(|suspect| own(suspect) >= FEWEST).collect()
+}
+
+/// The mean of scores, and how much they tell together.
+fn mean<'a>(edges: impl Iterator<Item = &'a FinishedEdge>) -> (f64, f64) {
+    let spans = edges.map(|edge| (edge.together.mean(), edge.together.told()));
+    let (sum, told) = spans.fold((0.0, 0.0), |all, one| (all.0 + one.0, all.1 + one.1));
+    (if told > 0.0 { sum / told } else { 0.0 }, told)
 }
 
 impl Suspect {
@@ -148,30 +149,34 @@ impl Suspect {
     fn carrier(
         &self,
         edges: &[FinishedEdge],
-        run: &Run,
-        last: usize,
+        stretch: &Stretch,
         ratio: Estimate<f64>,
     ) -> Result<Carrier, DecisionError> {
-        let within = || edges.iter().take(last + 1).skip(run.first);
-        let own = || within().filter(|edge| self.has(edge));
-        let told: f64 = own().map(|edge| edge.span.told()).sum();
-        let sum: f64 = own().map(|edge| edge.span.mean()).sum();
-        let before = edges.iter().take(run.first);
+        let own = || stretch.within(edges).filter(|edge| self.has(edge));
+        let before = || edges.iter().take(stretch.first);
         let share = |own: usize, all: usize| own as f64 / (all as f64).max(1.0);
-        let of_run = share(own().count(), within().count());
+        let of_run = share(own().count(), stretch.within(edges).count());
         let of_before = share(
-            before.clone().filter(|edge| self.has(edge)).count(),
-            before.count(),
+            before().filter(|edge| self.has(edge)).count(),
+            before().count(),
         );
+        let (own_mean, own_told) = mean(own());
+        let (other_mean, other_told) = mean(before().chain(edges.iter().skip(stretch.last + 1)));
+        let variance = own_told.recip()
+            + if other_told > 0.0 {
+                other_told.recip()
+            } else {
+                0.0
+            };
         Ok(Carrier {
             factor: self.factor,
             level: self.level.clone(),
             edges: own().count(),
-            mean_score: sum / told,
-            standard_error: told.sqrt().recip(),
+            mean_score: own_mean - other_mean,
+            standard_error: variance.sqrt(),
             ratio,
             chance: Probability::new(0.0)?,
-            came_with_it: run.first > 0 && of_run >= NEARLY_ALL && of_before <= FEW_BEFORE,
+            came_with_it: stretch.first > 0 && of_run >= NEARLY_ALL && of_before <= FEW_BEFORE,
         })
     }
 }

@@ -22,8 +22,10 @@ pub(super) struct Shifts {
     log_prior: Vec<f64>,
     /// Edge by edge.
     log_ratios: Vec<Vec<f64>>,
-    /// Over all edges.
+    /// Over all edges that were not left out.
     total: Vec<f64>,
+    /// Edge by edge, whether it was left out.
+    left_out: Vec<bool>,
 }
 
 /// The posterior of a change: the same shift for some edges from a start on, another for all others.
@@ -44,15 +46,32 @@ impl Shifts {
         let whole = log_sum(&weights);
         let of_edge = |edge: &FinishedEdge| {
             let scores = shifts.iter().map(|shift| shift / edge.log_life_per_score);
-            scores.map(|score| edge.span.log_ratio(score)).collect()
+            scores.map(|score| edge.together.log_ratio(score)).collect()
         };
         let log_ratios: Vec<Vec<f64>> = edges.iter().map(of_edge).collect();
-        let mut total = vec![0.0; shifts.len()];
-        log_ratios.iter().for_each(|edge| add(&mut total, edge));
-        Self {
+        let mut all = Self {
             log_prior: weights.iter().map(|weight| weight - whole).collect(),
+            total: Vec::new(),
+            left_out: vec![false; log_ratios.len()],
             log_ratios,
-            total,
+        };
+        all.leave_out(std::iter::empty());
+        all
+    }
+
+    /// Counts without these edges from now on, and with all others.
+    pub fn leave_out(&mut self, places: impl Iterator<Item = usize>) {
+        self.left_out.fill(false);
+        for place in places {
+            if let Some(left_out) = self.left_out.get_mut(place) {
+                *left_out = true;
+            }
+        }
+        self.total = vec![0.0; self.log_prior.len()];
+        for (edge, left_out) in self.log_ratios.iter().zip(&self.left_out) {
+            if !left_out {
+                add(&mut self.total, edge);
+            }
         }
     }
 
@@ -63,37 +82,65 @@ impl Shifts {
         starts: RangeInclusive<usize>,
         last: usize,
     ) -> Change {
+        let each = |inside: &[f64]| {
+            let [inner, outer] = self.with_prior(inside);
+            let evidence = log_sum(&inner) + log_sum(&outer);
+            (evidence, [normalised(&inner), normalised(&outer)])
+        };
+        self.average(&self.each_start(changed, starts, last, each))
+    }
+
+    /// The log of how likely all scores are then, averaged over starts and shifts.
+    pub fn log_evidence(
+        &self,
+        changed: impl Fn(usize) -> bool,
+        starts: RangeInclusive<usize>,
+        last: usize,
+    ) -> f64 {
+        let each = |inside: &[f64]| {
+            self.with_prior(inside)
+                .iter()
+                .map(|logs| log_sum(logs))
+                .sum()
+        };
+        let logs: Vec<f64> = self.each_start(changed, starts, last, each);
+        log_mean(&logs)
+    }
+
+    /// Something from the sum over the edges that changed, for each start in order.
+    fn each_start<T>(
+        &self,
+        changed: impl Fn(usize) -> bool,
+        starts: RangeInclusive<usize>,
+        last: usize,
+        each: impl Fn(&[f64]) -> T,
+    ) -> Vec<T> {
         let mut inside = vec![0.0; self.log_prior.len()];
         // From the latest start back to the earliest.
-        let mut posteriors = Vec::new();
+        let mut found = Vec::new();
         for edge in (*starts.start()..=last).rev() {
-            if let Some(ratios) = self.log_ratios.get(edge).filter(|_| changed(edge)) {
+            let counts = changed(edge) && self.left_out.get(edge) == Some(&false);
+            if let Some(ratios) = self.log_ratios.get(edge).filter(|_| counts) {
                 add(&mut inside, ratios);
             }
             if starts.contains(&edge) {
-                posteriors.push(self.from(&inside));
+                found.push(each(&inside));
             }
         }
-        posteriors.reverse();
-        self.average(&posteriors)
+        found.reverse();
+        found
     }
 
-    /// The two shifts' posteriors, and the log evidence.
-    fn from(&self, inside: &[f64]) -> (f64, [Vec<f64>; 2]) {
-        let with_prior = |log: f64, place: usize| log + self.log_prior[place];
-        let inner: Vec<f64> = inside
-            .iter()
-            .enumerate()
-            .map(|(place, log)| with_prior(*log, place))
-            .collect();
-        let outer: Vec<f64> = inside
-            .iter()
-            .zip(&self.total)
-            .enumerate()
-            .map(|(place, (inside, total))| with_prior(total - inside, place))
-            .collect();
-        let evidence = log_sum(&inner) + log_sum(&outer);
-        (evidence, [normalised(&inner), normalised(&outer)])
+    /// The logs of both shifts' likelihood and prior: of the edges that changed, and of all others.
+    fn with_prior(&self, inside: &[f64]) -> [Vec<f64>; 2] {
+        let inner = inside.iter().zip(&self.log_prior);
+        let outer = inside.iter().zip(&self.total).zip(&self.log_prior);
+        [
+            inner.map(|(inside, prior)| inside + prior).collect(),
+            outer
+                .map(|((inside, total), prior)| total - inside + prior)
+                .collect(),
+        ]
     }
 
     fn average(&self, posteriors: &[(f64, [Vec<f64>; 2])]) -> Change {
@@ -115,7 +162,7 @@ impl Shifts {
             }
         }
         Change {
-            log_evidence: log_sum(&logs) - (logs.len() as f64).ln(),
+            log_evidence: log_mean(&logs),
             starts,
             differences,
         }
@@ -171,6 +218,10 @@ fn add(sum: &mut [f64], more: &[f64]) {
         .for_each(|(sum, more)| *sum += more);
 }
 
+fn log_mean(logs: &[f64]) -> f64 {
+    log_sum(logs) - (logs.len() as f64).ln()
+}
+
 /// `ln sum exp`.
 pub(super) fn log_sum(logs: &[f64]) -> f64 {
     let largest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -201,7 +252,8 @@ mod tests {
 
     fn edges(spans: &[ScoreSpan]) -> Shifts {
         let edge = |span: &ScoreSpan| FinishedEdge {
-            span: *span,
+            ahead: *span,
+            together: *span,
             log_life_per_score: SCALE,
             rough: false,
             levels: Vec::new(),

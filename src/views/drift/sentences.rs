@@ -166,7 +166,7 @@ pub fn stands_on_sentence(answer: &DriftAnswer) -> String {
 /// What would be noticed, and how often nothing would be there.
 pub fn notice_sentence(scheme: &SchemeFigures) -> String {
     format!(
-        "lives that fall to {:.2} times what they should be, after about {:.0} such edges; a false sign comes once in {:.0} edges or more seldom",
+        "lives that fall to {:.2} times what they should be, after about {:.0} such edges; a false sign comes about once in {:.0} edges",
         scheme.clear_ratio, scheme.edges_to_notice, scheme.edges_between_false_signs,
     )
 }

@@ -10,7 +10,7 @@ use keenspan::lives::{CameOut, EdgeLife, Ending};
 use keenspan::logbook::Machine;
 use keenspan::quantities::Level;
 use keenspan::views::{DriftChart, DriftReport, EdgeLabel, View};
-use keenspan::wear::{Family, LifeScore, Method};
+use keenspan::wear::{Family, LifeScore, Method, ScoreBounds};
 use std::path::PathBuf;
 
 /// Weighted draws behind the scores.
@@ -54,7 +54,7 @@ impl Drift {
         let fitted = fitting.fit(&reading.logbook, &|_| {})?;
         let machines = machines(&reading.logbook, self.machine.as_deref())?;
         let finished = Finished {
-            scores: fitted.posterior.life_scores(settings.seed),
+            scores: fitted.life_scores(settings.seed)?,
             fitted: &fitted,
         };
         let report = DriftReport {
@@ -140,13 +140,18 @@ fn edge(life: &EdgeLife, score: &LifeScore) -> FinishedEdge {
         levels.push((Factor::Grinder, ground_by.to_owned()));
     }
     FinishedEdge {
-        span: ScoreSpan {
-            low: score.low,
-            high: score.high,
-        },
+        ahead: span(&score.ahead),
+        together: span(&score.together),
         log_life_per_score: score.log_life_per_score,
-        rough: score.rough,
+        rough: score.ahead.rough || score.together.rough,
         levels,
+    }
+}
+
+fn span(bounds: &ScoreBounds) -> ScoreSpan {
+    ScoreSpan {
+        low: bounds.low,
+        high: bounds.high,
     }
 }
 
