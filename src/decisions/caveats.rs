@@ -84,6 +84,16 @@ pub enum Caveat {
     GrindIsDefault,
     /// The log does not tell what the edge at work has gone through: it is taken for fresh.
     PresentEdgeUnknown,
+    /// Too few edges have finished to tell whether lives have changed.
+    TooFewToTell {
+        /// How many.
+        finished: usize,
+    },
+    /// The scores of some lives are rough: what the other edges foretell for them is not known well.
+    RoughScores {
+        /// Of how many.
+        edges: usize,
+    },
 }
 
 impl fmt::Display for Caveat {
@@ -143,6 +153,14 @@ impl fmt::Display for Caveat {
             Caveat::PresentEdgeUnknown => write!(
                 f,
                 "the log does not tell what the edge at work has gone through, so it is taken for fresh"
+            ),
+            Caveat::TooFewToTell { finished } => write!(
+                f,
+                "only {finished} edges have finished, too few to tell whether lives have changed"
+            ),
+            Caveat::RoughScores { edges } => write!(
+                f,
+                "what the others foretell is rough for {edges} of the edges"
             ),
         }
     }

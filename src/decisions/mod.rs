@@ -7,6 +7,7 @@ mod cost_parts;
 mod costs;
 mod cycle;
 mod cycle_costs;
+mod drift;
 mod due;
 mod dull_chance;
 mod error;
@@ -29,6 +30,10 @@ pub use cost_parts::CostParts;
 pub use costs::{CostFigure, KnifeLayout, ShopCosts};
 pub use cycle::{AgeReplacement, Cheapest};
 pub use cycle_costs::CycleCosts;
+pub use drift::{
+    BedKnifeWork, Carrier, ChartEdge, Cusum, DriftAnswer, DriftVerdict, Factor, FinishedEdge,
+    LookAt, Run, Scheme, SchemeFigures, ScoreSpan, Shift, Side, Sums, drift,
+};
 pub use due::{AtWorkIn, DueAnswer, due};
 pub use dull_chance::{DullChance, dull_chances};
 pub use error::DecisionError;

@@ -1,6 +1,6 @@
 //! From a crew's logbook to edge lives.
 
-use super::edge_life::{EdgeFeatures, EdgeLife, Ending};
+use super::edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending};
 use super::gather::{Gathered, gather};
 use super::looks::observation;
 use super::note::{Matter, Note};
@@ -220,6 +220,17 @@ impl Building<'_> {
             observation,
             entry: entry.map(hours),
             ending: ending(life),
+            came_out: self.came_out(),
+        })
+    }
+
+    fn came_out(&self) -> Option<CameOut> {
+        let stay = self.life.stays.last().filter(|_| !self.life.running)?;
+        let (at, date) = stay.out?;
+        let stand = self.stands.get(stay.machine.as_str())?;
+        Some(CameOut {
+            date,
+            meter: stand.timeline.meter.reading_at(at).map(hours),
         })
     }
 

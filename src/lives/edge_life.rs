@@ -3,6 +3,7 @@
 use super::{Exposure, Observation, Sight};
 use crate::logbook::Rotor;
 use crate::quantities::MeterHours;
+use jiff::civil::Date;
 
 /// How a life ended, or that it has not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -28,6 +29,15 @@ pub struct EdgeFeatures {
     pub ground_by: String,
 }
 
+/// When an edge last came out of its machine.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CameOut {
+    /// The day.
+    pub date: Date,
+    /// What the machine's present hour meter read then; `None` without readings, or before that meter.
+    pub meter: Option<MeterHours>,
+}
+
 /// One edge from fresh to finished (or to today).
 #[derive(Debug, Clone, PartialEq)]
 pub struct EdgeLife {
@@ -47,6 +57,8 @@ pub struct EdgeLife {
     pub entry: Option<MeterHours>,
     /// How it ended.
     pub ending: Ending,
+    /// When it came out; `None` while it is at work, and for edges without a calendar.
+    pub came_out: Option<CameOut>,
 }
 
 impl EdgeLife {

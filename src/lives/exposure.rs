@@ -1,7 +1,7 @@
 //! What an edge went through, hour by hour.
 
 use crate::quantities::MeterHours;
-use crate::wood::Blend;
+use crate::wood::{Blend, Contamination};
 use std::sync::Arc;
 
 /// A stretch of an edge's life in one blend of conditions: the half-open interval `(start, stop]`,
@@ -45,5 +45,46 @@ impl Exposure {
     pub fn blend(&self) -> Option<Blend> {
         let segments = self.segments.iter();
         Blend::average(segments.map(|it| (it.stop.get() - it.start.get(), it.blend.as_ref())))
+    }
+
+    /// The contamination that most of its meter hours were logged with; clean where there are none.
+    pub fn main_contamination(&self) -> Contamination {
+        let mut most = (0.0, Contamination::Clean);
+        for (place, class) in Contamination::ALL.into_iter().enumerate() {
+            let hours = self.segments.iter().map(|segment| {
+                let length = segment.stop.get() - segment.start.get();
+                length * segment.blend.contamination_shares()[place]
+            });
+            let hours: f64 = hours.sum();
+            if hours > most.0 {
+                most = (hours, class);
+            }
+        }
+        most.1
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::wood::{WoodMix, WoodState};
+
+    #[test]
+    fn the_main_contamination_is_that_of_most_hours() {
+        let oak = WoodMix::parse("oak").expect("oak");
+        let segment = |from: f64, to: f64, dirt| Segment {
+            start: MeterHours::new(from).expect("hours"),
+            stop: MeterHours::new(to).expect("hours"),
+            blend: Arc::new(Blend::of(&oak, dirt, WoodState::Green)),
+        };
+        let mut exposure = Exposure::default();
+        assert_eq!(exposure.main_contamination(), Contamination::Clean);
+        exposure.segments = vec![
+            segment(0.0, 4.0, Contamination::Clean),
+            segment(4.0, 9.0, Contamination::Dirty),
+            segment(9.0, 11.0, Contamination::Clean),
+            segment(11.0, 13.0, Contamination::Dirty),
+        ];
+        assert_eq!(exposure.main_contamination(), Contamination::Dirty);
     }
 }

@@ -43,7 +43,7 @@ mod usual_mix;
 
 pub use crate::logbook::Rotor;
 pub use build::{Lives, edge_lives};
-pub use edge_life::{EdgeFeatures, EdgeLife, Ending};
+pub use edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending};
 pub use exposure::{Exposure, Segment, TouchUp};
 pub use note::{EdgeName, Matter, Note, Record};
 pub use observation::{Look, Noticed, Observation, Sight};

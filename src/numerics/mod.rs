@@ -12,6 +12,7 @@ mod quadrature;
 pub mod quick_normal;
 pub mod resampling;
 mod roots;
+pub mod run_length;
 pub mod weighted;
 
 pub(crate) use arrow::{Arrow, ArrowFactor};

@@ -47,8 +47,8 @@ pub fn invented_crew(seed: u64, plan: &CrewPlan) -> InventedCrew {
         writing: Dice::stream(seed, WRITING),
         own_conditions: Dice::stream(seed, OWN_CONDITIONS),
     };
-    let turns = (0..plan.edges).map_while(|edge| plan.turn(edge));
-    let (lives, hidden) = turns.map(|turn| bench.life(turn)).unzip();
+    let turns = (0..plan.edges).map_while(|edge| Some((edge, plan.turn(edge)?)));
+    let (lives, hidden) = turns.map(|(edge, turn)| bench.life(edge, turn)).unzip();
     InventedCrew {
         lives,
         hidden,
@@ -81,7 +81,7 @@ impl Stops {
 }
 
 impl Bench<'_> {
-    fn life(&mut self, turn: Turn) -> (EdgeLife, WearHours) {
+    fn life(&mut self, number: usize, turn: Turn) -> (EdgeLife, WearHours) {
         let rotor = self.plan.machines[turn.machine];
         let (machine, set) = (machine_name(turn.machine), set_name(turn.machine, turn.set));
         let ground_by = if turn.regrinds > 0 {
@@ -89,7 +89,9 @@ impl Bench<'_> {
         } else {
             String::new()
         };
-        let shift = self.effects.on(&machine, &set, &ground_by);
+        let faults = self.plan.faults.iter();
+        let faults = faults.map(|fault| fault.on(number, [&machine, &set, &ground_by]));
+        let shift = self.effects.on(&machine, &set, &ground_by) + faults.sum::<f64>();
         let edge = WearingEdge::fresh(&self.plan.truth, rotor, turn.regrinds, &mut self.dice)
             .longer_by(shift);
         let hidden = WearHours::new(edge.life()).unwrap_or(WearHours::ZERO);
@@ -110,6 +112,7 @@ impl Bench<'_> {
             },
             entry: None,
             ending,
+            came_out: None,
         };
         (life, hidden)
     }

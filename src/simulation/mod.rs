@@ -26,7 +26,7 @@ mod written;
 pub use crew::{InventedCrew, crew, invented_crew};
 pub use demo::{DEMO_SEED, demo_files, demo_logbook};
 pub use groups::{GroupEffects, GroupSpreads};
-pub use plan::{CrewPlan, DirtSlips, OwnCondition};
+pub use plan::{CrewPlan, DirtSlips, Fault, OwnCondition};
 pub use truth::{Effects, StrikeRates, Truth};
 
 #[cfg(test)]

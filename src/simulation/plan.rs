@@ -40,6 +40,31 @@ pub struct CrewPlan {
     pub dirt_slips: DirtSlips,
     /// Yes/no conditions of the crew's own, written beside every run.
     pub own_conditions: Vec<OwnCondition>,
+    /// What goes wrong on the way, and stays wrong.
+    pub faults: Vec<Fault>,
+}
+
+/// Something that goes wrong from some edge on: lives of all edges that share a name, or of all edges.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fault {
+    /// The first edge that it may befall, counted from zero.
+    pub from: usize,
+    /// The machine, knife set or grinder whose edges it befalls, by name; `None` befalls all.
+    pub at: Option<String>,
+    /// How long lives last then, as a share of what they would.
+    pub times: f64,
+}
+
+impl Fault {
+    /// What it adds to the log of an edge's life; the names are those that the edge shares.
+    pub(super) fn on(&self, edge: usize, names: [&str; 3]) -> f64 {
+        let befalls = self.at.as_deref().is_none_or(|at| names.contains(&at));
+        if edge >= self.from && befalls {
+            self.times.ln()
+        } else {
+            0.0
+        }
+    }
 }
 
 /// A yes/no condition of the crew's own, and what is true of it.
@@ -87,6 +112,7 @@ impl Default for CrewPlan {
             graded_before_touch_up: 0.0,
             dirt_slips: DirtSlips::NONE,
             own_conditions: Vec::new(),
+            faults: Vec::new(),
         }
     }
 }

@@ -3,6 +3,7 @@
 
 mod adequacy;
 mod card;
+mod drift;
 mod due;
 mod fit;
 mod format;
@@ -22,6 +23,7 @@ pub use adequacy::AdequacyReport;
 pub use card::{
     CardError, MachineCard, MachineCards, Paper, PrintedPages, SetSheet, SheetLife, Steel, Tools,
 };
+pub use drift::{DriftChart, DriftReport, EdgeLabel};
 pub use due::{DueMark, DueReport, EdgeDue, MachineDue};
 pub use fit::{FitReport, MachineHabits};
 pub use interval::{IntervalReport, MachineInterval, Recommended, TriedInterval, WoodInterval};

@@ -46,9 +46,9 @@ mod whole_fit;
 
 pub use adequacy::{
     Adequacy, AdequacyError, Count, Counts, Coverage, CurvePoint, EdgeScore, FamilyFit,
-    FittedCurve, Gap, GradeCount, LeaveOneOut, LeftOut, NonParametric, PlottedLine, PlottedPoint,
-    ProbabilityPlot, ScoreTest, ScoresTest, Step, SurvivalSpan, Verdict, combined_p_value,
-    equal_precision_value, normal_scores, test_scores,
+    FittedCurve, Gap, GradeCount, LeaveOneOut, LeftOut, LifeScore, NonParametric, PlottedLine,
+    PlottedPoint, ProbabilityPlot, ScoreBounds, ScoreTest, ScoresTest, Step, SurvivalSpan, Verdict,
+    combined_p_value, equal_precision_value, normal_scores, test_scores,
 };
 pub use among::Among;
 pub use density::{Anchor, DensitySettings, LogPosterior, Parameters, Quadratic, WearDensity};

@@ -311,6 +311,7 @@ mod tests {
             },
             entry: None,
             ending: Ending::Running,
+            came_out: None,
         }
     }
 

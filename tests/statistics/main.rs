@@ -7,6 +7,7 @@ mod changing_exposure;
 mod common_practice;
 mod demo;
 mod diagnostics;
+mod drift;
 mod hierarchy;
 mod interval;
 mod job_plan;

@@ -13,8 +13,8 @@ use keenspan::quantities::WearFraction;
 use keenspan::views::{AdequacyReport, Standing};
 use keenspan::wear::seeded;
 use keenspan::wear::{
-    AgedEdge, Among, Asked, Draws, EdgeRecords, Family, Method, PriorPack, StrikePosterior,
-    StrikeRecord, WearError, WearModel, WearPosterior,
+    AgedEdge, Among, Asked, Draws, EdgeRecords, Family, LifeScore, Method, PriorPack,
+    StrikePosterior, StrikeRecord, WearError, WearModel, WearPosterior,
 };
 use keenspan::wood::Blend;
 use linfa::{DatasetBase, ParamGuard};
@@ -198,6 +198,13 @@ impl Fitted {
             adequacy,
             names: lives.map(name).collect(),
         }))
+    }
+
+    /// The life of each edge as a normal score under what the others foretell for it.
+    pub fn life_scores(&self, seed: u64) -> Result<Vec<LifeScore>, Failure> {
+        Ok(self
+            .model
+            .life_scores(&self.dataset, &self.posterior, seed)?)
     }
 
     /// What a machine usually chips.

@@ -1,5 +1,5 @@
 use super::*;
-use crate::lives::{AsideReason, Record};
+use crate::lives::{AsideReason, CameOut, Record};
 
 #[test]
 fn a_set_fitted_again_without_a_grind_goes_on_with_its_life() {
@@ -45,6 +45,23 @@ fn a_grind_makes_a_new_edge_and_is_counted() {
         .collect();
     assert_eq!(features, [(10.0, 3, ""), (3.0, 4, "shop wheel")]);
     assert!(notes(&lives).is_empty());
+}
+
+#[test]
+fn an_edge_tells_when_it_last_came_out_and_one_at_work_does_not() {
+    let lives = Book::otter()
+        .event(1, EventKind::Fitted, 100.0, "A")
+        .run(1, 100.0, 110.0)
+        .event(2, EventKind::Pulled, 110.0, "A")
+        .event(2, EventKind::Fitted, 110.0, "B")
+        .run(3, 110.0, 113.0)
+        .lives();
+    let came_out: Vec<_> = lives.lives.iter().map(|life| life.came_out).collect();
+    let out = CameOut {
+        date: day(2),
+        meter: Some(hours(110.0)),
+    };
+    assert_eq!(came_out, [Some(out), None]);
 }
 
 #[test]

@@ -50,8 +50,13 @@ pub(super) fn turned(rows: &[Vec<f64>]) -> Vec<Vec<f64>> {
 impl<'a> Predicted<'a> {
     /// The draws of `sample` under `density`.
     pub fn new(density: &WearDensity, sample: &'a Sample) -> Self {
+        Self::thinned(density, sample, DRAWS)
+    }
+
+    /// About `count` of the draws.
+    pub fn thinned(density: &WearDensity, sample: &'a Sample, count: usize) -> Self {
         let all: Vec<(&Draw, f64)> = sample.weighted_draws().collect();
-        let step = (all.len() / DRAWS).max(1);
+        let step = (all.len() / count).max(1);
         let (draws, weights): (Vec<&Draw>, Vec<f64>) = all.into_iter().step_by(step).unzip();
         let total: f64 = weights.iter().sum();
         let weights: Vec<f64> = weights.iter().map(|weight| weight / total).collect();

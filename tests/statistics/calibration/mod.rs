@@ -20,6 +20,7 @@
 //! ranks        ranks are uniform where the draws are right
 //! coverage     the share of central bounds that hold the truth
 //! table        all of it as markdown, and the joint verdict
+//! drift        scores, false signs, and faults found and blamed
 //! long         the studies for people
 //! harness      the harness itself, on a model whose posterior is known
 //! ```
@@ -27,6 +28,7 @@
 mod adequacy;
 mod coverage;
 mod decision;
+mod drift;
 mod fit;
 mod harness;
 mod known_lives;

@@ -99,6 +99,7 @@ impl Edge {
             observation,
             entry: None,
             ending,
+            came_out: None,
         }
     }
 }

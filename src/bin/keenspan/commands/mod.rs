@@ -3,6 +3,7 @@
 
 mod add;
 mod card;
+mod drift;
 mod due;
 mod fit;
 mod interval;
@@ -54,4 +55,5 @@ commands! {
     Lifedata(lifedata::Lifedata),
     Replacement(replacement::Replacement),
     Sets(sets::Sets),
+    Drift(drift::Drift),
 }

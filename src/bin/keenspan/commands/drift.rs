@@ -1,0 +1,167 @@
+//! Everybody's question: do edges last as long as they should, and if not, since when and why?
+
+use crate::answer::Answer;
+use crate::failure::Failure;
+use crate::fitting::{Fitted, Fitting, machines};
+use crate::settings::Settings;
+use clap::Args;
+use keenspan::decisions::{BedKnifeWork, Factor, FinishedEdge, Scheme, ScoreSpan, drift};
+use keenspan::lives::{CameOut, EdgeLife, Ending};
+use keenspan::logbook::Machine;
+use keenspan::quantities::Level;
+use keenspan::views::{DriftChart, DriftReport, EdgeLabel, View};
+use keenspan::wear::{Family, LifeScore, Method, ScoreBounds};
+use std::path::PathBuf;
+
+/// Weighted draws behind the scores.
+const DRAWS: usize = 1000;
+
+/// Whether edges last shorter or longer than they should, since when, and what carries it
+///
+/// Looks at every finished edge of the log in order of time: how long it lasted against what the others
+/// foretell for it, in the wood that it chipped. With several machines it looks at all of them together and at
+/// each one by itself.
+#[derive(Debug, Args)]
+pub struct Drift {
+    /// Only this machine
+    #[arg(long, value_name = "NAME")]
+    machine: Option<String>,
+    /// A prior pack of your own, as models/common-practice.toml
+    #[arg(long, value_name = "FILE")]
+    priors: Option<PathBuf>,
+    /// A saved fit; used where neither the log nor the priors have changed since
+    #[arg(long, value_name = "FILE")]
+    model: Option<PathBuf>,
+}
+
+/// The finished edges of the log, in order of time.
+struct Finished<'a> {
+    fitted: &'a Fitted,
+    scores: Vec<LifeScore>,
+}
+
+impl Drift {
+    pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
+        let reading = settings.read_log_for_answer()?;
+        let fitting = Fitting {
+            priors: self.priors.as_deref(),
+            family: Family::Weibull,
+            method: Method::Auto,
+            draws: DRAWS,
+            seed: settings.seed,
+            saved: self.model.as_deref(),
+        };
+        let fitted = fitting.fit(&reading.logbook, &|_| {})?;
+        let machines = machines(&reading.logbook, self.machine.as_deref())?;
+        let finished = Finished {
+            scores: fitted.life_scores(settings.seed)?,
+            fitted: &fitted,
+        };
+        let report = DriftReport {
+            charts: finished.charts(&machines)?,
+            standing: fitted.standing(&reading, settings.seed),
+        };
+        Ok(Answer {
+            command: "drift",
+            words: report.text(),
+            fields: report.json(),
+            warnings: report.warnings(),
+            units: settings.units_for(&reading),
+            status: fitted.status(),
+        })
+    }
+}
+
+impl Finished<'_> {
+    /// One chart for all machines where there are several, and one for each.
+    fn charts(&self, machines: &[&Machine]) -> Result<Vec<DriftChart>, Failure> {
+        let together = (machines.len() > 1).then(|| self.chart(None));
+        let each = machines
+            .iter()
+            .map(|machine| self.chart(Some(&machine.name)));
+        together.into_iter().chain(each).collect()
+    }
+
+    fn chart(&self, machine: Option<&str>) -> Result<DriftChart, Failure> {
+        let lives = &self.fitted.lives.lives;
+        let of_chart = |life: &EdgeLife| {
+            life.ending != Ending::Running && machine.is_none_or(|name| life.machine == name)
+        };
+        let chosen: Vec<(&EdgeLife, &LifeScore)> = self
+            .scores
+            .iter()
+            .filter_map(|score| Some((lives.get(score.edge)?, score)))
+            .filter(|(life, _)| of_chart(life))
+            .collect();
+        let edges: Vec<FinishedEdge> = chosen
+            .iter()
+            .map(|(life, score)| edge(life, score))
+            .collect();
+        let labels: Vec<EdgeLabel> = chosen.iter().map(|(life, _)| label(life)).collect();
+        let dates: Vec<Option<CameOut>> = chosen.iter().map(|(life, _)| life.came_out).collect();
+        let works = self.bed_knife(machine, &dates);
+        Ok(DriftChart {
+            machine: machine.map(str::to_owned),
+            answer: drift(&edges, &works, Scheme::USUAL, Level::NINETY)?,
+            edges: labels,
+        })
+    }
+
+    /// Work on the bed knife of the chart's machines, by how many edges had come out by then.
+    fn bed_knife(&self, machine: Option<&str>, came_out: &[Option<CameOut>]) -> Vec<BedKnifeWork> {
+        let states = self.fitted.lives.machines.iter();
+        let states = states.filter(|state| machine.is_none_or(|name| state.machine == name));
+        let works = states.flat_map(|state| state.bed_knife.iter().map(move |work| (state, work)));
+        works
+            .map(|(state, work)| BedKnifeWork {
+                machine: state.machine.clone(),
+                edges_before: came_out
+                    .iter()
+                    .filter(|out| out.is_some_and(|out| out.date <= work.date))
+                    .count(),
+                hours_since: work.hours_since,
+            })
+            .collect()
+    }
+}
+
+fn edge(life: &EdgeLife, score: &LifeScore) -> FinishedEdge {
+    let mut levels = vec![
+        (Factor::Machine, life.machine.clone()),
+        (Factor::Set, life.set.clone()),
+        (
+            Factor::Dirt,
+            life.exposure.main_contamination().word().to_owned(),
+        ),
+    ];
+    // New steel has no grinder, whoever is written down.
+    let ground_by = life.features.ground_by.trim();
+    if life.features.regrinds > 0 && !ground_by.is_empty() {
+        levels.push((Factor::Grinder, ground_by.to_owned()));
+    }
+    FinishedEdge {
+        ahead: span(&score.ahead),
+        together: span(&score.together),
+        log_life_per_score: score.log_life_per_score,
+        rough: score.ahead.rough || score.together.rough,
+        levels,
+    }
+}
+
+fn span(bounds: &ScoreBounds) -> ScoreSpan {
+    ScoreSpan {
+        low: bounds.low,
+        high: bounds.high,
+    }
+}
+
+fn label(life: &EdgeLife) -> EdgeLabel {
+    EdgeLabel {
+        machine: life.machine.clone(),
+        set: life.set.clone(),
+        edge: life.edge,
+        came_out: life.came_out.map(|out| out.date.to_string()),
+        meter: life.came_out.and_then(|out| out.meter),
+        hours: life.exposure.total(),
+    }
+}

@@ -1,0 +1,319 @@
+//! When lives changed and by how much, if some edges changed from some edge on.
+
+use super::FinishedEdge;
+use crate::decisions::DecisionError;
+use crate::quantities::{Estimate, Level};
+use std::ops::RangeInclusive;
+
+/// Changes of the log of life are laid out from minus to plus this much (sevenfold), in steps of 2 %.
+const REACH: f64 = 2.0;
+const STEP: f64 = 0.02;
+
+/// Before anything is seen a change of the log of life is normal around none, with this spread: a third of
+/// changes are more than twofold. Basis: judged. It holds back the estimate, which would be too large where it
+/// is made only because a sum ran high (Srivastava and Wu, Statistica Sinica 9, 1999).
+const SPREAD: f64 = std::f64::consts::LN_2;
+
+/// Starts less likely than this share of the likeliest are left out of the shift's spread.
+const UNLIKELY: f64 = 1e-3;
+
+/// For every edge the log of how much likelier what was seen of it is after each change of the log of life.
+pub(super) struct Shifts {
+    log_prior: Vec<f64>,
+    /// Edge by edge.
+    log_ratios: Vec<Vec<f64>>,
+    /// Over all edges that were not left out.
+    total: Vec<f64>,
+    /// Edge by edge, whether it was left out.
+    left_out: Vec<bool>,
+}
+
+/// The posterior of a change: the same shift for some edges from a start on, another for all others.
+pub(super) struct Change {
+    /// The log of how likely all scores are, averaged over starts and shifts.
+    pub log_evidence: f64,
+    /// How likely each start is, from the first possible one on.
+    pub starts: Vec<f64>,
+    /// The share of each difference between the two shifts, in steps from twice the reach below zero.
+    differences: Vec<f64>,
+}
+
+impl Shifts {
+    pub fn new(edges: &[FinishedEdge]) -> Self {
+        let steps = (REACH / STEP).round() as i32;
+        let shifts: Vec<f64> = (-steps..=steps).map(|i| STEP * f64::from(i)).collect();
+        let weights: Vec<f64> = shifts.iter().map(|x| -0.5 * (x / SPREAD).powi(2)).collect();
+        let whole = log_sum(&weights);
+        let of_edge = |edge: &FinishedEdge| {
+            let scores = shifts.iter().map(|shift| shift / edge.log_life_per_score);
+            scores.map(|score| edge.together.log_ratio(score)).collect()
+        };
+        let log_ratios: Vec<Vec<f64>> = edges.iter().map(of_edge).collect();
+        let mut all = Self {
+            log_prior: weights.iter().map(|weight| weight - whole).collect(),
+            total: Vec::new(),
+            left_out: vec![false; log_ratios.len()],
+            log_ratios,
+        };
+        all.leave_out(std::iter::empty());
+        all
+    }
+
+    /// Counts without these edges from now on, and with all others.
+    pub fn leave_out(&mut self, places: impl Iterator<Item = usize>) {
+        self.left_out.fill(false);
+        for place in places {
+            if let Some(left_out) = self.left_out.get_mut(place) {
+                *left_out = true;
+            }
+        }
+        self.total = vec![0.0; self.log_prior.len()];
+        for (edge, left_out) in self.log_ratios.iter().zip(&self.left_out) {
+            if !left_out {
+                add(&mut self.total, edge);
+            }
+        }
+    }
+
+    /// If those of the edges up to `last` changed that `changed` names, from one of these starts on.
+    pub fn change(
+        &self,
+        changed: impl Fn(usize) -> bool,
+        starts: RangeInclusive<usize>,
+        last: usize,
+    ) -> Change {
+        let each = |inside: &[f64]| {
+            let [inner, outer] = self.with_prior(inside);
+            let evidence = log_sum(&inner) + log_sum(&outer);
+            (evidence, [normalised(&inner), normalised(&outer)])
+        };
+        self.average(&self.each_start(changed, starts, last, each))
+    }
+
+    /// The log of how likely all scores are then, averaged over starts and shifts.
+    pub fn log_evidence(
+        &self,
+        changed: impl Fn(usize) -> bool,
+        starts: RangeInclusive<usize>,
+        last: usize,
+    ) -> f64 {
+        let each = |inside: &[f64]| {
+            self.with_prior(inside)
+                .iter()
+                .map(|logs| log_sum(logs))
+                .sum()
+        };
+        let logs: Vec<f64> = self.each_start(changed, starts, last, each);
+        log_mean(&logs)
+    }
+
+    /// Something from the sum over the edges that changed, for each start in order.
+    fn each_start<T>(
+        &self,
+        changed: impl Fn(usize) -> bool,
+        starts: RangeInclusive<usize>,
+        last: usize,
+        each: impl Fn(&[f64]) -> T,
+    ) -> Vec<T> {
+        let mut inside = vec![0.0; self.log_prior.len()];
+        // From the latest start back to the earliest.
+        let mut found = Vec::new();
+        for edge in (*starts.start()..=last).rev() {
+            let counts = changed(edge) && self.left_out.get(edge) == Some(&false);
+            if let Some(ratios) = self.log_ratios.get(edge).filter(|_| counts) {
+                add(&mut inside, ratios);
+            }
+            if starts.contains(&edge) {
+                found.push(each(&inside));
+            }
+        }
+        found.reverse();
+        found
+    }
+
+    /// The logs of both shifts' likelihood and prior: of the edges that changed, and of all others.
+    fn with_prior(&self, inside: &[f64]) -> [Vec<f64>; 2] {
+        let inner = inside.iter().zip(&self.log_prior);
+        let outer = inside.iter().zip(&self.total).zip(&self.log_prior);
+        [
+            inner.map(|(inside, prior)| inside + prior).collect(),
+            outer
+                .map(|((inside, total), prior)| total - inside + prior)
+                .collect(),
+        ]
+    }
+
+    fn average(&self, posteriors: &[(f64, [Vec<f64>; 2])]) -> Change {
+        let logs: Vec<f64> = posteriors.iter().map(|(evidence, _)| *evidence).collect();
+        let starts = normalised(&logs);
+        let likeliest = starts.iter().copied().fold(0.0, f64::max);
+        let size = self.log_prior.len();
+        let mut differences = vec![0.0; (2 * size).saturating_sub(1)];
+        for (weight, (_, [inner, outer])) in starts.iter().zip(posteriors) {
+            if *weight < UNLIKELY * likeliest {
+                continue;
+            }
+            for (i, inner) in inner.iter().enumerate() {
+                let places = differences[i..i + size].iter_mut();
+                // The larger the other shift, the smaller the difference.
+                for (difference, outer) in places.zip(outer.iter().rev()) {
+                    *difference += weight * inner * outer;
+                }
+            }
+        }
+        Change {
+            log_evidence: log_mean(&logs),
+            starts,
+            differences,
+        }
+    }
+}
+
+impl Change {
+    /// How long the changed edges last over how long the others do.
+    pub fn ratio(&self, level: Level) -> Result<Estimate<f64>, DecisionError> {
+        let at = |share: f64| {
+            let place = place_at(&self.differences, share).ok_or(DecisionError::NoDraws)?;
+            Ok::<_, DecisionError>((STEP * place - 2.0 * REACH).exp())
+        };
+        Ok(Estimate {
+            point: at(0.5)?,
+            lower: at(level.tail())?,
+            upper: at(1.0 - level.tail())?,
+            level,
+        })
+    }
+
+    /// The starts between which the change lies, counted from the first possible one, widened where they would
+    /// not hold `point`.
+    pub fn start(&self, point: usize, level: Level) -> Estimate<usize> {
+        let at = |share: f64| {
+            place_at(&self.starts, share).map_or(point, |place| place.round() as usize)
+        };
+        Estimate {
+            point,
+            lower: at(level.tail()).min(point),
+            upper: at(1.0 - level.tail()).max(point),
+            level,
+        }
+    }
+}
+
+/// Where so much of the weights lies below, a straight line within each; weights stand at whole places.
+fn place_at(weights: &[f64], share: f64) -> Option<f64> {
+    let whole: f64 = weights.iter().sum();
+    let mut below = 0.0;
+    for (place, weight) in weights.iter().enumerate() {
+        if *weight > 0.0 && below + weight >= share * whole {
+            return Some(place as f64 - 0.5 + (share * whole - below) / weight);
+        }
+        below += weight;
+    }
+    None
+}
+
+fn add(sum: &mut [f64], more: &[f64]) {
+    sum.iter_mut()
+        .zip(more)
+        .for_each(|(sum, more)| *sum += more);
+}
+
+fn log_mean(logs: &[f64]) -> f64 {
+    log_sum(logs) - (logs.len() as f64).ln()
+}
+
+/// `ln sum exp`.
+pub(super) fn log_sum(logs: &[f64]) -> f64 {
+    let largest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    if largest == f64::NEG_INFINITY {
+        return largest;
+    }
+    largest
+        + logs
+            .iter()
+            .map(|log| (log - largest).exp())
+            .sum::<f64>()
+            .ln()
+}
+
+/// Weights that add up to one, from their logs.
+pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
+    let whole = log_sum(logs);
+    logs.iter().map(|log| (log - whole).exp()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::decisions::ScoreSpan;
+    use approx::assert_abs_diff_eq;
+
+    const SCALE: f64 = 0.4;
+
+    fn edges(spans: &[ScoreSpan]) -> Shifts {
+        let edge = |span: &ScoreSpan| FinishedEdge {
+            ahead: *span,
+            together: *span,
+            log_life_per_score: SCALE,
+            rough: false,
+            levels: Vec::new(),
+        };
+        Shifts::new(&spans.iter().map(edge).collect::<Vec<_>>())
+    }
+
+    /// Twenty scores around 0, then twenty around -1.5.
+    fn spans() -> Vec<ScoreSpan> {
+        let even =
+            |i: u32| crate::numerics::normal::quantile((f64::from((7 * i) % 20) + 0.5) / 20.0);
+        let before = (0..20).map(even);
+        let since = (0..20).map(|i| even(i) - 1.5);
+        before.chain(since).map(ScoreSpan::at).collect()
+    }
+
+    /// With the start known the two shifts are normal by conjugacy: means `n x / (n + 1 / s^2)`, variances
+    /// `1 / (n + 1 / s^2)` for `n` scores of mean `x` and prior spread `s`.
+    #[test]
+    fn with_a_known_start_the_ratio_is_that_of_conjugate_normal_laws() {
+        let shifts = edges(&spans());
+        let change = shifts.change(|_| true, 20..=20, 39);
+        let ratio = change.ratio(Level::NINETY).unwrap().map(f64::ln);
+        let precision = 20.0 + (SCALE / SPREAD).powi(2);
+        let (mean, spread) = (-1.5 * 20.0 / precision, (2.0 / precision).sqrt());
+        // Half a step of the grid.
+        assert_abs_diff_eq!(ratio.point, SCALE * mean, epsilon = 0.01);
+        let reach = 1.644_853_6 * spread;
+        assert_abs_diff_eq!(ratio.lower, SCALE * (mean - reach), epsilon = 0.01);
+        assert_abs_diff_eq!(ratio.upper, SCALE * (mean + reach), epsilon = 0.01);
+        assert!(ratio.lower < ratio.point && ratio.point < ratio.upper);
+    }
+
+    #[test]
+    fn the_start_is_found_and_bounded() {
+        let change = edges(&spans()).change(|_| true, 0..=35, 39);
+        let likeliest = change
+            .starts
+            .iter()
+            .enumerate()
+            .max_by(|a, b| a.1.total_cmp(b.1));
+        let (likeliest, _) = likeliest.unwrap();
+        assert!((18..=22).contains(&likeliest), "{likeliest}");
+        let start = change.start(20, Level::NINETY);
+        assert!(start.lower <= 20 && 20 <= start.upper && start.upper - start.lower < 12);
+    }
+
+    #[test]
+    fn edges_that_did_not_change_speak_against_all() {
+        let every_second = |spans: &[ScoreSpan]| -> Vec<ScoreSpan> {
+            let moved = |(i, span): (usize, &ScoreSpan)| match (i, i % 2) {
+                (20.., 0) => ScoreSpan::at(span.low + 1.5),
+                _ => *span,
+            };
+            spans.iter().enumerate().map(moved).collect()
+        };
+        let shifts = edges(&every_second(&spans()));
+        let all = shifts.change(|_| true, 0..=39, 39).log_evidence;
+        let odd = shifts.change(|edge| edge % 2 == 1, 0..=39, 39).log_evidence;
+        let even = shifts.change(|edge| edge % 2 == 0, 0..=39, 39).log_evidence;
+        assert!(odd > all + 3.0 && all > even, "{odd} {all} {even}");
+    }
+}
