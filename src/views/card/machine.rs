@@ -144,6 +144,22 @@ impl MachineCards {
         sheet
             .page
             .paragraph_of(Style::plain(2.6), (left, line - 1.0), room, words, 3);
+        notes(sheet, (left, line + 9.0), room, until);
+    }
+}
+
+/// Lines for notes, where there is room for a few.
+fn notes(sheet: &mut Sheet, (left, top): (f64, f64), room: f64, until: f64) {
+    let lines = ((until - top) / ROW).floor();
+    if lines < 2.0 {
+        return;
+    }
+    sheet.page.text(Style::plain(3.1), (left, top), "Notes");
+    for line in 1..=lines as u32 {
+        let y = top + f64::from(line) * ROW;
+        sheet
+            .page
+            .rule((left, y), (left + room, y), 0.3, Shade::Ink);
     }
 }
 
