@@ -46,6 +46,7 @@ pub use edge_life::{EdgeFeatures, EdgeLife, Ending};
 pub use exposure::{Exposure, Segment, TouchUp};
 pub use note::{EdgeName, Matter, Note, Record};
 pub use observation::{Look, Noticed, Observation, Sight};
+pub use open_life::LifeDays;
 pub use present::{AtWork, BedKnifeEvent, MachineState};
 pub use run_lives::{RunLife, RunLives, RunStretch, run_lives};
 pub use set_state::{EdgeCondition, EdgeState, Grind, SetPlace, SetState};

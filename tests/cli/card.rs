@@ -46,7 +46,7 @@ fn read_by(program: &str, arguments: &[&str], file: &Path) -> String {
 
 fn page_text(file: &Path, page: usize) -> String {
     let page = page.to_string();
-    read_by("pdftotext", &["-f", &page, "-l", &page, "-layout"], file)
+    read_by("pdftotext", &["-f", &page, "-l", &page, "-raw"], file)
 }
 
 /// How many pages, and their size in points.
@@ -137,13 +137,96 @@ fn every_machine_has_one_page_with_the_numbers_of_due() {
             assert!(section.contains(&shown), "{shown}: {section}");
         }
         for caution in due["cautions"].as_array().expect("cautions") {
-            // Two columns stand side by side in the text of a page; in HTML each caution is one.
-            let words = caution.as_str().expect("a caution").replace('\'', "'");
-            assert!(section.contains(&words), "{words}: {section}");
+            let words = caution.as_str().expect("a caution");
+            assert!(printed.contains(words), "{words}: {printed}");
+            assert!(section.contains(words), "{words}: {section}");
         }
     }
     // The figures of the machine's own row.
     assert!(page_text(&pdf, 1).contains("190 N m") && page_text(&pdf, 2).contains("92.0 mm"));
+}
+
+/// Where each word stands, as the reader finds it: left, top, right, bottom in points.
+fn words(file: &Path) -> Vec<(String, [f64; 4])> {
+    let text = read_by("pdftotext", &["-bbox"], file);
+    let word = |line: &str| {
+        let side = |name: &str| {
+            let (_, after) = line.split_once(&format!("{name}=\""))?;
+            after.split_once('"')?.0.parse::<f64>().ok()
+        };
+        let (_, word) = line.split_once('>')?;
+        let sides = [side("xMin")?, side("yMin")?, side("xMax")?, side("yMax")?];
+        Some((word.split_once('<')?.0.to_string(), sides))
+    };
+    let lines = text.lines().filter(|line| line.contains("<word "));
+    lines.filter_map(word).collect()
+}
+
+/// The box of a word is that of any word of the font: a sixth of it is air above capitals, a fifth lies below
+/// the line, where most letters have nothing.
+fn ink(word: &str, top: f64, bottom: f64) -> (f64, f64) {
+    let high = bottom - top;
+    let below = if word.contains(|letter| "gjpqyQ,;()_".contains(letter)) {
+        0.0
+    } else {
+        0.2
+    };
+    (top + high / 6.0, bottom - below * high)
+}
+
+/// No word runs into another or into the white that printers need.
+fn stands_clear(file: &Path) {
+    let (_, wide, high) = pages(file);
+    let words = words(file);
+    assert!(words.len() > 150, "{}", words.len());
+    for (place, (word, [left, top, right, bottom])) in words.iter().enumerate() {
+        let inside = *left > 28.0 && *top > 28.0 && *right < wide - 28.0 && *bottom < high - 22.0;
+        assert!(inside, "{word} runs off at {left} {top} {right} {bottom}");
+        let (top, bottom) = ink(word, *top, *bottom);
+        for (other, [from, upper, to, lower]) in &words[place + 1..] {
+            let (upper, lower) = ink(other, *upper, *lower);
+            let across = left + 0.1 < *to && from + 0.1 < *right;
+            let down = top < lower && upper < bottom;
+            assert!(!(across && down), "{word} runs into {other}");
+        }
+    }
+}
+
+#[test]
+fn nothing_on_a_page_runs_into_anything_or_off_it() {
+    let desk = Desk::new();
+    for (name, arguments) in [
+        ("a.pdf", "--machine Heron"),
+        ("b.pdf", "--machine Nettle --paper letter --units us"),
+        ("c.pdf", "--set White --paper letter --units us"),
+    ] {
+        let (file, output) = desk.demo(name, arguments);
+        assert_eq!(status(&output), 0, "{}", said(&output));
+        stands_clear(&file);
+    }
+    // The fullest pages: many knives and many warnings, on the shorter paper.
+    let shop = Shop::new();
+    let machine = "the large drum that stands at the far end of the upper yard";
+    let machines = shop
+        .text("machines.csv")
+        .replace("big-drum,drum,4", &format!("{machine},drum,8"));
+    shop.write("machines.csv", machines);
+    for typed in [
+        "add set --name B --knives 8 --edges 2",
+        "add event fitted --set B --meter 1250 --date 2026-03-02",
+        "add run --hours 6 --wood oak --dirt clean --date 2026-03-02",
+        "add event struck --meter 1254 --date 2026-03-02",
+    ] {
+        let output = shop.run(&typed.split(' ').collect::<Vec<_>>());
+        assert_eq!(status(&output), 0, "{}", said(&output));
+    }
+    for arguments in [vec!["card"], vec!["card", "--set", "B"]] {
+        let file = shop.log().join("full.pdf");
+        let out = file.display().to_string();
+        let output = shop.run(&[&arguments[..], &["--paper", "letter", "--out", &out]].concat());
+        assert_eq!(status(&output), 0, "{}", said(&output));
+        stands_clear(&file);
+    }
 }
 
 #[test]

@@ -166,7 +166,7 @@ fn notes(sheet: &mut Sheet, (left, top): (f64, f64), room: f64, until: f64) {
 /// What the card says large, over it and beside it.
 struct Large {
     over: &'static str,
-    /// `None`: a box to write in.
+    /// In letters that do not reach below the line; `None`: a box to write in.
     mark: Option<String>,
     beside: [(&'static str, String); 2],
     sentence: String,
@@ -228,10 +228,11 @@ fn large(due: &MachineDue) -> Large {
                 .to_string(),
         },
         DueMark::WhenCalled => Large {
-            over: "No mark: change",
-            mark: Some("by the cut".to_string()),
+            over: "Change when the cut calls for it",
+            mark: Some("no mark".to_string()),
             beside: blank(),
-            sentence: "At these costs it is cheapest to change when the cut calls for it.".to_string(),
+            sentence: "At these costs no planned change pays: it is cheapest to change when the cut calls for it."
+                .to_string(),
         },
     }
 }

@@ -114,11 +114,13 @@ impl SetSheet {
         let (left, top, width) = (sheet.left, sheet.top, sheet.width);
         let room = width - 8.0;
         let page = &mut sheet.page;
-        page.text(
-            Style::heading(4.4),
-            (left + 4.0, top + 6.6),
-            &format!("What to do: {}", set.place()),
-        );
+        let place = format!("What to do: {}", set.place());
+        let heading = Style::heading(4.4);
+        let heading = Style {
+            size: heading.fitted(&place, room).size.max(3.3),
+            ..heading
+        };
+        page.cell(heading, (left + 4.0, top + 6.6), room, &place);
         let large = Style {
             role: Role::Text,
             ..Style::bold(7.0)
