@@ -4,7 +4,7 @@ use super::edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending};
 use super::gather::{Gathered, gather};
 use super::looks::observation;
 use super::note::{Matter, Note};
-use super::open_life::OpenLife;
+use super::open_life::{LifeDays, OpenLife};
 use super::order::in_order_of_time;
 use super::pace::hours_per_year;
 use super::placement::place;
@@ -35,6 +35,8 @@ pub struct Lives {
     pub usual_mix: UsualMix,
     /// Strikes and the hours in which they could have come.
     pub strikes: StrikeCounts,
+    /// The days of each life, in the order of `lives`.
+    pub days: Vec<LifeDays>,
     /// Which edge sat where between which readings, life by life.
     pub stays: Vec<Stay>,
     /// How each machine stands when the log ends, in order of name.
@@ -136,7 +138,7 @@ fn assemble(
         .iter()
         .map(|(name, stand)| state(name, stand, &shop))
         .collect();
-    let (mut lives, mut line) = (Vec::new(), Vec::new());
+    let (mut lives, mut days, mut line) = (Vec::new(), Vec::new(), Vec::new());
     for life in &finished {
         let built = Building {
             life,
@@ -155,6 +157,7 @@ fn assemble(
         match built {
             Ok(built) => {
                 report.count_ending(life, &built);
+                days.push(life.days());
                 lives.push(built);
             }
             Err(aside) => report.tally.set_aside.push(aside),
@@ -164,6 +167,7 @@ fn assemble(
         tally: report.end(finished.len(), lives.len()),
         lives,
         strikes: StrikeCounts::of(stands, &shop.strikes),
+        days,
         stays: line,
         machines,
         sets: sets.into_values().collect(),

@@ -4,6 +4,7 @@
 
 mod add;
 mod broke_it;
+mod card;
 mod drift;
 mod due;
 mod faults;

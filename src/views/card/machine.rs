@@ -144,13 +144,29 @@ impl MachineCards {
         sheet
             .page
             .paragraph_of(Style::plain(2.6), (left, line - 1.0), room, words, 3);
+        notes(sheet, (left, line + 9.0), room, until);
+    }
+}
+
+/// Lines for notes, where there is room for a few.
+fn notes(sheet: &mut Sheet, (left, top): (f64, f64), room: f64, until: f64) {
+    let lines = ((until - top) / ROW).floor();
+    if lines < 2.0 {
+        return;
+    }
+    sheet.page.text(Style::plain(3.1), (left, top), "Notes");
+    for line in 1..=lines as u32 {
+        let y = top + f64::from(line) * ROW;
+        sheet
+            .page
+            .rule((left, y), (left + room, y), 0.3, Shade::Ink);
     }
 }
 
 /// What the card says large, over it and beside it.
 struct Large {
     over: &'static str,
-    /// `None`: a box to write in.
+    /// In letters that do not reach below the line; `None`: a box to write in.
     mark: Option<String>,
     beside: [(&'static str, String); 2],
     sentence: String,
@@ -212,10 +228,11 @@ fn large(due: &MachineDue) -> Large {
                 .to_string(),
         },
         DueMark::WhenCalled => Large {
-            over: "No mark: change",
-            mark: Some("by the cut".to_string()),
+            over: "Change when the cut calls for it",
+            mark: Some("no mark".to_string()),
             beside: blank(),
-            sentence: "At these costs it is cheapest to change when the cut calls for it.".to_string(),
+            sentence: "At these costs no planned change pays: it is cheapest to change when the cut calls for it."
+                .to_string(),
         },
     }
 }

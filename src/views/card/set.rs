@@ -90,18 +90,20 @@ impl SetSheet {
             .map_or("knives not listed".to_string(), |knives| {
                 format!("{knives} knives, {}", edges(self.edges_per_knife))
             });
-        let steel = &self.kind_of_steel;
-        let about = if steel.is_empty() {
+        let kind = &self.kind_of_steel;
+        let about = if kind.is_empty() {
             knives
         } else {
-            format!("{knives}, {steel}")
+            format!("{knives}, {kind}")
         };
         let title = format!("Set {}", set.set);
         let mut sheet = Sheet::new(paper, &title, [&about, &self.shop]);
         sheet.close_below(&self.advice.standing);
         self.advise(&mut sheet, set);
         self.warn(&mut sheet, set);
-        steel_block(&mut sheet, &self.steel, self.units());
+        sheet.heading("Steel left");
+        steel(&mut sheet, &self.steel, self.units());
+        self.ground(&mut sheet);
         self.to_measure(&mut sheet);
         self.history(&mut sheet);
         sheet.page
@@ -112,16 +114,18 @@ impl SetSheet {
         let (left, top, width) = (sheet.left, sheet.top, sheet.width);
         let room = width - 8.0;
         let page = &mut sheet.page;
-        page.text(
-            Style::heading(4.4),
-            (left + 4.0, top + 6.6),
-            &format!("What to do: {}", set.place()),
-        );
+        let place = format!("What to do: {}", set.place());
+        let heading = Style::heading(4.4);
+        let heading = Style {
+            size: heading.fitted(&place, room).size.max(3.3),
+            ..heading
+        };
+        page.cell(heading, (left + 4.0, top + 6.6), room, &place);
         let large = Style {
             role: Role::Text,
             ..Style::bold(7.0)
         };
-        let words = set.advice_words();
+        let words = capital(&set.advice_words());
         // Long advice grows smaller, down to a size at which it takes two lines.
         let large = Style {
             size: large.fitted(&words, room).size.max(4.6),
@@ -148,7 +152,7 @@ impl SetSheet {
 
     /// Room for what is measured on the bench.
     fn to_measure(&self, sheet: &mut Sheet) {
-        sheet.heading("Match across the knives: measure each");
+        sheet.heading("Match across the knives: width of each, and weight");
         let rows = self.knives.unwrap_or(4).clamp(1, MOST_KNIVES);
         let unit = match self.units() {
             Units::Us => "in",
@@ -156,8 +160,8 @@ impl SetSheet {
         };
         let columns = [
             ("knife".to_string(), 13.0),
-            (format!("width, left end ({unit})"), 37.0),
-            (format!("width, right end ({unit})"), 38.0),
+            (format!("left end ({unit})"), 33.0),
+            (format!("right end ({unit})"), 33.0),
             ("weight".to_string(), 26.0),
             ("deepest nick".to_string(), 28.0),
         ];
@@ -198,40 +202,38 @@ impl SetSheet {
         sheet.top += 3.0;
     }
 
-    /// Lives at the left, grinds at the right, as many of the last as there is room for.
+    /// Grinds on a line or two.
+    fn ground(&self, sheet: &mut Sheet) {
+        let units = self.units();
+        let words = |grind: &Grind| {
+            let took = grind.removed.map_or("not said how much".to_string(), |it| {
+                format!("took {}", width(it, units))
+            });
+            if grind.by.is_empty() {
+                format!("{} {took}", grind.on)
+            } else {
+                format!("{} {took}, {}", grind.on, grind.by)
+            }
+        };
+        let grinds: Vec<String> = self.grinds.iter().rev().map(words).collect();
+        let said = if grinds.is_empty() {
+            "No grind in this log.".to_string()
+        } else {
+            format!("Grinds, the last first: {}.", grinds.join("; "))
+        };
+        let at = (sheet.left, sheet.top + SMALL.size);
+        let below = sheet.page.paragraph_of(SMALL, at, sheet.width, &said, 2);
+        sheet.top = below + 0.6;
+    }
+
+    /// Lives, as many of the last as there is room for.
     fn history(&self, sheet: &mut Sheet) {
-        let split = 0.71 * sheet.width;
         let top = sheet.top;
         sheet.heading("Edges so far, the last first");
-        let left = sheet.left + split + 4.0;
-        sheet
-            .page
-            .text(HEADING, (left, top + HEADING.size), "Grinds");
         let rows = ((sheet.bottom - sheet.top) / LINE).floor().max(2.0) as usize - 1;
-        let lives = columns(&LIVES, split);
-        let shown = table(
-            sheet,
-            sheet.left,
-            &lives,
-            rows,
-            self.lives.iter().rev().map(life_row),
-        );
-        let grinds = columns(&GRINDS, sheet.width - split - 4.0);
-        let units = self.units();
-        let grind = |grind: &Grind| {
-            vec![
-                grind.on.to_string(),
-                grind.removed.map_or("?".to_string(), |it| width(it, units)),
-                grind.by.clone(),
-            ]
-        };
-        table(
-            sheet,
-            left,
-            &grinds,
-            rows,
-            self.grinds.iter().rev().map(grind),
-        );
+        let lives = columns(&LIVES, sheet.width);
+        let rows = self.lives.iter().rev().map(life_row).take(rows);
+        let shown = table(sheet, &lives, rows);
         let mut more = Vec::new();
         let hidden = self.lives.len() - shown;
         if hidden > 0 {
@@ -240,13 +242,19 @@ impl SetSheet {
         if self.set_aside > 0 {
             more.push(format!("{} set aside: keenspan verify", self.set_aside));
         }
+        let at = (sheet.right(), top + HEADING.size);
+        let style = SMALL.at(Anchor::Right);
         if !more.is_empty() {
-            let at = (sheet.left + 60.0, top + HEADING.size);
-            sheet
-                .page
-                .cell(SMALL, (at.0 + 12.0, at.1), split - 74.0, &more.join("; "));
+            sheet.page.cell(style, at, 90.0, &more.join("; "));
         }
     }
+}
+
+/// With a capital at its head.
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(|first| first.to_uppercase().to_string());
+    first.unwrap_or_default() + letters.as_str()
 }
 
 fn edges(per_knife: u32) -> String {
@@ -259,18 +267,14 @@ fn edges(per_knife: u32) -> String {
 /// Name, share of the width, whether its figures stand at the right.
 type Column = (&'static str, f64, bool);
 
-const LIVES: [Column; 6] = [
-    ("edge", 0.09, false),
-    ("from", 0.19, false),
-    ("to", 0.19, false),
-    ("in", 0.19, false),
-    ("hours", 0.1, true),
-    ("seen", 0.24, false),
-];
-const GRINDS: [Column; 3] = [
-    ("on", 0.4, false),
-    ("took", 0.26, true),
-    ("by", 0.34, false),
+const LIVES: [Column; 7] = [
+    ("edge", 0.07, false),
+    ("from", 0.13, false),
+    ("to", 0.13, false),
+    ("in", 0.18, false),
+    ("hours", 0.08, true),
+    ("came out", 0.18, false),
+    ("ground before", 0.23, false),
 ];
 
 /// Columns by name, with where each begins and how wide it is.
@@ -285,16 +289,13 @@ fn columns(columns: &[Column], width: f64) -> Vec<(Column, f64, f64)> {
     columns.iter().map(place).collect()
 }
 
-/// A table of lines, at most so many; returns how many it took.
+/// A table of lines; returns how many there were.
 fn table(
     sheet: &mut Sheet,
-    left: f64,
     columns: &[(Column, f64, f64)],
-    most: usize,
     rows: impl Iterator<Item = Vec<String>>,
 ) -> usize {
-    let width: f64 = columns.iter().map(|(_, _, wide)| wide).sum();
-    let top = sheet.top;
+    let (left, top, width) = (sheet.left, sheet.top, sheet.width);
     sheet.page.filled((left, top), (width, LINE), Shade::Pale);
     let mut line = |number: usize, cells: &[String], style: Style| {
         let y = top + LINE * number as f64 + 3.5;
@@ -316,7 +317,7 @@ fn table(
     let names: Vec<String> = columns.iter().map(|it| it.0.0.to_string()).collect();
     line(0, &names, Style::bold(2.9));
     let mut shown = 0;
-    for row in rows.take(most) {
+    for row in rows {
         shown += 1;
         line(shown, &row, SMALL);
     }
@@ -337,6 +338,13 @@ fn life_row(life: &SheetLife) -> Vec<String> {
         (None, Ending::Running) => String::new(),
         (None, Ending::PulledOnSchedule) => "not graded".to_string(),
     };
+    let ground = match (life.regrinds, life.ground_by.as_str()) {
+        (0, _) => "new".to_string(),
+        (1, "") => "once".to_string(),
+        (1, by) => format!("once, {by}"),
+        (grinds, "") => format!("{grinds} times"),
+        (grinds, by) => format!("{grinds} times, {by}"),
+    };
     vec![
         life.edge.to_string(),
         day(&life.from),
@@ -344,10 +352,6 @@ fn life_row(life: &SheetLife) -> Vec<String> {
         life.machine.clone(),
         hours(life.hours),
         seen,
+        ground,
     ]
-}
-
-fn steel_block(sheet: &mut Sheet, it: &Steel, units: Units) {
-    sheet.heading("Steel left");
-    steel(sheet, it, units);
 }

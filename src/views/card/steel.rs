@@ -36,15 +36,27 @@ pub(super) fn steel(sheet: &mut Sheet, it: &Steel, units: Units) {
     let at_most = it.at_most.filter(|_| it.now.is_none());
     let now =
         words(it.now).or_else(|| at_most.map(|it| format!("at most {}", in_words(it, units))));
-    let third = (sheet.width - 12.0) / 3.0;
+    let third = sheet.width / 3.0;
     let figures = [
         ("listed", words(it.listed)),
         ("now, by the log", now),
         ("discard below", words(it.discard)),
     ];
     for (number, (label, value)) in figures.into_iter().enumerate() {
-        let left = sheet.left + number as f64 * (third + 6.0);
-        sheet.figure((left, sheet.top + 4.0), third, label, value.as_deref());
+        let (x, y) = (sheet.left + number as f64 * third, sheet.top + 4.0);
+        let style = Style::plain(3.1);
+        sheet.page.text(style, (x, y), label);
+        let beside = x + style.weight.width(label, style.size) + 2.0;
+        let until = x + third - 6.0;
+        match value {
+            Some(value) => {
+                let style = Style::bold(3.9).fitted(&value, until + 4.0 - beside);
+                sheet.page.text(style, (beside, y), &value);
+            }
+            None => sheet
+                .page
+                .rule((beside, y + 0.6), (until, y + 0.6), 0.3, Shade::Ink),
+        }
     }
     sheet.top += 8.0;
 }

@@ -19,7 +19,7 @@ const TALL: f64 = 17.0;
 /// Angle of the wedge.
 const WEDGE: f64 = 40.0 * PI / 180.0;
 /// Micrometres in a drawn millimetre.
-const SCALE: f64 = 40.0;
+const SCALE: f64 = 25.0;
 
 /// Radius of the edge in micrometres, what is seen, and what the cut feels like.
 fn look(grade: Grade) -> (f64, &'static str) {
@@ -46,7 +46,7 @@ fn band(grade: Grade) -> String {
     match grade.band() {
         (None, Some(to)) => format!("under {} % used", percent(to)),
         (Some(from), Some(to)) => format!("{} to {} % used", percent(from), percent(to)),
-        (Some(from), None) => format!("over {} %", percent(from)),
+        (Some(from), None) => format!("over {} % used", percent(from)),
         (None, None) => String::new(),
     }
 }
@@ -54,7 +54,7 @@ fn band(grade: Grade) -> String {
 /// Four drawings side by side, where the sheet's next block begins.
 pub(super) fn wear_guide(sheet: &mut Sheet) {
     let below = sheet.top + HEIGHT;
-    sheet.heading("Grade the edge, seen end on (not to scale)");
+    sheet.heading("Grade the edge: seen end on, much enlarged");
     let gap = 4.0;
     let width = (sheet.width - 3.0 * gap) / 4.0;
     for (number, grade) in Grade::ALL.into_iter().enumerate() {
@@ -109,7 +109,8 @@ fn edge(tip: (f64, f64), length: f64, radius: f64) -> Vec<Shape> {
     steel.extend(&round);
     steel.extend([at(top, high), at(length, high)]);
     let mut shapes = vec![Shape::area(steel.clone(), Shade::Pale)];
-    if radius > 0.3 {
+    let shines = radius > 0.3;
+    if shines {
         let worn = vec![
             at(back, 0.0),
             at(0.0, 0.0),
@@ -118,6 +119,8 @@ fn edge(tip: (f64, f64), length: f64, radius: f64) -> Vec<Shape> {
         shapes.push(Shape::path(worn, 0.25, Shade::Ink).dashed());
     }
     shapes.push(Shape::path(steel, 0.45, Shade::Ink));
-    shapes.push(Shape::path(round, 1.1, Shade::Ink));
+    if shines {
+        shapes.push(Shape::path(round, 1.2, Shade::Ink));
+    }
     shapes
 }

@@ -42,11 +42,9 @@ fn lives_of(lives: &Lives, state: &SetState) -> Vec<SheetLife> {
 }
 
 fn sheet_life(lives: &Lives, place: usize, life: &EdgeLife) -> SheetLife {
-    let stays = || lives.stays.iter().filter(|stay| stay.life == Some(place));
-    let from = stays().map(|stay| stay.went_in).min();
-    let to = stays()
-        .filter(|stay| stay.last)
-        .find_map(|stay| stay.came_out);
+    let days = lives.days.get(place);
+    let from = days.and_then(|days| days.went_in);
+    let to = days.and_then(|days| days.came_out);
     SheetLife {
         edge: life.edge,
         machine: life.machine.clone(),

@@ -1,0 +1,420 @@
+//! Cards and sheets, read back by programs that are not ours: pdfinfo and pdftotext of poppler.
+
+use crate::support::{Shop, answer, json, keenspan, said, status};
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use tempfile::TempDir;
+
+const LOG: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/datasets/demo-riverbank");
+
+/// A folder for files, thrown away at the end of the test.
+struct Desk(TempDir);
+
+impl Desk {
+    fn new() -> Self {
+        Self(tempfile::tempdir().expect("a temporary folder"))
+    }
+
+    fn file(&self, name: &str) -> PathBuf {
+        self.0.path().join(name)
+    }
+
+    /// A card of the demo log.
+    fn demo(&self, name: &str, arguments: &str) -> (PathBuf, Output) {
+        let file = self.file(name);
+        let out = file.display().to_string();
+        let typed = arguments.split_whitespace();
+        let start = ["--log", LOG, "card", "--out", &out];
+        let output = keenspan(&start.into_iter().chain(typed).collect::<Vec<_>>());
+        (file, output)
+    }
+}
+
+/// What another program makes of a file.
+fn read_by(program: &str, arguments: &[&str], file: &Path) -> String {
+    let output = Command::new(program)
+        .args(arguments)
+        .arg(file)
+        .arg("-")
+        .output()
+        .unwrap_or_else(|error| panic!("{program} of poppler-utils: {error}"));
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success() && said.is_empty(), "{said}");
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+fn page_text(file: &Path, page: usize) -> String {
+    let page = page.to_string();
+    read_by("pdftotext", &["-f", &page, "-l", &page, "-raw"], file)
+}
+
+/// How many pages, and their size in points.
+fn pages(file: &Path) -> (usize, f64, f64) {
+    let output = Command::new("pdfinfo").arg(file).output();
+    let output = output.expect("pdfinfo of poppler-utils");
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let field = |name: &str| {
+        let line = text.lines().find_map(|line| line.strip_prefix(name));
+        line.expect("a field").trim().to_string()
+    };
+    let size = field("Page size:");
+    let mut sides = size.split(' ').filter_map(|word| word.parse().ok());
+    let (width, height) = (sides.next().expect("width"), sides.next().expect("height"));
+    assert_eq!(field("Producer:"), "keenspan card");
+    (field("Pages:").parse().expect("a number"), width, height)
+}
+
+/// What a card must show for one answer of `due`: marks as its hour meter shows them.
+fn marks(machine: &Value) -> Vec<String> {
+    let reads = |value: &Value| format!("{:.1}", value.as_f64().expect("a number"));
+    let first = &machine["ahead"][0]["due"];
+    let mut shown = vec![
+        reads(&first["mark"]["lower"]),
+        reads(&first["mark"]["upper"]),
+    ];
+    for class in machine["by_dirt"].as_array().expect("classes") {
+        let due = &class["due"];
+        if due["overdue"].is_null() {
+            shown.push(reads(&due["mark"]["estimate"]));
+        }
+        shown.push(format!(
+            "{} to {}",
+            reads(&due["mark"]["lower"]),
+            reads(&due["mark"]["upper"])
+        ));
+    }
+    if first["overdue"].is_null() {
+        shown.push(reads(&first["mark"]["estimate"]));
+    } else {
+        shown.push("Overdue by about".to_string());
+    }
+    shown.push(machine["since"].as_str().expect("a day").to_string());
+    shown.push(machine["set"].as_str().expect("a set").to_string());
+    shown
+}
+
+/// A page's words without its marks of HTML.
+fn plain(html: &str) -> String {
+    let mut text = String::new();
+    let mut inside = false;
+    for letter in html.chars() {
+        match letter {
+            '<' => inside = true,
+            '>' => {
+                inside = false;
+                text.push(' ');
+            }
+            letter if !inside => text.push(letter),
+            _ => {}
+        }
+    }
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn every_machine_has_one_page_with_the_numbers_of_due() {
+    let desk = Desk::new();
+    let due = json(&keenspan(&["--log", LOG, "due", "--json"]));
+    let (pdf, output) = desk.demo("card.pdf", "");
+    assert_eq!(status(&output), 0, "{}", said(&output));
+    assert!(answer(&output).contains("Engine off, key out"));
+    let (html, _) = desk.demo("card.html", "");
+    let html = std::fs::read_to_string(html).expect("the page");
+    let sections: Vec<&str> = html.split("<section").skip(1).collect();
+    let machines = due["answers"].as_array().expect("machines");
+    assert_eq!(
+        (pages(&pdf).0, sections.len()),
+        (machines.len(), machines.len())
+    );
+    for (place, machine) in machines.iter().enumerate() {
+        let printed = page_text(&pdf, place + 1);
+        let printed = printed.split_whitespace().collect::<Vec<_>>().join(" ");
+        let section = plain(sections[place]);
+        let name = machine["machine"].as_str().expect("a name").to_string();
+        for shown in marks(machine).into_iter().chain([name]) {
+            assert!(printed.contains(&shown), "{shown}: {printed}");
+            assert!(section.contains(&shown), "{shown}: {section}");
+        }
+        for caution in due["cautions"].as_array().expect("cautions") {
+            let words = caution.as_str().expect("a caution");
+            assert!(printed.contains(words), "{words}: {printed}");
+            assert!(section.contains(words), "{words}: {section}");
+        }
+    }
+    // The figures of the machine's own row.
+    assert!(page_text(&pdf, 1).contains("190 N m") && page_text(&pdf, 2).contains("92.0 mm"));
+}
+
+/// Where each word stands, as the reader finds it: left, top, right, bottom in points.
+fn words(file: &Path) -> Vec<(String, [f64; 4])> {
+    let text = read_by("pdftotext", &["-bbox"], file);
+    let word = |line: &str| {
+        let side = |name: &str| {
+            let (_, after) = line.split_once(&format!("{name}=\""))?;
+            after.split_once('"')?.0.parse::<f64>().ok()
+        };
+        let (_, word) = line.split_once('>')?;
+        let sides = [side("xMin")?, side("yMin")?, side("xMax")?, side("yMax")?];
+        Some((word.split_once('<')?.0.to_string(), sides))
+    };
+    let lines = text.lines().filter(|line| line.contains("<word "));
+    lines.filter_map(word).collect()
+}
+
+/// The box of a word is that of any word of the font: a sixth of it is air above capitals, a fifth lies below
+/// the line, where most letters have nothing.
+fn ink(word: &str, top: f64, bottom: f64) -> (f64, f64) {
+    let high = bottom - top;
+    let below = if word.contains(|letter| "gjpqyQ,;()_".contains(letter)) {
+        0.0
+    } else {
+        0.2
+    };
+    (top + high / 6.0, bottom - below * high)
+}
+
+/// No word runs into another or into the white that printers need.
+fn stands_clear(file: &Path) {
+    let (_, wide, high) = pages(file);
+    let words = words(file);
+    assert!(words.len() > 150, "{}", words.len());
+    for (place, (word, [left, top, right, bottom])) in words.iter().enumerate() {
+        let inside = *left > 28.0 && *top > 28.0 && *right < wide - 28.0 && *bottom < high - 22.0;
+        assert!(inside, "{word} runs off at {left} {top} {right} {bottom}");
+        let (top, bottom) = ink(word, *top, *bottom);
+        for (other, [from, upper, to, lower]) in &words[place + 1..] {
+            let (upper, lower) = ink(other, *upper, *lower);
+            let across = left + 0.1 < *to && from + 0.1 < *right;
+            let down = top < lower && upper < bottom;
+            assert!(!(across && down), "{word} runs into {other}");
+        }
+    }
+}
+
+#[test]
+fn nothing_on_a_page_runs_into_anything_or_off_it() {
+    let desk = Desk::new();
+    for (name, arguments) in [
+        ("a.pdf", "--machine Heron"),
+        ("b.pdf", "--machine Nettle --paper letter --units us"),
+        ("c.pdf", "--set White --paper letter --units us"),
+    ] {
+        let (file, output) = desk.demo(name, arguments);
+        assert_eq!(status(&output), 0, "{}", said(&output));
+        stands_clear(&file);
+    }
+    // The fullest pages: many knives and many warnings, on the shorter paper.
+    let shop = Shop::new();
+    let machine = "the large drum that stands at the far end of the upper yard";
+    let machines = shop
+        .text("machines.csv")
+        .replace("big-drum,drum,4", &format!("{machine},drum,8"));
+    shop.write("machines.csv", machines);
+    for typed in [
+        "add set --name B --knives 8 --edges 2",
+        "add event fitted --set B --meter 1250 --date 2026-03-02",
+        "add run --hours 6 --wood oak --dirt clean --date 2026-03-02",
+        "add event struck --meter 1254 --date 2026-03-02",
+    ] {
+        let output = shop.run(&typed.split(' ').collect::<Vec<_>>());
+        assert_eq!(status(&output), 0, "{}", said(&output));
+    }
+    for arguments in [vec!["card"], vec!["card", "--set", "B"]] {
+        let file = shop.log().join("full.pdf");
+        let out = file.display().to_string();
+        let output = shop.run(&[&arguments[..], &["--paper", "letter", "--out", &out]].concat());
+        assert_eq!(status(&output), 0, "{}", said(&output));
+        stands_clear(&file);
+    }
+}
+
+#[test]
+fn paper_is_as_asked_for_or_as_the_units_have_it() {
+    let desk = Desk::new();
+    // A4 and Letter in points: 72 to the inch, 25.4 mm to the inch.
+    let a4 = (210.0 / 25.4 * 72.0, 297.0 / 25.4 * 72.0);
+    let letter = (612.0, 792.0);
+    for (arguments, wanted) in [
+        ("", a4),
+        ("--units us", letter),
+        ("--paper letter", letter),
+        ("--units us --paper a4", a4),
+    ] {
+        let (file, output) = desk.demo("card.pdf", &format!("--machine Nettle {arguments}"));
+        assert_eq!(status(&output), 0, "{}", said(&output));
+        let (count, width, height) = pages(&file);
+        assert_eq!(count, 1);
+        assert!(
+            (width - wanted.0).abs() < 0.1 && (height - wanted.1).abs() < 0.1,
+            "{arguments}"
+        );
+    }
+    // 110 N m are 81.1 pound-feet, 92 mm are 3.622 in (NIST SP 811, appendix B).
+    let (file, _) = desk.demo("us.pdf", "--machine Nettle --units us");
+    let text = page_text(&file, 1);
+    assert!(
+        text.contains("81 lb ft") && text.contains("3.622 in"),
+        "{text}"
+    );
+}
+
+#[test]
+fn the_sheet_of_a_set_has_its_advice_widths_and_history() {
+    let desk = Desk::new();
+    let knives = json(&keenspan(&["--log", LOG, "knives", "Red", "--json"]));
+    for name in ["red.pdf", "red.html"] {
+        let (file, output) = desk.demo(name, "--set red");
+        assert_eq!(status(&output), 0, "{}", said(&output));
+        let text = if name.ends_with("pdf") {
+            assert_eq!(pages(&file).0, 1);
+            page_text(&file, 1)
+                .split_whitespace()
+                .collect::<Vec<_>>()
+                .join(" ")
+        } else {
+            plain(&std::fs::read_to_string(file).expect("the page"))
+        };
+        let answer = &knives["answers"][0];
+        let left = answer["stock"]["regrinds_left"].to_string();
+        let advice = answer["advice"].as_str().expect("advice");
+        assert!(text.to_lowercase().contains(advice), "{advice}: {text}");
+        // Red was listed at 108.8 mm; its logged grinds took 0.4, 0.8 and 0.4 mm; Heron discards at 102 mm.
+        for shown in [
+            "Set Red",
+            "108.8 mm",
+            "107.2 mm",
+            "102.0 mm",
+            &format!("grinds left: {left}"),
+            "2024-04-08 took 0.40 mm, sharpening van",
+            "2024-03-04 2024-04-02 Heron 46",
+        ] {
+            assert!(text.contains(shown), "{shown}: {text}");
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_made_is_said_in_a_sentence() {
+    let desk = Desk::new();
+    for (name, arguments, says) in [
+        ("x.pdf", "--machine Otter", "it has Heron, Nettle"),
+        ("x.pdf", "--set Grey", "the log has no set \"Grey\""),
+        ("x.doc", "", "ends in .pdf or .html"),
+    ] {
+        let (file, output) = desk.demo(name, arguments);
+        assert_eq!(status(&output), 2, "{arguments}");
+        assert!(said(&output).contains(says), "{}", said(&output));
+        assert!(!file.exists());
+    }
+}
+
+#[test]
+fn only_a_card_is_written_over() {
+    let desk = Desk::new();
+    let other = desk.file("card.pdf");
+    std::fs::write(&other, "%PDF-1.7 an invoice").expect("written");
+    let (file, output) = desk.demo("card.pdf", "");
+    assert_eq!(status(&output), 2);
+    assert!(
+        said(&output).contains("name another file"),
+        "{}",
+        said(&output)
+    );
+    let kept = std::fs::read_to_string(&file).expect("the invoice");
+    assert_eq!(kept, "%PDF-1.7 an invoice");
+    for name in ["own.pdf", "own.html"] {
+        let (_, first) = desk.demo(name, "--machine Heron");
+        let (_, again) = desk.demo(name, "--machine Heron");
+        assert_eq!((status(&first), status(&again)), (0, 0), "{}", said(&again));
+    }
+}
+
+#[test]
+fn a_file_that_cannot_be_written_is_named_and_nothing_is_left() {
+    let desk = Desk::new();
+    let (_, output) = desk.demo("nowhere/card.pdf", "");
+    assert_eq!(status(&output), 4);
+    assert!(said(&output).contains("card.pdf"), "{}", said(&output));
+    #[cfg(target_os = "linux")]
+    full_disk(&desk);
+}
+
+/// A limit on the size of files stands in for a full disk: the system refuses the rest of the bytes.
+#[cfg(target_os = "linux")]
+fn full_disk(desk: &Desk) {
+    let (file, output) = desk.demo("card.pdf", "");
+    assert_eq!(status(&output), 0);
+    let before = std::fs::read(&file).expect("the card");
+    let typed = format!(
+        "trap '' XFSZ; ulimit -f 8; exec {} --log {LOG} card --out {}",
+        env!("CARGO_BIN_EXE_keenspan"),
+        file.display()
+    );
+    let output = Command::new("sh").args(["-c", &typed]).output();
+    let output = output.expect("a shell");
+    assert_eq!(status(&output), 4, "{}", said(&output));
+    assert!(
+        said(&output).contains("stands as it was before"),
+        "{}",
+        said(&output)
+    );
+    assert_eq!(std::fs::read(&file).expect("the card"), before);
+    let left = std::fs::read_dir(desk.0.path())
+        .expect("the folder")
+        .count();
+    assert_eq!(left, 1);
+}
+
+#[test]
+fn a_machine_without_figures_has_lines_to_fill_in_and_any_name() {
+    let shop = Shop::new();
+    let machines = shop.text("machines.csv").replace("big-drum", "Żółw 木 <b>");
+    shop.write("machines.csv", machines);
+    for name in ["card.pdf", "card.html"] {
+        let file = shop.log().join(name);
+        let output = shop.run(&["card", "--out", &file.display().to_string()]);
+        // Nobody wrote down which edge is in: the card says so, and leaves its box blank.
+        assert_eq!(status(&output), 3, "{}", said(&output));
+        let strange = answer(&output).contains("do not include 木");
+        assert_eq!(strange, name.ends_with("pdf"));
+        let text = if strange {
+            page_text(&file, 1)
+        } else {
+            plain(&std::fs::read_to_string(&file).expect("the page"))
+                .replace("&lt;", "<")
+                .replace("&gt;", ">")
+        };
+        assert!(text.contains("Żółw 木 <b>"), "{text}");
+        let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            words.contains("No row of the log says which edge is at work"),
+            "{words}"
+        );
+        assert!(!words.contains("N m") && !words.contains("lb ft") && !words.contains(" mm"));
+    }
+}
+
+#[test]
+fn a_struck_edge_has_no_mark_on_its_card() {
+    let shop = Shop::new();
+    for typed in [
+        "add event fitted --set A --meter 1250 --date 2026-03-02",
+        "add run --hours 6 --wood oak --dirt clean --date 2026-03-02",
+        "add event struck --meter 1254 --date 2026-03-02",
+    ] {
+        let output = shop.run(&typed.split(' ').collect::<Vec<_>>());
+        assert_eq!(status(&output), 0, "{}", said(&output));
+    }
+    let file = shop.log().join("card.pdf");
+    let output = shop.run(&["card", "--json", "--out", &file.display().to_string()]);
+    let due = &json(&output)["answers"][0]["ahead"][0]["due"];
+    let text = page_text(&file, 1);
+    assert!(text.contains("look first"), "{text}");
+    for part in ["estimate", "lower", "upper"] {
+        let mark = due["mark"][part].as_f64().expect("a mark");
+        for shown in [format!("{mark:.1}"), format!("{mark:.0}")] {
+            assert!(!text.contains(&shown), "{shown}: {text}");
+        }
+    }
+}
