@@ -18,5 +18,6 @@ mod problems;
 mod replacement;
 mod sets;
 mod support;
+mod terminal;
 mod tried;
 mod verify;

@@ -19,14 +19,13 @@ pub fn save(path: &Path, posterior: &WearPosterior, fingerprint: &str) -> Result
     Ok(write_text_file(path, &text)?)
 }
 
-/// Refuses to write over anything but what this program wrote there before: a saved fit, or a pack learned
-/// from a log.
+/// Refuses to write over anything but what this program wrote there before.
 pub fn check_target(path: &Path, written_before: impl Fn(&str) -> bool) -> Result<(), Failure> {
     if !path.exists() || read_text_file(path).is_ok_and(|text| written_before(&text)) {
         return Ok(());
     }
     Err(Failure::Usage(format!(
-        "{} stands there already and is nothing that keenspan fit wrote: name another file",
+        "{} stands there already and is nothing that keenspan wrote: name another file",
         path.display()
     )))
 }

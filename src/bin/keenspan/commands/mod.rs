@@ -2,11 +2,13 @@
 //! line and its line in the list.
 
 mod add;
+mod completions;
 mod due;
 mod fit;
 mod interval;
 mod knives;
 mod lifedata;
+mod man;
 mod new;
 mod replacement;
 mod report;
@@ -50,4 +52,6 @@ commands! {
     Lifedata(lifedata::Lifedata),
     Replacement(replacement::Replacement),
     Sets(sets::Sets),
+    Completions(completions::Completions),
+    Man(man::Man),
 }
