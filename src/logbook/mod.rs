@@ -16,6 +16,7 @@ mod machine;
 mod own_conditions;
 mod problem;
 pub mod read;
+mod row_with_mark;
 mod run;
 mod sheet;
 mod shop;
@@ -37,6 +38,7 @@ pub use life_table::{
 pub use machine::{Machine, Rotor};
 pub use own_conditions::{OwnConditions, UnreadColumn, UnreadReason};
 pub use problem::Problem;
+pub use row_with_mark::row_with_mark;
 pub use run::{MeterSpan, Run};
 pub use shop::{DateOrder, ShopSettings};
 

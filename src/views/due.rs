@@ -100,6 +100,24 @@ impl MachineDue {
         }
     }
 
+    /// The answer in a word or two, for a table of machines.
+    pub(super) fn short(&self) -> String {
+        let DueMark::Known(edge) = &self.mark else {
+            return match self.mark {
+                DueMark::WhenCalled => "when the cut calls".to_string(),
+                _ => "not known: look at the edge".to_string(),
+            };
+        };
+        match edge.ahead.first() {
+            _ if edge.struck => "struck: look at the knives first".to_string(),
+            Some((_, answer)) if answer.overdue.is_none() && answer.mark.is_some() => {
+                format!("at {}", self.mark_of(answer))
+            }
+            Some((_, answer)) => self.mark_of(answer),
+            None => "no mark".to_string(),
+        }
+    }
+
     fn known(&self, edge: &EdgeDue) -> String {
         let Some((conditions, first)) = edge.ahead.first() else {
             return String::new();

@@ -21,5 +21,6 @@ mod problems;
 mod replacement;
 mod sets;
 mod support;
+mod terminal;
 mod tried;
 mod verify;

@@ -1,6 +1,8 @@
 //! An answer, in words and in JSON, and how it is printed.
 
+use crate::page_width;
 use crate::settings::Settings;
+use anstyle::{AnsiColor, Style};
 use keenspan::quantities::Units;
 use serde_json::{Map, Value, json};
 use std::io::{self, Write};
@@ -14,6 +16,9 @@ pub const ANSWERED: u8 = 0;
 pub const NO_ANSWER: u8 = 3;
 /// Exit status of an answer that problems of the log stand against.
 pub const LOG_PROBLEMS: u8 = 4;
+
+/// Commands whose words are for a program: nothing in them is broken into lines or coloured.
+const VERBATIM: [&str; 1] = ["completions"];
 
 /// What a command has to say.
 #[derive(Debug)]
@@ -37,8 +42,10 @@ impl Answer {
     pub fn print(&self, settings: &Settings) -> u8 {
         let text = if settings.json {
             format!("{:#}\n", self.envelope())
-        } else {
+        } else if VERBATIM.contains(&self.command) {
             self.words.clone()
+        } else {
+            with_alarms(&page_width::fitted(&self.words, page_width::width()))
         };
         match write_out(&text) {
             Ok(()) => self.status,
@@ -70,8 +77,21 @@ impl Answer {
     }
 }
 
+/// The mark of an alarm stands out where the output is a terminal that shows colours, and nobody asked for
+/// none; elsewhere `write_out` takes the colour away.
+fn with_alarms(words: &str) -> String {
+    const ALARM: Style = AnsiColor::Red.on_default().bold();
+    let marked = |line: &str| match line.split_once("! ") {
+        Some((indent, alarm)) if indent.trim().is_empty() => {
+            format!("{indent}{ALARM}!{ALARM:#} {alarm}\n")
+        }
+        _ => format!("{line}\n"),
+    };
+    words.lines().map(marked).collect()
+}
+
 fn write_out(text: &str) -> io::Result<()> {
-    let mut out = io::stdout().lock();
+    let mut out = anstream::stdout().lock();
     out.write_all(text.as_bytes())?;
     out.flush()
 }

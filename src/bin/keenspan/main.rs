@@ -7,6 +7,7 @@ mod commands;
 mod failure;
 mod fitting;
 mod models;
+mod page_width;
 mod parallel;
 mod progress;
 mod settings;

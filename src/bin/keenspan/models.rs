@@ -19,8 +19,7 @@ pub fn save(path: &Path, posterior: &WearPosterior, fingerprint: &str) -> Result
     Ok(write_text_file(path, &text)?)
 }
 
-/// Refuses to write over anything but what this program wrote there before: a saved fit, or a pack learned
-/// from a log.
+/// Refuses to write over anything but what this program wrote there before.
 pub fn check_target(path: &Path, written_before: impl Fn(&str) -> bool) -> Result<(), Failure> {
     check_target_bytes(path, |bytes| {
         std::str::from_utf8(bytes).is_ok_and(&written_before)
@@ -36,7 +35,7 @@ pub fn check_target_bytes(
         return Ok(());
     }
     Err(Failure::Usage(format!(
-        "{} stands there already and is nothing that this command wrote: name another file",
+        "{} stands there already and is nothing that keenspan wrote: name another file",
         path.display()
     )))
 }

@@ -1,6 +1,7 @@
 //! What the shared arguments mean.
 
 use crate::arguments::Shared;
+use crate::commands::snippet;
 use crate::failure::Failure;
 use keenspan::logbook::LogFile;
 use keenspan::logbook::read::{Reading, read_logbook};
@@ -44,7 +45,7 @@ impl Settings {
             .problems
             .iter()
             .filter(|problem| problem.file == LogFile::Shop);
-        let faults: Vec<String> = shop.map(ToString::to_string).collect();
+        let faults: Vec<String> = shop.map(snippet::with_row).collect();
         if faults.is_empty() {
             return Ok(reading);
         }

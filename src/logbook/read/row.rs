@@ -236,24 +236,14 @@ pub(super) fn problem_at(
     found: String,
     wanted: String,
 ) -> Problem {
-    let around = sheet.line_around(place);
-    let letters = |range: Range<usize>| {
-        let bytes = sheet.bytes.get(range).unwrap_or_default();
-        String::from_utf8_lossy(bytes).into_owned()
-    };
-    let from = letters(around.start..place.start.max(around.start))
-        .chars()
-        .count();
-    let wide = letters(place.start..place.end.min(around.end).max(place.start))
-        .chars()
-        .count();
+    let (shown, mark) = sheet.shown(place);
     Problem {
         file,
         line: Line(row.line),
         column,
         found,
         wanted,
-        row: letters(around),
-        mark: from..from + wide,
+        row: shown,
+        mark,
     }
 }

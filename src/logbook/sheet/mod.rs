@@ -74,8 +74,21 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    /// The line of the file that holds this place, and which of its letters the place is.
+    pub(super) fn shown(&self, place: &Range<usize>) -> (String, Range<usize>) {
+        let around = self.line_around(place);
+        let letters = |range: Range<usize>| {
+            let bytes = self.bytes.get(range).unwrap_or_default();
+            String::from_utf8_lossy(bytes).into_owned()
+        };
+        let before = letters(around.start..place.start.max(around.start));
+        let inside = letters(place.start..place.end.min(around.end).max(place.start));
+        let from = before.chars().count();
+        (letters(around), from..from + inside.chars().count())
+    }
+
     /// The one line of the file that holds this place.
-    pub(super) fn line_around(&self, place: &Range<usize>) -> Range<usize> {
+    fn line_around(&self, place: &Range<usize>) -> Range<usize> {
         let is_end = |byte: &u8| matches!(byte, b'\n' | b'\r');
         let before = self.bytes.get(..place.start).unwrap_or_default();
         let after = self.bytes.get(place.start..).unwrap_or_default();

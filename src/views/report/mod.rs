@@ -84,6 +84,13 @@ pub enum LineEnd {
 impl ReportPage {
     /// The page, self-contained.
     pub fn html(&self) -> String {
-        page::page(self).into_string()
+        let page = page::page(self).into_string();
+        // No line ends between a number and its sign, or between letters of a currency and their number.
+        let page = page.replace(" %", "\u{a0}%");
+        let currency = &self.interval.standing.currency;
+        if currency.chars().any(char::is_alphabetic) {
+            return page.replace(&format!("{currency} "), &format!("{currency}\u{a0}"));
+        }
+        page
     }
 }

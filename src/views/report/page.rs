@@ -3,6 +3,7 @@
 use super::plots;
 use super::tables;
 use super::{MachineDull, MachineLine, ReportPage};
+use crate::decisions::IntervalAnswer;
 use crate::quantities::Estimate;
 use crate::views::fit::quantity_name;
 use crate::views::format::significant;
@@ -27,7 +28,9 @@ pub(super) fn page(report: &ReportPage) -> Markup {
             body {
                 main {
                     (opening(report))
-                    @for machine in &report.interval.machines { (machine_part(report, machine)) }
+                    @for (place, machine) in report.interval.machines.iter().enumerate() {
+                        (machine_part(report, machine, place))
+                    }
                     (taught(report))
                     (closing(report))
                 }
@@ -43,46 +46,51 @@ fn opening(report: &ReportPage) -> Markup {
             @if !report.last_day.is_empty() { ", log up to " (report.last_day) }
         }
         @for alarm in report.interval.standing.alarms() { p.alarm { (alarm) } }
+        @if report.interval.machines.len() > 1 { (tables::at_a_glance(report)) }
     }
 }
 
-fn machine_part(report: &ReportPage, machine: &MachineInterval) -> Markup {
-    let due = report
-        .due
-        .machines
-        .iter()
-        .find(|due| due.machine == machine.machine);
-    let dull = report
-        .dull
-        .iter()
-        .find(|dull| dull.machine == machine.machine);
-    let line = report
-        .lines
-        .iter()
-        .find(|line| line.machine == machine.machine);
+fn machine_part(report: &ReportPage, machine: &MachineInterval, place: usize) -> Markup {
+    let name = &machine.machine;
+    let due = report.due.machines.iter().find(|due| due.machine == *name);
+    let dull = report.dull.iter().find(|dull| dull.machine == *name);
+    let line = report.lines.iter().find(|line| line.machine == *name);
     html! {
-        section {
+        section id=(tables::place_of(place)) {
             h2 { (machine.headline()) }
-            p.answer { (capital(&machine.range_sentence(&report.interval.standing.currency))) "." }
-            @for caveat in machine.answer.caveats() { p.alarm { (capital(&caveat.to_string())) "." } }
-            @if let Some(due) = due { p.answer { (due.headline()) "." } }
+            p.answer { (sentence(&machine.range_sentence(&report.interval.standing.currency))) }
+            @for caveat in machine.answer.caveats() { p.alarm { (sentence(&caveat.to_string())) } }
+            @if let Some(due) = due { p.answer { (sentence(&due.headline())) } }
             @if let Recommended::At(answer) = &machine.answer {
-                @for (label, sentence) in machine.lines(answer, &report.interval) {
-                    p { strong { (capital(label)) ": " } (sentence) "." }
-                }
-                h3 { "What an hour costs" }
-                (figure(
-                    &plots::cost(&machine.machine, answer, &report.interval.standing.currency),
-                    "Left of the best interval, changing costs more than it saves; right of it, dull edges do. \
-                     The shaded stretch costs within 2 % of the least. The band holds the true cost with 90 % \
-                     chance.",
-                ))
-                (tables::cost(answer, &report.interval.standing.currency))
+                (lines_part(machine, answer, report))
+                (cost_part(machine, answer, report))
             }
-            (tables::by_wood(&machine.by_wood))
+            h3 { "By wood and dirt" }
+            (tables::by_wood(name, &machine.by_wood))
             @if let Some(dull) = dull { (dull_part(dull)) }
             @if let Some(line) = line { (line_part(report, line)) }
         }
+    }
+}
+
+fn lines_part(machine: &MachineInterval, answer: &IntervalAnswer, report: &ReportPage) -> Markup {
+    html! {
+        @for (label, said) in machine.lines(answer, &report.interval) {
+            p { strong { (capital(label)) ": " } (ended(&said)) }
+        }
+    }
+}
+
+fn cost_part(machine: &MachineInterval, answer: &IntervalAnswer, report: &ReportPage) -> Markup {
+    let (name, currency) = (&machine.machine, &report.interval.standing.currency);
+    html! {
+        h3 { "What an hour costs" }
+        (figure(
+            &plots::cost(name, answer, currency),
+            "Left of the best interval, changing costs more than it saves; right of it, dull edges do. The \
+             shaded stretch costs within 2 % of the least. The band holds the true cost with 90 % chance.",
+        ))
+        (tables::cost(name, answer, currency))
     }
 }
 
@@ -171,8 +179,8 @@ fn closing(report: &ReportPage) -> Markup {
         }
         section {
             h2 { "What this stands on" }
-            p { (capital(&standing.costs_sentence())) "." }
-            p { (capital(&standing.log_sentence())) "." }
+            p { (sentence(&standing.costs_sentence())) }
+            p { (sentence(&standing.log_sentence())) }
             p { "Seed of the random numbers: " (standing.seed) "." }
         }
     }
@@ -181,9 +189,22 @@ fn closing(report: &ReportPage) -> Markup {
 fn figure(plot: &Plot, reading: &str) -> Markup {
     html! {
         figure {
-            div.picture tabindex="0" role="region" aria-label=(plot.description) { (PreEscaped(plot.svg())) }
+            div.picture { (PreEscaped(plot.svg())) }
             figcaption { (reading) }
         }
+    }
+}
+
+/// A sentence begins with a large letter and ends with a full stop.
+fn sentence(words: &str) -> String {
+    ended(&capital(words))
+}
+
+fn ended(words: &str) -> String {
+    if words.ends_with('.') {
+        words.to_string()
+    } else {
+        format!("{words}.")
     }
 }
 

@@ -1,10 +1,10 @@
 //! The pictures of the report.
 
 use super::{LineEnd, LineStay, MachineDull, MachineLine};
-use crate::decisions::IntervalAnswer;
+use crate::decisions::{DullChance, IntervalAnswer};
 use crate::quantities::{Estimate, Grade};
 use crate::views::format::{hours, hours_between};
-use crate::views::svg::{Axis, Form, Mark, Plot, Tone};
+use crate::views::svg::{Axis, Form, Key, Mark, Plot, Stroke, Tone};
 use crate::wear::{Learned, QuantityUnit};
 
 /// Cost against interval, with the flat part, the answer and today's rule.
@@ -43,8 +43,7 @@ pub fn cost(machine: &str, answer: &IntervalAnswer, currency: &str) -> Plot {
                 .map(|point| (point.interval.get(), point.cost_per_hour.point.get()))
                 .collect(),
             tone: Tone::First,
-            dashes: None,
-            word: "cost".to_string(),
+            stroke: Stroke::Whole,
         },
         Mark::Upright {
             at: answer.interval.point.get(),
@@ -76,10 +75,10 @@ pub fn cost(machine: &str, answer: &IntervalAnswer, currency: &str) -> Plot {
             0.8 * from,
             last.min(4.0 * answer.interval.point.get()),
         ),
-        up: Axis::numbers(&format!("{unit} per meter hour"), 0.0, top)
-            .with_decimals(usize::from(top < 20.0)),
+        up: Axis::numbers(&format!("{unit} per meter hour"), 0.0, top),
         marks: cut_off(marks, 4.0 * answer.interval.point.get()),
-        shape: 0.5,
+        keys: Vec::new(),
+        shape: 0.55,
     }
 }
 
@@ -89,13 +88,11 @@ fn cut_off(marks: Vec<Mark>, until: f64) -> Vec<Mark> {
         Mark::Line {
             points,
             tone,
-            dashes,
-            word,
+            stroke,
         } => Mark::Line {
             points: points.into_iter().filter(|(x, _)| *x <= until).collect(),
             tone,
-            dashes,
-            word,
+            stroke,
         },
         Mark::Ribbon { points, tone } => Mark::Ribbon {
             points: points.into_iter().filter(|(x, _, _)| *x <= until).collect(),
@@ -114,54 +111,16 @@ fn cut_off(marks: Vec<Mark>, until: f64) -> Vec<Mark> {
 /// Chance of dull against hours, a line with its ribbon for each class of dirt.
 pub fn dull(dull: &MachineDull) -> Plot {
     let tones = [Tone::First, Tone::Third, Tone::Second, Tone::Fourth];
-    let dashes = [None, Some(1.2), Some(0.6), Some(0.25)];
-    let ribbon = |((_, points), tone): (&(&str, Vec<_>), Tone)| Mark::Ribbon {
-        points: points
-            .iter()
-            .map(|point: &crate::decisions::DullChance| {
-                let chance = &point.chance;
-                (
-                    point.hours.get(),
-                    100.0 * chance.lower.get(),
-                    100.0 * chance.upper.get(),
-                )
-            })
-            .collect(),
+    let strokes = [Stroke::Whole, Stroke::Long, Stroke::Middle, Stroke::Short];
+    let classes = || dull.classes.iter().zip(tones.into_iter().zip(strokes));
+    let ribbons = classes().map(|((_, points), (tone, _))| chance_ribbon(points, tone));
+    let lines = classes().map(|((_, points), (tone, stroke))| chance_line(points, tone, stroke));
+    // The dirtiest goes dull first, so it stands leftmost in the picture and over it.
+    let keys = classes().rev().map(|((class, _), (tone, stroke))| Key {
+        word: (*class).to_string(),
         tone,
-    };
-    let line = |(((class, points), tone), dashes): (
-        (&(&'static str, Vec<crate::decisions::DullChance>), Tone),
-        Option<f64>,
-    )| {
-        let points: Vec<(f64, f64)> = points
-            .iter()
-            .map(|point| (point.hours.get(), 100.0 * point.chance.point.get()))
-            .collect();
-        // The word stands where the curve is still apart from the others.
-        let at = points.iter().find(|(_, chance)| *chance >= 62.0).copied();
-        let last = points.last().copied();
-        (
-            Mark::Line {
-                points,
-                tone,
-                dashes,
-                word: String::new(),
-            },
-            Mark::Word {
-                at: at.or(last).unwrap_or((0.0, 0.0)),
-                word: format!(" {class}"),
-                tone,
-            },
-        )
-    };
-    let ribbons = dull.classes.iter().zip(tones).map(ribbon);
-    let lines: Vec<(Mark, Mark)> = dull
-        .classes
-        .iter()
-        .zip(tones)
-        .zip(dashes)
-        .map(line)
-        .collect();
+        stroke,
+    });
     let last = dull.classes.iter().filter_map(|(_, points)| points.last());
     let until = last.map(|point| point.hours.get()).fold(1.0, f64::max);
     Plot {
@@ -171,21 +130,46 @@ pub fn dull(dull: &MachineDull) -> Plot {
         ),
         across: Axis::numbers("meter hours since fresh, green hardwood", 0.0, until),
         up: Axis::numbers("chance of dull, %", 0.0, 100.0),
-        marks: ribbons
-            .chain(lines.into_iter().flat_map(|(line, word)| [line, word]))
-            .collect(),
-        shape: 0.5,
+        marks: ribbons.chain(lines).collect(),
+        keys: keys.collect(),
+        shape: 0.55,
     }
 }
 
-/// What was held before the log and what it has taught, one under the other, as ratios.
+fn chance_ribbon(points: &[DullChance], tone: Tone) -> Mark {
+    let bounds = points.iter().map(|point| {
+        let (lower, upper) = (point.chance.lower.get(), point.chance.upper.get());
+        (point.hours.get(), 100.0 * lower, 100.0 * upper)
+    });
+    Mark::Ribbon {
+        points: bounds.collect(),
+        tone,
+    }
+}
+
+fn chance_line(points: &[DullChance], tone: Tone, stroke: Stroke) -> Mark {
+    let points = points.iter();
+    let points = points.map(|point| (point.hours.get(), 100.0 * point.chance.point.get()));
+    Mark::Line {
+        points: points.collect(),
+        tone,
+        stroke,
+    }
+}
+
+/// Rows of the picture of what was learned, at most; a fleet has more machines and sets than a picture has room.
+const ROWS: usize = 24;
+
+/// What was held before the log and what it has taught, one under the other, as ratios; the first of a fleet's.
 pub fn learned(learned: &[&Learned], names: &[String]) -> Option<Plot> {
     let rows: Vec<(f64, &Learned)> = learned
         .iter()
         .filter(|it| it.quantity.unit() == QuantityUnit::Times)
-        .zip(1..)
-        .map(|(it, place)| (f64::from(place), *it))
+        .take(ROWS)
+        .enumerate()
+        .map(|(place, it)| (learned.len().min(ROWS) as f64 - place as f64, *it))
         .collect();
+    let top_down = names.iter().take(ROWS).rev().cloned();
     let bound = |of: fn(&Estimate<f64>) -> f64| {
         rows.iter()
             .flat_map(move |(_, it)| [of(&it.before), of(&it.after)])
@@ -218,12 +202,11 @@ pub fn learned(learned: &[&Learned], names: &[String]) -> Option<Plot> {
         description:
             "What was held before the log and what it has taught, as ratios with 90 % bounds"
                 .to_string(),
-        across: Axis::numbers("times", from * 0.9, to * 1.1)
-            .with_decimals(1)
-            .logarithmic(),
-        up: Axis::named(names.to_vec()),
+        across: Axis::numbers("times", from * 0.9, to * 1.1).logarithmic(),
+        up: Axis::named(top_down.collect()),
         marks: marks.collect(),
-        shape: (0.09 * rows.len() as f64 + 0.12).min(1.2),
+        keys: Vec::new(),
+        shape: 0.055 * rows.len() as f64 + 0.12,
     })
 }
 
@@ -241,11 +224,11 @@ pub fn time_line(line: &MachineLine) -> Option<Plot> {
         .stays
         .iter()
         .map(|stay| stay.to.get())
-        .fold(from, f64::max);
+        .fold(from + 1.0, f64::max);
     let row = |stay: &LineStay| {
         sets.iter()
             .position(|set| *set == stay.set)
-            .map_or(1.0, |place| 1.0 + place as f64)
+            .map_or(1.0, |place| (sets.len() - place) as f64)
     };
     let marks = line.stays.iter().flat_map(|stay| {
         let at = row(stay) + if stay.edge % 2 == 0 { -0.13 } else { 0.13 };
@@ -283,8 +266,9 @@ pub fn time_line(line: &MachineLine) -> Option<Plot> {
         ),
         across: Axis::numbers("hour meter", from, to + 0.01 * (to - from)),
         marks: marks.collect(),
-        shape: 0.09 * sets.len() as f64 + 0.16,
-        up: Axis::named(sets),
+        keys: Vec::new(),
+        shape: 0.085 * sets.len() as f64 + 0.12,
+        up: Axis::named(sets.iter().rev().cloned().collect()),
     })
 }
 

@@ -1,13 +1,13 @@
 //! Tables under the pictures, for those who want numbers.
 
 use super::{LineEnd, MachineDull, MachineLine, ReportPage};
-use crate::decisions::IntervalAnswer;
+use crate::decisions::{DullChance, IntervalAnswer};
 use crate::quantities::Estimate;
 use crate::views::fit::{quantity_name, unit_word};
 use crate::views::format::{
     hours, hours_with_range, money, money_range, percent_range, reading, significant, whole_percent,
 };
-use crate::views::interval::WoodInterval;
+use crate::views::interval::{Recommended, WoodInterval};
 use crate::wear::Learned;
 use maud::{Markup, html};
 
@@ -35,8 +35,36 @@ pub fn table(caption: &str, heads: &[&str], rows: Vec<Vec<String>>) -> Markup {
     }
 }
 
+/// Where the part of machine number `place` begins.
+pub fn place_of(place: usize) -> String {
+    format!("machine-{}", place + 1)
+}
+
+/// Every machine in a row, with a link to its part.
+pub fn at_a_glance(report: &ReportPage) -> Markup {
+    let caption = "Every machine at a glance, with 90 % bounds";
+    let machines = || report.due.machines.iter();
+    let due = |machine: &str| machines().find(|due| due.machine == machine);
+    html! {
+        div.scroll.glance tabindex="0" role="region" aria-label=(caption) { table {
+            caption { (caption) }
+            thead { tr {
+                @for head in ["machine", "change every (meter hours)", "next change"] { th scope="col" { (head) } }
+            } }
+            tbody { @for (place, machine) in report.interval.machines.iter().enumerate() { tr {
+                th scope="row" { a href=(format!("#{}", place_of(place))) { (machine.machine) } }
+                td { @match &machine.answer {
+                    Recommended::At(answer) => { (hours_with_range(&answer.interval)) }
+                    Recommended::WhenCalled { .. } => { "when the cut calls" }
+                } }
+                td { @if let Some(due) = due(&machine.machine) { (due.short()) } }
+            } } }
+        } }
+    }
+}
+
 /// Cost against interval.
-pub fn cost(answer: &IntervalAnswer, currency: &str) -> Markup {
+pub fn cost(machine: &str, answer: &IntervalAnswer, currency: &str) -> Markup {
     let row = |point: &crate::decisions::CurvePoint| {
         let cost = &point.cost_per_hour;
         vec![
@@ -47,7 +75,7 @@ pub fn cost(answer: &IntervalAnswer, currency: &str) -> Markup {
     };
     folded(
         "The same in numbers",
-        "Cost per meter hour by change interval",
+        &format!("{machine}: cost per meter hour by change interval"),
         &[
             "change every (meter hours)",
             "cost per meter hour",
@@ -58,7 +86,7 @@ pub fn cost(answer: &IntervalAnswer, currency: &str) -> Markup {
 }
 
 /// The interval by wood and dirt.
-pub fn by_wood(rows: &[WoodInterval]) -> Markup {
+pub fn by_wood(machine: &str, rows: &[WoodInterval]) -> Markup {
     let row = |row: &WoodInterval| {
         let (interval, dull) = match &row.interval {
             Some((interval, dull)) => (hours_with_range(interval), whole_percent(dull.point)),
@@ -70,30 +98,43 @@ pub fn by_wood(rows: &[WoodInterval]) -> Markup {
             dull,
         ]
     };
-    table(
-        "Where all wood is of one kind (green)",
-        &["wood", "change every (meter hours)", "edges dull by then"],
+    let table = table(
+        &format!("{machine}: where all wood is of one kind (green), with 90 % bounds"),
+        &["wood", "change every (meter hours)", "dull by then"],
         rows.iter().map(row).collect(),
-    )
+    );
+    html! { div.by-wood { (table) } }
 }
 
-/// Chance of dull.
+/// Chance of dull, a column for each class of dirt.
 pub fn dull(dull: &MachineDull) -> Markup {
-    let rows = dull.classes.iter().flat_map(|(class, points)| {
-        points.iter().skip(4).step_by(4).map(move |point| {
-            vec![
-                (*class).to_string(),
-                hours(point.hours),
-                whole_percent(point.chance.point),
-                percent_range(&point.chance),
-            ]
-        })
-    });
+    let mut heads = vec!["meter hours"];
+    heads.extend(dull.classes.iter().map(|(class, _)| *class));
+    let steps = dull.classes.iter().map(|(_, points)| points.len()).min();
+    let cell = |point: &DullChance| {
+        let range = percent_range(&point.chance);
+        format!("{} ({range})", whole_percent(point.chance.point))
+    };
+    let row = |place: usize| {
+        let points = dull
+            .classes
+            .iter()
+            .filter_map(|(_, points)| points.get(place));
+        let first = points.clone().next().map(|point| hours(point.hours));
+        first.into_iter().chain(points.map(cell)).collect()
+    };
     folded(
         "The same in numbers",
-        "Chance that an edge is dull",
-        &["dirt", "meter hours", "chance", "90 % bounds"],
-        rows.collect(),
+        &format!(
+            "{}: chance that an edge is dull, with 90 % bounds",
+            dull.machine
+        ),
+        &heads,
+        (0..steps.unwrap_or(0))
+            .skip(4)
+            .step_by(4)
+            .map(row)
+            .collect(),
     )
 }
 
@@ -115,7 +156,7 @@ pub fn learned(learned: &[&Learned]) -> Markup {
     folded(
         "All that was learned, in numbers",
         "Before and after your log, with 90 % bounds",
-        &["", "unit", "before", "after", "still the default"],
+        &["what", "unit", "before", "after", "still the default"],
         learned.iter().map(row).collect(),
     )
 }
@@ -134,7 +175,7 @@ pub fn time_line(line: &MachineLine, tenths: bool) -> Markup {
     });
     folded(
         "The same in numbers, latest first",
-        "Edges by hour-meter reading",
+        &format!("{}: edges by hour-meter reading", line.machine),
         &[
             "edge",
             "in at",

@@ -1,23 +1,35 @@
 //! From marks to plotters' elements.
 
-use super::{Axis, Form, Mark, Plot, Tone};
+use super::axes::{LONGEST_NAME, draw_axes, ticks};
+use super::tone::{Stroke, Tone};
+use super::{Axis, Form, Key, Mark, Plot};
 use plotters::coord::Shift;
-use plotters::coord::ranged1d::{AsRangedCoord, Ranged, ValueFormatter};
+use plotters::coord::ranged1d::{AsRangedCoord, Ranged};
+use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 /// The width of every canvas, in its own units.
 const WIDTH: f64 = 7200.0;
-/// Sizes on that canvas.
-const TEXT: f64 = 150.0;
+/// The largest text that the page's style sheet draws on that canvas, which it does on a phone: room is
+/// made for that.
+const TEXT: f64 = 230.0;
+/// The width of a letter on the mean, in heights of the text.
+const LETTER: f64 = 0.56;
+/// From one line of text to the next.
+const ROW: i32 = 300;
 const LINE: u32 = 26;
-const HAIR: u32 = 6;
+pub(super) const HAIR: u32 = 6;
+/// Between an axis and its numbers.
+pub(super) const GAP: i32 = 50;
 const POINT: i32 = 55;
 
 /// The drawing failed; plotters says nothing that would help a reader.
 pub(super) struct DrawingError;
 
 type Canvas<'a> = DrawingArea<SVGBackend<'a>, Shift>;
+
+pub(super) type Chart<'a, 'b, X> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<X, RangedCoordf64>>;
 
 pub(super) fn size(plot: &Plot) -> (u32, u32) {
     (WIDTH as u32, (WIDTH * plot.shape) as u32)
@@ -41,104 +53,101 @@ pub(super) fn draw(plot: &Plot) -> Result<String, DrawingError> {
     Ok(drawn)
 }
 
-fn text(tone: Tone, position: Pos) -> TextStyle<'static> {
+/// The size is the style sheet's; plotters is only told where the text stands.
+pub(super) fn text(tone: Tone, position: Pos) -> TextStyle<'static> {
     ("sans-serif", TEXT)
         .into_font()
-        .color(&tone.rgb())
+        .color(&tone.rgb(Stroke::Whole))
         .pos(position)
 }
 
-/// The width that the longest name needs.
-fn room_for(axis: &Axis) -> u32 {
-    let longest = axis
-        .names
-        .iter()
-        .map(|(_, name)| name.chars().count())
-        .max();
-    longest.map_or(620, |letters| 200 + (letters as f64 * TEXT * 0.55) as u32)
+fn wide(letters: usize) -> i32 {
+    (letters as f64 * TEXT * LETTER) as i32
+}
+
+/// The width that the longest number or name needs.
+fn room_left(axis: &Axis) -> i32 {
+    let letters = ticks(axis)
+        .into_iter()
+        .map(|(_, name)| name.chars().count());
+    wide(letters.max().unwrap_or(0).clamp(2, LONGEST_NAME)) + 2 * GAP
+}
+
+/// Lines of text over the picture: what the axis up counts, and keys or words over upright lines.
+fn rows_above(plot: &Plot) -> i32 {
+    let upright = |mark: &Mark| matches!(mark, Mark::Upright { .. });
+    i32::from(!plot.up.label.is_empty())
+        + i32::from(!plot.keys.is_empty() || plot.marks.iter().any(upright))
 }
 
 fn draw_on<X>(plot: &Plot, root: &Canvas<'_>, across: X, up: std::ops::Range<f64>) -> Option<()>
 where
     X: AsRangedCoord<Value = f64>,
-    X::CoordDescType: ValueFormatter<f64> + Ranged<ValueType = f64>,
+    X::CoordDescType: Ranged<ValueType = f64>,
 {
-    let middle = Pos::new(HPos::Center, VPos::Top);
+    let left = room_left(&plot.up);
+    let right = wide(2);
     let mut chart = ChartBuilder::on(root)
-        .margin_top(260)
-        .margin_right(620)
-        .margin_bottom(40)
-        .x_label_area_size(520)
-        .y_label_area_size(room_for(&plot.up))
+        .margin_top(GAP + ROW * rows_above(plot))
+        .margin_right(right)
+        .margin_bottom(GAP + 2 * ROW)
+        .margin_left(left)
         .build_cartesian_2d(across, up)
         .ok()?;
-    let (across, up) = (&plot.across, &plot.up);
-    let mut mesh = chart.configure_mesh();
-    mesh.axis_style(Tone::Ink.rgb().stroke_width(HAIR))
-        .bold_line_style(Tone::Faint.rgb().stroke_width(HAIR))
-        .light_line_style(TRANSPARENT)
-        .label_style(text(Tone::Ink, middle))
-        .x_labels(across.ticks)
-        .y_labels(if up.names.is_empty() {
-            up.ticks
-        } else {
-            4 * up.names.len() + 1
-        })
-        .x_desc(&across.label)
-        .y_desc(&up.label)
-        .axis_desc_style(text(Tone::Ink, middle));
-    let (name_across, name_up) = (|x: &f64| across.tick(*x), |y: &f64| up.tick(*y));
-    mesh.x_label_formatter(&name_across)
-        .y_label_formatter(&name_up);
-    if !up.names.is_empty() {
-        mesh.disable_y_mesh();
-    }
-    mesh.draw().ok()?;
+    draw_axes(&mut chart, &plot.across, &plot.up)?;
     for mark in &plot.marks {
         draw_mark(plot, &mut chart, mark)?;
     }
-    Some(())
+    let (_, height) = size(plot);
+    let middle = (left + WIDTH as i32 - right) / 2;
+    let below = text(Tone::Ink, Pos::new(HPos::Center, VPos::Bottom));
+    let at = (middle, height as i32 - GAP);
+    root.draw(&Text::new(plot.across.label.clone(), at, below))
+        .ok()?;
+    if !plot.up.label.is_empty() {
+        let above = text(Tone::Ink, Pos::new(HPos::Left, VPos::Top));
+        root.draw(&Text::new(plot.up.label.clone(), (GAP, GAP / 2), above))
+            .ok()?;
+    }
+    draw_keys(root, &plot.keys, (left, ROW * rows_above(plot) - ROW / 2))
 }
 
-type Chart<'a, 'b, X> =
-    ChartContext<'a, SVGBackend<'b>, Cartesian2d<X, plotters::coord::types::RangedCoordf64>>;
+/// The keys in one line, each a piece of its line and its word.
+fn draw_keys(root: &Canvas<'_>, keys: &[Key], at: (i32, i32)) -> Option<()> {
+    const SAMPLE: i32 = 420;
+    let (mut left, height) = at;
+    for Key { word, tone, stroke } in keys {
+        let piece = vec![(left, height), (left + SAMPLE, height)];
+        let style = tone.rgb(*stroke).stroke_width(LINE);
+        root.draw(&PathElement::new(piece, style)).ok()?;
+        let beside = text(*tone, Pos::new(HPos::Left, VPos::Center));
+        let place = (left + SAMPLE + GAP, height);
+        root.draw(&Text::new(word.clone(), place, beside)).ok()?;
+        left += SAMPLE + 4 * GAP + wide(word.chars().count());
+    }
+    Some(())
+}
 
 fn draw_mark<X>(plot: &Plot, chart: &mut Chart<'_, '_, X>, mark: &Mark) -> Option<()>
 where
     X: Ranged<ValueType = f64>,
 {
     let (bottom, top) = (plot.up.from, plot.up.to);
-    let beside = Pos::new(HPos::Left, VPos::Center);
     match mark {
         Mark::Line {
             points,
             tone,
-            dashes,
-            word,
+            stroke,
         } => {
-            let style = tone.rgb().stroke_width(LINE);
-            let points = points.iter().copied();
-            match dashes {
-                None => chart
-                    .draw_series(LineSeries::new(points.clone(), style))
-                    .ok()
-                    .map(drop)?,
-                Some(length) => {
-                    let length = (length * WIDTH / 100.0) as u32;
-                    let dashed =
-                        DashedLineSeries::new(points.clone(), length, length * 3 / 4, style);
-                    chart.draw_series(dashed).ok().map(drop)?;
-                }
-            }
-            let last = points.last()?;
-            let word = Text::new(format!(" {word}"), last, text(*tone, beside));
-            chart.draw_series([word]).ok().map(drop)
+            let style = tone.rgb(*stroke).stroke_width(LINE);
+            let line = LineSeries::new(points.iter().copied(), style);
+            chart.draw_series(line).ok().map(drop)
         }
         Mark::Ribbon { points, tone } => {
             let lower = points.iter().map(|(x, low, _)| (*x, *low));
             let upper = points.iter().rev().map(|(x, _, high)| (*x, *high));
             let outline: Vec<(f64, f64)> = lower.chain(upper).collect();
-            let area = Polygon::new(outline, tone.rgb().mix(0.18).filled());
+            let area = Polygon::new(outline, tone.rgb(Stroke::Whole).mix(0.18).filled());
             chart.draw_series([area]).ok().map(drop)
         }
         Mark::Bar {
@@ -147,29 +156,49 @@ where
             tone,
             thickness,
         } => {
-            let style = tone.rgb().stroke_width((thickness * WIDTH / 100.0) as u32);
+            let thickness = (thickness * WIDTH / 100.0) as u32;
+            let style = tone.rgb(Stroke::Whole).stroke_width(thickness);
             let bar = PathElement::new(vec![(across.0, *at), (across.1, *at)], style);
             chart.draw_series([bar]).ok().map(drop)
         }
         Mark::Point { at, tone, form } => draw_point(chart, *at, *tone, *form),
         Mark::Upright { at, tone, word } => {
-            let line =
-                PathElement::new(vec![(*at, bottom), (*at, top)], tone.rgb().stroke_width(14));
+            let style = tone.rgb(Stroke::Whole).stroke_width(14);
+            let line = PathElement::new(vec![(*at, bottom), (*at, top)], style);
             chart.draw_series([line]).ok()?;
-            let above = text(*tone, Pos::new(HPos::Center, VPos::Bottom));
-            chart
-                .draw_series([Text::new(word.clone(), (*at, top), above)])
-                .ok()
-                .map(drop)
-        }
-        Mark::Shade { from, to, tone } => {
-            let area = Rectangle::new([(*from, bottom), (*to, top)], tone.rgb().mix(0.14).filled());
-            chart.draw_series([area]).ok().map(drop)
-        }
-        Mark::Word { at, word, tone } => {
-            let word = Text::new(word.clone(), *at, text(*tone, beside));
+            let above = text(*tone, Pos::new(side(plot, *at, word), VPos::Bottom));
+            let word = EmptyElement::at((*at, top)) + Text::new(word.clone(), (0, -GAP), above);
             chart.draw_series([word]).ok().map(drop)
         }
+        Mark::Shade { from, to, tone } => {
+            let style = tone.rgb(Stroke::Whole).mix(0.14).filled();
+            let area = Rectangle::new([(*from, bottom), (*to, top)], style);
+            chart.draw_series([area]).ok().map(drop)
+        }
+    }
+}
+
+/// Where the word of an upright line stands: over its line, or on the side away from a neighbour whose word
+/// it would run into.
+fn side(plot: &Plot, at: f64, word: &str) -> HPos {
+    let span = plot.across.to - plot.across.from;
+    let close = |other: f64, letters: usize| {
+        (other - at).abs() / span * WIDTH
+            < f64::from(wide(letters + word.chars().count()) + 2 * GAP)
+    };
+    let mut neighbours = plot.marks.iter().filter_map(|mark| match mark {
+        Mark::Upright {
+            at: other,
+            word: of,
+            ..
+        } if of != word => close(*other, of.chars().count()).then_some((*other, of.as_str())),
+        _ => None,
+    });
+    match neighbours.next() {
+        None => HPos::Center,
+        // Two lines in one place: the words decide.
+        Some((other, of)) if (at, word) < (other, of) => HPos::Right,
+        Some(_) => HPos::Left,
     }
 }
 
@@ -177,7 +206,8 @@ fn draw_point<X>(chart: &mut Chart<'_, '_, X>, at: (f64, f64), tone: Tone, form:
 where
     X: Ranged<ValueType = f64>,
 {
-    let (full, line) = (tone.rgb().filled(), tone.rgb().stroke_width(18));
+    let colour = tone.rgb(Stroke::Whole);
+    let (full, line) = (colour.filled(), colour.stroke_width(18));
     match form {
         Form::Full => chart
             .draw_series([Circle::new(at, POINT, full)])

@@ -4,10 +4,11 @@
 //! and scaled by the viewBox. Colours are names that the page's style sheet gives a value, one for light and
 //! one for dark; no line is told from another by its colour alone.
 
+mod axes;
 mod drawing;
 mod tone;
 
-pub use tone::Tone;
+pub use tone::{Stroke, Tone};
 
 use drawing::{DrawingError, draw};
 
@@ -22,6 +23,8 @@ pub struct Plot {
     pub up: Axis,
     /// Drawn in this order.
     pub marks: Vec<Mark>,
+    /// Which line is which, from left to right over the picture; none where there is one line only.
+    pub keys: Vec<Key>,
     /// Height over width.
     pub shape: f64,
 }
@@ -39,25 +42,32 @@ pub struct Axis {
     pub ticks: usize,
     /// Words for some of its values, for an axis of names; numbers where there are none.
     pub names: Vec<(f64, String)>,
-    /// Decimals of its numbers.
-    pub decimals: usize,
     /// Logarithmic.
     pub logarithmic: bool,
+}
+
+/// Which line is which.
+#[derive(Debug, Clone)]
+pub struct Key {
+    /// What it shows.
+    pub word: String,
+    /// In which tone.
+    pub tone: Tone,
+    /// How it is drawn.
+    pub stroke: Stroke,
 }
 
 /// Something drawn.
 #[derive(Debug, Clone)]
 pub enum Mark {
-    /// A line through points, with a word at its end.
+    /// A line through points.
     Line {
         /// The points.
         points: Vec<(f64, f64)>,
         /// In which tone.
         tone: Tone,
-        /// Dashes of this length, in hundredths of the width; none for a whole line.
-        dashes: Option<f64>,
-        /// The word at its last point.
-        word: String,
+        /// How it is drawn.
+        stroke: Stroke,
     },
     /// What lies between two lines over the same places: place, lower, upper.
     Ribbon {
@@ -104,15 +114,6 @@ pub enum Mark {
         /// In which tone.
         tone: Tone,
     },
-    /// A word.
-    Word {
-        /// Where it starts.
-        at: (f64, f64),
-        /// The word.
-        word: String,
-        /// In which tone.
-        tone: Tone,
-    },
 }
 
 /// Forms of points, told apart without colour.
@@ -139,15 +140,8 @@ impl Axis {
             to,
             ticks: 7,
             names: Vec::new(),
-            decimals: 0,
             logarithmic: false,
         }
-    }
-
-    /// With so many decimals.
-    pub fn with_decimals(mut self, decimals: usize) -> Self {
-        self.decimals = decimals;
-        self
     }
 
     /// Logarithmic.
@@ -165,15 +159,6 @@ impl Axis {
             ..Self::numbers("", 0.4, count + 0.6)
         }
     }
-
-    fn tick(&self, value: f64) -> String {
-        if self.names.is_empty() {
-            return format!("{value:.*}", self.decimals);
-        }
-        let near = |(at, _): &&(f64, String)| (at - value).abs() < 1e-6;
-        let named = self.names.iter().find(near);
-        named.map_or(String::new(), |(_, name)| name.clone())
-    }
 }
 
 impl Plot {
@@ -187,7 +172,8 @@ impl Plot {
         }
     }
 
-    /// With a viewBox that scales, a description, and colours by name.
+    /// With a viewBox that scales, a description, and colours by name; without what the style sheet says
+    /// once for all pictures.
     fn dressed(&self, drawn: &str) -> String {
         let body = drawn.split_once('>').map_or(drawn, |(_, body)| body);
         let (width, height) = drawing::size(self);
@@ -196,10 +182,37 @@ impl Plot {
              aria-label=\"{}\">",
             escaped(&self.description)
         );
-        Tone::ALL.iter().fold(head + body, |svg, tone| {
-            svg.replace(&tone.sentinel(), tone.value())
-        })
+        let plain = body
+            .replace(" opacity=\"1\"", "")
+            .replace(" fill=\"none\"", "")
+            .replace(" \"/>", "\"/>")
+            .replace('\n', "");
+        let coloured = Tone::ALL
+            .iter()
+            .fold(head + &without_fonts(&plain), |svg, tone| tone.dressed(svg));
+        coloured + "\n"
     }
+}
+
+impl Tone {
+    /// Its name in place of the colour that stood for it.
+    fn dressed(self, svg: String) -> String {
+        let dashed = Stroke::DASHED.iter().fold(svg, |svg, stroke| {
+            let name = format!("{}\" stroke-dasharray=\"{}", self.value(), stroke.dashes());
+            svg.replace(&self.sentinel(*stroke), &name)
+        });
+        dashed.replace(&self.sentinel(Stroke::Whole), self.value())
+    }
+}
+
+/// The style sheet gives text its font and its size, a larger one on a phone.
+fn without_fonts(svg: &str) -> String {
+    let mut parts = svg.split(" font-family=\"");
+    let first = parts.next().unwrap_or_default().to_string();
+    parts.fold(first, |kept, part| {
+        let after_size = part.splitn(4, '"').nth(3);
+        kept + after_size.unwrap_or(part)
+    })
 }
 
 /// Text inside an attribute or element.
@@ -227,10 +240,14 @@ mod tests {
                 Mark::Line {
                     points: vec![(0.0, 1.5), (50.0, 3.0)],
                     tone: Tone::First,
-                    dashes: Some(0.5),
-                    word: "dusty".to_string(),
+                    stroke: Stroke::Long,
                 },
             ],
+            keys: vec![Key {
+                word: "dusty".to_string(),
+                tone: Tone::First,
+                stroke: Stroke::Long,
+            }],
             shape: 0.6,
         }
     }
@@ -241,7 +258,9 @@ mod tests {
         assert!(svg.starts_with("<svg xmlns"));
         assert!(svg.contains("viewBox=\"0 0 ") && svg.ends_with("</svg>\n"));
         assert!(svg.contains("aria-label=\"Cost &amp; hours\""));
-        assert!(svg.contains("var(--first)") && svg.contains(">\ndusty\n</text>"));
+        assert!(svg.contains("var(--first)") && svg.contains(">dusty</text>"));
+        assert_eq!(svg.matches("stroke-dasharray").count(), 2, "{svg}");
+        assert!(!svg.contains("font-"), "{svg}");
         let coloured = svg.split('#').skip(1).filter(|rest| {
             rest.chars()
                 .take(6)

@@ -1,4 +1,4 @@
-//! Colours by name.
+//! Colours by name, and lines told apart without colour.
 
 use plotters::style::RGBColor;
 
@@ -22,6 +22,19 @@ pub enum Tone {
     Alarm,
 }
 
+/// How a line is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stroke {
+    /// Whole.
+    Whole,
+    /// In long dashes.
+    Long,
+    /// In dashes.
+    Middle,
+    /// In dots, nearly.
+    Short,
+}
+
 impl Tone {
     pub(super) const ALL: [Tone; 7] = [
         Tone::Ink,
@@ -34,12 +47,13 @@ impl Tone {
     ];
 
     /// The colour that stands for it until the picture is drawn: one that nothing else has.
-    pub(super) fn rgb(self) -> RGBColor {
-        RGBColor(1, 2, 3 + self as u8)
+    pub(super) fn rgb(self, stroke: Stroke) -> RGBColor {
+        RGBColor(1, 2 + stroke as u8, 3 + self as u8)
     }
 
-    pub(super) fn sentinel(self) -> String {
-        format!("#0102{:02X}", 3 + self as u8)
+    pub(super) fn sentinel(self, stroke: Stroke) -> String {
+        let RGBColor(red, green, blue) = self.rgb(stroke);
+        format!("#{red:02X}{green:02X}{blue:02X}")
     }
 
     pub(super) fn value(self) -> &'static str {
@@ -51,6 +65,20 @@ impl Tone {
             Tone::Third => "var(--third)",
             Tone::Fourth => "var(--fourth)",
             Tone::Alarm => "var(--alarm)",
+        }
+    }
+}
+
+impl Stroke {
+    pub(super) const DASHED: [Stroke; 3] = [Stroke::Long, Stroke::Middle, Stroke::Short];
+
+    /// Dash and gap on the canvas.
+    pub(super) fn dashes(self) -> &'static str {
+        match self {
+            Stroke::Whole => "none",
+            Stroke::Long => "150 60",
+            Stroke::Middle => "70 45",
+            Stroke::Short => "26 34",
         }
     }
 }

@@ -3,6 +3,7 @@
 
 mod add;
 mod card;
+mod completions;
 mod drift;
 mod due;
 mod fit;
@@ -10,6 +11,7 @@ mod interval;
 mod job;
 mod knives;
 mod lifedata;
+mod man;
 mod new;
 mod replacement;
 mod report;
@@ -56,4 +58,6 @@ commands! {
     Replacement(replacement::Replacement),
     Sets(sets::Sets),
     Drift(drift::Drift),
+    Completions(completions::Completions),
+    Man(man::Man),
 }

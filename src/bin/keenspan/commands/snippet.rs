@@ -1,6 +1,8 @@
 //! A problem with the line of the file that it stands in, and a mark under the place.
 
-use keenspan::logbook::{Line, Problem};
+use keenspan::logbook::{Line, Problem, row_with_mark};
+use std::ops::Range;
+use std::path::Path;
 
 /// Letters of a line that are shown at most.
 const WIDE: usize = 92;
@@ -20,34 +22,36 @@ pub fn within_file(problem: &Problem) -> String {
     format!("{sentence}{}", row(problem))
 }
 
+/// The line of a table that is no log, with a mark; nothing where the file has changed since it was read.
+pub fn of_table(file: &Path, line: u64, column: &str) -> String {
+    let text = std::fs::read(file).unwrap_or_default();
+    row_with_mark(&text, line, column)
+        .map_or(String::new(), |(row, mark)| marked(line, &row, &mark))
+}
+
 fn row(problem: &Problem) -> String {
-    if problem.row.is_empty() {
+    let Line(number) = problem.line;
+    marked(number, &problem.row, &problem.mark)
+}
+
+fn marked(number: u64, row: &str, mark: &Range<usize>) -> String {
+    if row.is_empty() {
         return String::new();
     }
-    let from = window_start(problem);
-    let Line(number) = problem.line;
-    let shown: String = problem
-        .row
-        .chars()
-        .skip(from)
-        .take(WIDE)
-        .map(printable)
-        .collect();
-    let indent = problem.mark.start - from;
-    let wide = problem
-        .mark
-        .len()
-        .clamp(1, WIDE.saturating_sub(indent).max(1));
+    let from = window_start(mark);
+    let shown: String = row.chars().skip(from).take(WIDE).map(printable).collect();
+    let indent = mark.start - from;
+    let wide = mark.len().clamp(1, WIDE.saturating_sub(indent).max(1));
     let (blanks, mark) = (" ".repeat(indent), "^".repeat(wide));
     format!("\n{number:>7} | {shown}\n        | {blanks}{mark}")
 }
 
 /// The first letter shown: the line's own first, unless the mark would be out of sight.
-fn window_start(problem: &Problem) -> usize {
-    if problem.mark.end <= WIDE {
+fn window_start(mark: &Range<usize>) -> usize {
+    if mark.end <= WIDE {
         0
     } else {
-        problem.mark.start.saturating_sub(BEFORE)
+        mark.start.saturating_sub(BEFORE)
     }
 }
 

@@ -3,6 +3,7 @@
 mod segments;
 
 use crate::answer::{ANSWERED, Answer, NO_ANSWER};
+use crate::commands::snippet;
 use crate::failure::Failure;
 use crate::settings::Settings;
 use clap::{Args, ValueEnum};
@@ -225,7 +226,10 @@ impl From<LifeTableReadError> for Failure {
             LifeTableReadError::Rows { file, problems } => {
                 let lines: Vec<String> = problems
                     .iter()
-                    .map(|problem| format!("{}: {problem}", file.display()))
+                    .map(|problem| {
+                        let row = snippet::of_table(&file, problem.line, &problem.column);
+                        format!("{}: {problem}{row}", file.display())
+                    })
                     .collect();
                 Self::Log(lines.join("\n"))
             }

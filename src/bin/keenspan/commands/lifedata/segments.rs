@@ -1,13 +1,14 @@
 //! Lives whose conditions change from run to run: everything around the fit of the whole model.
 
 use crate::answer::{ANSWERED, Answer, NO_ANSWER};
+use crate::commands::snippet;
 use crate::failure::Failure;
 use crate::progress::Progress;
 use crate::settings::Settings;
 use crate::words::PosteriorWord;
 use clap::Args;
 use keenspan::lives::{Observation, run_lives};
-use keenspan::logbook::{EdgeRuns, EdgeRunsReadError, read_edge_runs};
+use keenspan::logbook::{EdgeRuns, EdgeRunsProblem, EdgeRunsReadError, read_edge_runs};
 use keenspan::quantities::MeterHours;
 use keenspan::views::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable, View};
 use keenspan::wear::{EdgeRecords, SampleSettings, StrikesMet, Summary, WholeFit, WholePriors};
@@ -174,6 +175,13 @@ impl From<EdgeRunsReadError> for Failure {
     fn from(error: EdgeRunsReadError) -> Self {
         match error {
             EdgeRunsReadError::Group { .. } => Self::Usage(error.to_string()),
+            EdgeRunsReadError::Faults { problems } => {
+                let with_row = |it: &EdgeRunsProblem| {
+                    format!("{it}{}", snippet::of_table(&it.file, it.line, &it.column))
+                };
+                let lines: Vec<String> = problems.iter().map(with_row).collect();
+                Self::Log(lines.join("\n"))
+            }
             other => Self::Log(other.to_string()),
         }
     }
