@@ -23,7 +23,7 @@ use std::path::PathBuf;
 /// Draws behind the answers.
 const DRAWS: usize = 1000;
 /// Steps of a curve of the chance of dull.
-const STEPS: u32 = 48;
+const STEPS: u32 = 36;
 /// What the page says of itself.
 const MARK: &str = "keenspan report";
 
