@@ -124,11 +124,6 @@ impl Screen {
     pub fn run(&self, script: &str) {
         self.tab.evaluate(script, false).expect("a script");
     }
-
-    pub fn click(&self, selector: &str) {
-        let element = self.tab.find_element(selector).expect("an element");
-        element.click().expect("a click");
-    }
 }
 
 /// The browser of the machine.

@@ -2,7 +2,7 @@
 
 use super::{LineEnd, LineStay, MachineDull, MachineLine};
 use crate::decisions::{DullChance, IntervalAnswer};
-use crate::quantities::{Estimate, Grade};
+use crate::quantities::{Estimate, Grade, MeterHours};
 use crate::views::format::{hours, hours_between};
 use crate::views::svg::{Axis, Form, Key, Mark, Plot, Stroke, Tone};
 use crate::wear::{Learned, QuantityUnit};
@@ -206,7 +206,7 @@ pub fn learned(learned: &[&Learned], names: &[String]) -> Option<Plot> {
         up: Axis::named(top_down.collect()),
         marks: marks.collect(),
         keys: Vec::new(),
-        shape: 0.055 * rows.len() as f64 + 0.12,
+        shape: 0.048 * rows.len() as f64 + 0.12,
     })
 }
 
@@ -230,35 +230,42 @@ pub fn time_line(line: &MachineLine) -> Option<Plot> {
             .position(|set| *set == stay.set)
             .map_or(1.0, |place| (sets.len() - place) as f64)
     };
-    let marks = line.stays.iter().flat_map(|stay| {
-        let at = row(stay) + if stay.edge % 2 == 0 { -0.13 } else { 0.13 };
-        let tone = if stay.edge % 2 == 0 {
-            Tone::Third
-        } else {
-            Tone::First
-        };
-        let bar = Mark::Bar {
+    let at = |stay: &LineStay| row(stay) + if stay.edge % 2 == 0 { -0.13 } else { 0.13 };
+    // Like marks follow each other, which makes the picture's text short.
+    let bars = |even: bool, tone: Tone| {
+        let own = move |stay: &&LineStay| (stay.edge % 2 == 0) == even;
+        line.stays.iter().filter(own).map(move |stay| Mark::Bar {
             across: (stay.from.get(), stay.to.get()),
-            at,
+            at: at(stay),
             tone,
             thickness: 0.75,
-        };
-        let end = form(stay.end).map(|(form, tone)| Mark::Point {
-            at: (stay.to.get(), at),
-            tone,
-            form,
-        });
-        let due = stay
-            .was_due
-            .filter(|due| due.get() <= to)
-            .map(|due| Mark::Bar {
-                across: (due.get(), due.get() + 0.003 * (to - from)),
-                at,
-                tone: Tone::Ink,
-                thickness: 2.0,
-            });
-        [Some(bar), due, end].into_iter().flatten()
+        })
+    };
+    let tick = 0.003 * (to - from);
+    let dues = line.stays.iter().filter_map(|stay| {
+        let due = stay.was_due.map(MeterHours::get).filter(|due| *due <= to)?;
+        Some(Mark::Bar {
+            across: (due, due + tick),
+            at: at(stay),
+            tone: Tone::Ink,
+            thickness: 2.0,
+        })
     });
+    let mut ends: Vec<(Form, Tone, (f64, f64))> = line
+        .stays
+        .iter()
+        .filter_map(|stay| {
+            form(stay.end).map(|(form, tone)| (form, tone, (stay.to.get(), at(stay))))
+        })
+        .collect();
+    ends.sort_by_key(|(form, _, _)| *form as u8);
+    let ends = ends
+        .into_iter()
+        .map(|(form, tone, at)| Mark::Point { at, tone, form });
+    let marks = bars(false, Tone::First)
+        .chain(bars(true, Tone::Third))
+        .chain(dues)
+        .chain(ends);
     Some(Plot {
         description: format!(
             "{}: edges along the hour meter, one row a knife set",

@@ -96,7 +96,7 @@ where
     for (at, name) in ticks(up) {
         number(
             (across.from, at),
-            (-GAP, 0),
+            (-2 * GAP, 0),
             name,
             (HPos::Right, VPos::Center),
         )?;

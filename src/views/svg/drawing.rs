@@ -15,12 +15,12 @@ const WIDTH: f64 = 7200.0;
 /// made for that.
 const TEXT: f64 = 230.0;
 /// The width of a letter on the mean, in heights of the text.
-const LETTER: f64 = 0.56;
+const LETTER: f64 = 0.62;
 /// From one line of text to the next.
 const ROW: i32 = 300;
 const LINE: u32 = 26;
 pub(super) const HAIR: u32 = 6;
-/// Between an axis and its numbers.
+/// Between an axis and the numbers under it; twice as much beside it, where its lowest number would touch them.
 pub(super) const GAP: i32 = 50;
 const POINT: i32 = 55;
 
@@ -70,7 +70,7 @@ fn room_left(axis: &Axis) -> i32 {
     let letters = ticks(axis)
         .into_iter()
         .map(|(_, name)| name.chars().count());
-    wide(letters.max().unwrap_or(0).clamp(2, LONGEST_NAME)) + 2 * GAP
+    wide(letters.max().unwrap_or(0).clamp(2, LONGEST_NAME)) + 3 * GAP
 }
 
 /// Lines of text over the picture: what the axis up counts, and keys or words over upright lines.
@@ -106,7 +106,7 @@ where
         .ok()?;
     if !plot.up.label.is_empty() {
         let above = text(Tone::Ink, Pos::new(HPos::Left, VPos::Top));
-        root.draw(&Text::new(plot.up.label.clone(), (GAP, GAP / 2), above))
+        root.draw(&Text::new(plot.up.label.clone(), (GAP, GAP), above))
             .ok()?;
     }
     draw_keys(root, &plot.keys, (left, ROW * rows_above(plot) - ROW / 2))

@@ -5,6 +5,7 @@
 //! one for dark; no line is told from another by its colour alone.
 
 mod axes;
+mod compact;
 mod drawing;
 mod tone;
 
@@ -177,19 +178,17 @@ impl Plot {
     fn dressed(&self, drawn: &str) -> String {
         let body = drawn.split_once('>').map_or(drawn, |(_, body)| body);
         let (width, height) = drawing::size(self);
+        // Every element inherits these two.
         let head = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" role=\"img\" \
-             aria-label=\"{}\">",
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" fill=\"none\" \
+             stroke-width=\"{}\" role=\"img\" aria-label=\"{}\">",
+            drawing::HAIR,
             escaped(&self.description)
         );
-        let plain = body
-            .replace(" opacity=\"1\"", "")
-            .replace(" fill=\"none\"", "")
-            .replace(" \"/>", "\"/>")
-            .replace('\n', "");
+        let plain = compact::compact(body, drawing::HAIR);
         let coloured = Tone::ALL
             .iter()
-            .fold(head + &without_fonts(&plain), |svg, tone| tone.dressed(svg));
+            .fold(head + &plain, |svg, tone| tone.dressed(svg));
         coloured + "\n"
     }
 }
@@ -203,16 +202,6 @@ impl Tone {
         });
         dashed.replace(&self.sentinel(Stroke::Whole), self.value())
     }
-}
-
-/// The style sheet gives text its font and its size, a larger one on a phone.
-fn without_fonts(svg: &str) -> String {
-    let mut parts = svg.split(" font-family=\"");
-    let first = parts.next().unwrap_or_default().to_string();
-    parts.fold(first, |kept, part| {
-        let after_size = part.splitn(4, '"').nth(3);
-        kept + after_size.unwrap_or(part)
-    })
 }
 
 /// Text inside an attribute or element.

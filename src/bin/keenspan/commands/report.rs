@@ -21,7 +21,7 @@ use serde_json::{Map, json};
 use std::path::PathBuf;
 
 /// Steps of a curve of the chance of dull.
-const STEPS: u32 = 48;
+const STEPS: u32 = 36;
 /// What the page says of itself.
 const MARK: &str = "keenspan report";
 
