@@ -82,6 +82,8 @@ pub enum Caveat {
     NickNotMeasured,
     /// No grind says what it removed: common practice stands in.
     GrindIsDefault,
+    /// The log does not tell what the edge at work has gone through: it is taken for fresh.
+    PresentEdgeUnknown,
 }
 
 impl fmt::Display for Caveat {
@@ -138,6 +140,10 @@ impl fmt::Display for Caveat {
                 f,
                 "what a grind takes is the default, as no grind in the log says"
             ),
+            Caveat::PresentEdgeUnknown => write!(
+                f,
+                "the log does not tell what the edge at work has gone through, so it is taken for fresh"
+            ),
         }
     }
 }
@@ -182,4 +188,13 @@ pub(super) fn of_interval(
             .filter_map(|(applies, caveat)| applies.then_some(caveat)),
     );
     Ok(said)
+}
+
+/// What must be said under a plan of jobs: of the job whose answer is most the defaults.
+pub(super) fn of_jobs(evidence: &[Evidence]) -> Result<Vec<Caveat>, QuantityError> {
+    let share = |evidence: &Evidence| evidence.posterior_variance / evidence.prior_variance;
+    let most = evidence.iter().max_by(|a, b| share(a).total_cmp(&share(b)));
+    most.map_or(Ok(Vec::new()), |most| {
+        of_interval(most, true, Probability::new(0.0)?)
+    })
 }

@@ -9,6 +9,9 @@ pub enum DecisionError {
     /// The posterior is empty.
     #[error("there are no posterior draws to decide from")]
     NoDraws,
+    /// A plan of no jobs.
+    #[error("there are no jobs to plan")]
+    NoJobs,
     /// A draw that no life law can have, or that these sums cannot reach.
     #[error("{parameter} must lie between {low} and {high}; found {found}")]
     ParameterOutOfRange {

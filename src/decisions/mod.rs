@@ -12,6 +12,7 @@ mod dull_chance;
 mod error;
 mod interval;
 mod interval_answer;
+mod job_plan;
 mod knife_action;
 mod mean_curve;
 mod replacement;
@@ -34,6 +35,10 @@ pub use error::DecisionError;
 pub use interval::recommend;
 pub use interval_answer::{
     CurvePoint, FlatPart, IntervalAnswer, Question, RuleComparison, ServiceInterval,
+};
+pub use job_plan::{
+    ChangeRule, EdgesAtHand, Job, JobPlan, JobQuestion, Leaving, OrderFound, PlannedJob,
+    PresentEdge, Sets, UsualWork, plan_jobs,
 };
 pub use knife_action::{
     ActionCosts, EdgeAtHand, EdgeNow, KnifeAction, KnifeAnswer, KnifeCosts, KnifeDraws,

@@ -16,6 +16,7 @@
 
 mod build;
 mod edge_life;
+mod edges_left;
 mod exposure;
 mod gather;
 mod increasing;
@@ -47,6 +48,7 @@ pub use exposure::{Exposure, Segment, TouchUp};
 pub use note::{EdgeName, Matter, Note, Record};
 pub use observation::{Look, Noticed, Observation, Sight};
 pub use open_life::LifeDays;
+pub use pace::{hours_per_day, hours_per_load};
 pub use present::{AtWork, BedKnifeEvent, MachineState};
 pub use run_lives::{RunLife, RunLives, RunStretch, run_lives};
 pub use set_state::{EdgeCondition, EdgeState, Grind, SetPlace, SetState};

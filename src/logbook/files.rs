@@ -17,6 +17,8 @@ pub enum LogFile {
     Runs,
     /// What was done to an edge, or seen of it.
     Events,
+    /// Jobs to come. Stands outside the log, under a name of its own.
+    Jobs,
 }
 
 /// A column that keenspan reads.
@@ -108,8 +110,18 @@ const EVENTS: [Column; 13] = [
     optional("note", &["notes"]),
 ];
 
+const JOBS: [Column; 7] = [
+    required("name", &["job", "site"]),
+    optional("hours", &["meter hours"]),
+    optional("loads", &[]),
+    optional("wood", &["species"]),
+    optional("dirt", &["contamination"]),
+    optional("state", &["wood state"]),
+    optional("note", &["notes"]),
+];
+
 impl LogFile {
-    /// Every file, in the order in which they are read.
+    /// Every file of a log, in the order in which they are read.
     pub const ALL: [LogFile; 6] = [
         LogFile::Shop,
         LogFile::Costs,
@@ -128,6 +140,7 @@ impl LogFile {
             LogFile::Sets => "sets.csv",
             LogFile::Runs => "runs.csv",
             LogFile::Events => "events.csv",
+            LogFile::Jobs => "the list of jobs",
         }
     }
 
@@ -139,6 +152,7 @@ impl LogFile {
             LogFile::Sets => &SETS,
             LogFile::Runs => &RUNS,
             LogFile::Events => &EVENTS,
+            LogFile::Jobs => &JOBS,
         }
     }
 }
@@ -188,7 +202,7 @@ mod tests {
 
     #[test]
     fn no_column_answers_to_the_name_of_another() {
-        for file in LogFile::ALL {
+        for file in LogFile::ALL.into_iter().chain([LogFile::Jobs]) {
             for column in file.columns() {
                 let named = file.columns().iter().filter(|other| {
                     std::iter::once(&column.name)

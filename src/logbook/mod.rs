@@ -9,6 +9,7 @@ mod edge_event;
 mod edge_runs;
 mod extras;
 mod files;
+mod job_to_come;
 mod knife_set;
 mod life_table;
 mod machine;
@@ -28,6 +29,7 @@ pub use edge_runs::{
 };
 pub use extras::{ExtraColumns, Extras, RowKey};
 pub use files::{Column, LogFile};
+pub use job_to_come::{JobLength, JobToCome};
 pub use knife_set::KnifeSet;
 pub use life_table::{
     LifeTableFile, LifeTableProblem, LifeTableReadError, LifeTableRow, read_life_table,

@@ -7,6 +7,7 @@ mod due;
 mod fit;
 mod format;
 mod interval;
+mod job;
 mod knives;
 mod life_table;
 mod posterior_table;
@@ -24,6 +25,7 @@ pub use card::{
 pub use due::{DueMark, DueReport, EdgeDue, MachineDue};
 pub use fit::{FitReport, MachineHabits};
 pub use interval::{IntervalReport, MachineInterval, Recommended, TriedInterval, WoodInterval};
+pub use job::{JobReport, NamedJob};
 pub use knives::{KnivesReport, SetKnives};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
 pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};

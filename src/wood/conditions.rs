@@ -133,6 +133,19 @@ impl Covariates {
         Self(self.padded(Self::COUNT).chain(own).collect())
     }
 
+    /// Another wood in the same dirt and state, the crew's own conditions included.
+    pub fn of_wood(&self, wood: &Wood) -> Self {
+        let mut row = self
+            .padded(Self::COUNT.max(self.0.len()))
+            .collect::<Vec<f64>>();
+        let plain = Self::of(wood, Contamination::Clean, WoodState::Green);
+        // Hardness stands first and palm last of those that are the wood's own.
+        for place in [0, 6] {
+            row[place] = plain.0[place];
+        }
+        Self(row.into())
+    }
+
     /// The contamination class that the row stands for.
     pub fn contamination(&self) -> Contamination {
         let is_set = |at: usize| self.0[at] > 0.0;
@@ -237,6 +250,16 @@ impl Blend {
         }))
     }
 
+    /// Other woods in the same dirt and states, by the same shares of the hours.
+    pub fn of_woods(&self, mix: &WoodMix) -> Self {
+        Self::from_parts(self.parts.iter().flat_map(|part| {
+            mix.parts().map(|(wood, share)| BlendPart {
+                share: share * part.share,
+                covariates: part.covariates.of_wood(wood),
+            })
+        }))
+    }
+
     /// The same woods, dirt and state under other conditions of the crew's own: an answer for each, in
     /// the order of the log's names.
     pub fn with_own_conditions(&self, answers: &[bool]) -> Self {
@@ -277,6 +300,27 @@ mod tests {
             wanted
         );
         assert_eq!(wanted.with(None, None), wanted);
+    }
+
+    #[test]
+    fn other_woods_in_the_usual_dirt_keep_its_shares_and_states() {
+        let ash = WoodMix::parse("ash").expect("a mix");
+        let oak = WoodMix::parse("oak 60%, spruce 40%").expect("a mix");
+        let usual = |mix: &WoodMix| {
+            let of = |dirt, state| Blend::of(mix, dirt, state).with_own_conditions(&[true]);
+            let clean = of(Contamination::Clean, WoodState::Green);
+            let dirty = of(Contamination::Gritty, WoodState::Frozen);
+            Blend::average([(3.0, &clean), (1.0, &dirty)]).expect("a mix")
+        };
+        let (found, wanted) = (usual(&ash).of_woods(&oak), usual(&oak));
+        assert_eq!(found.parts().len(), wanted.parts().len());
+        for part in wanted.parts() {
+            let same = found
+                .parts()
+                .iter()
+                .find(|it| it.covariates == part.covariates);
+            assert!(same.is_some_and(|same| (same.share - part.share).abs() < 1e-12));
+        }
     }
 
     #[test]

@@ -9,6 +9,7 @@ mod due;
 mod faults;
 mod fit;
 mod interval;
+mod job;
 mod killed;
 mod knives;
 mod lifedata;

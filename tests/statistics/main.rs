@@ -9,6 +9,7 @@ mod demo;
 mod diagnostics;
 mod hierarchy;
 mod interval;
+mod job_plan;
 mod knife_action;
 mod leave_one_out;
 mod left_truncation;

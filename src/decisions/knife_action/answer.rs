@@ -45,7 +45,28 @@ pub struct RankedAction {
     pub chance_best: Probability,
 }
 
+/// An action that costs at most this share more than the cheapest is as good: the share by which
+/// [`FlatPart`](crate::decisions::FlatPart) of an interval is measured too.
+const AS_GOOD: f64 = 0.02;
+
 impl KnifeAnswer {
+    /// The actions that cost next to nothing more than the best, without it.
+    pub fn as_good(&self) -> impl Iterator<Item = KnifeAction> {
+        let least = self
+            .actions
+            .first()
+            .map(|best| best.cost_per_100_hours.point.get());
+        let near = move |ranked: &&RankedAction| {
+            let cost = ranked.cost_per_100_hours.point.get();
+            least.is_some_and(|least| cost <= least * (1.0 + AS_GOOD))
+        };
+        self.actions
+            .iter()
+            .skip(1)
+            .filter(near)
+            .map(|ranked| ranked.action)
+    }
+
     /// Whether nothing is left to do with these knives but to replace them.
     pub fn is_out(&self) -> bool {
         let only = |ranked: &RankedAction| ranked.action == KnifeAction::Replace;

@@ -4,6 +4,7 @@ mod cells;
 mod error;
 mod events;
 mod header;
+mod jobs;
 mod key_values;
 mod known;
 mod machines;
@@ -12,7 +13,8 @@ mod runs;
 mod sets;
 mod table;
 
-pub use error::LogbookError;
+pub use error::{JobListError, LogbookError};
+pub use jobs::read_job_list;
 
 use super::{ExtraColumns, Extras, LogFile, Logbook, Problem};
 use crate::quantities::{Units, Width};

@@ -27,6 +27,26 @@ fn run(row: &mut RowReader<'_>, known: &Known) -> Option<Run> {
         known.machines.resolve(text, LogFile::Machines)
     });
     let span = span(row);
+    let wood = wood(row);
+    let contamination = contamination(row);
+    let state = state(row);
+    let loads = row.optional("loads", |text| loads(text, ways));
+    Some(Run {
+        line: row.line(),
+        date: date?,
+        machine: machine?,
+        span: span?,
+        wood,
+        contamination,
+        state: state.unwrap_or(WoodState::Green),
+        loads,
+        who: row.text("who"),
+        note: row.text("note"),
+    })
+}
+
+/// What was chipped; `None` where blank or whatever came.
+pub(super) fn wood(row: &mut RowReader<'_>) -> Option<WoodMix> {
     let wood = row.optional("wood", |text| {
         if is_whatever_came(text) {
             return Ok(None);
@@ -35,25 +55,21 @@ fn run(row: &mut RowReader<'_>, known: &Known) -> Option<Run> {
             .map(Some)
             .map_err(|error| wanted_wood(&error))
     });
-    let contamination = row.optional("dirt", |text| {
+    wood.flatten()
+}
+
+/// How dirty; `None` where blank.
+pub(super) fn contamination(row: &mut RowReader<'_>) -> Option<Contamination> {
+    row.optional("dirt", |text| {
         Contamination::parse(text)
             .or_else(|_| one_of(text, &Contamination::ALL.map(|it| (it.word(), it))))
-    });
-    let state = row.optional("state", |text| {
+    })
+}
+
+/// Green, dry or frozen; `None` where blank.
+pub(super) fn state(row: &mut RowReader<'_>) -> Option<WoodState> {
+    row.optional("state", |text| {
         WoodState::parse(text).or_else(|_| one_of(text, &WoodState::ALL.map(|it| (it.word(), it))))
-    });
-    let loads = row.optional("loads", |text| loads(text, ways));
-    Some(Run {
-        line: row.line(),
-        date: date?,
-        machine: machine?,
-        span: span?,
-        wood: wood.flatten(),
-        contamination,
-        state: state.unwrap_or(WoodState::Green),
-        loads,
-        who: row.text("who"),
-        note: row.text("note"),
     })
 }
 

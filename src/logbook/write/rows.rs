@@ -19,6 +19,8 @@ pub(super) fn rows(file: LogFile, logbook: &Logbook) -> Vec<KeyedRow> {
         LogFile::Sets => keyed(&logbook.sets, |it| (it.line, knife_set(it, units))),
         LogFile::Runs => keyed(&logbook.runs, |it| (it.line, run(it))),
         LogFile::Events => keyed(&logbook.events, |it| (it.line, event(it, units))),
+        // Jobs to come are no part of a log.
+        LogFile::Jobs => Vec::new(),
     }
 }
 

@@ -94,6 +94,14 @@ impl SetKnives {
         }
         text.push('\n');
         text.push_str(&self.table(answer, &report.standing.currency));
+        let as_good: Vec<String> = answer
+            .as_good()
+            .map(|action| action_words(action, self))
+            .collect();
+        if !as_good.is_empty() {
+            let sentence = format!("{}: within 2 % of the least", as_good.join(", "));
+            text.push_str(&wrapped("as good", &sentence, WIDTH));
+        }
         for (label, sentence) in self.lines(answer, report.units) {
             text.push_str(&wrapped(label, &sentence, WIDTH));
         }
@@ -165,6 +173,8 @@ impl SetKnives {
                 .iter()
                 .map(|must_not| must_not_sentence(must_not, self, units))
                 .collect();
+            let as_good: Vec<_> = answer.as_good().collect();
+            fields.insert("as_good".to_string(), json!(as_good));
             fields.insert("must_not_in_words".to_string(), json!(words));
             if let Value::Object(answer) = json!(answer) {
                 fields.extend(answer);

@@ -212,6 +212,7 @@ fn faults_of(file: LogFile) -> &'static [Fault] {
         LogFile::Sets => SET_FAULTS,
         LogFile::Runs => RUN_FAULTS,
         LogFile::Events => EVENT_FAULTS,
+        LogFile::Jobs => &[],
     }
 }
 

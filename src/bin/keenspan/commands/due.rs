@@ -16,9 +16,6 @@ use keenspan::wear::{AgedDraw, Asked, Draws};
 use keenspan::wood::{Blend, Contamination};
 use std::path::PathBuf;
 
-/// Draws behind the mark; the classes of dirt beside it take fewer.
-const DRAWS: usize = 1000;
-
 /// The hour-meter reading at which each machine's knives are due
 ///
 /// The mark to write on the machine, its earliest and latest, how worn the edge is, and what is left in the
@@ -62,15 +59,11 @@ impl Due {
 
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log_for_answer()?;
-        let fitting = Fitting::of_decision(
-            self.priors.as_deref(),
-            self.model.as_deref(),
-            DRAWS,
-            settings.seed,
-        );
+        let fitting =
+            Fitting::of_decision(self.priors.as_deref(), self.model.as_deref(), settings.seed);
         let fitted = fitting.fit(&reading.logbook, &|_| {})?;
         let status = fitted.status();
-        let drawn = fitted.drawn(DRAWS, settings.seed);
+        let drawn = fitted.drawn(settings.seed);
         let report = self.report(&reading, &drawn, settings.seed)?;
         let known = |machine: &MachineDue| machine.mark != DueMark::UnknownEdge;
         Ok(Answer {

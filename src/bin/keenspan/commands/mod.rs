@@ -6,6 +6,7 @@ mod card;
 mod due;
 mod fit;
 mod interval;
+mod job;
 mod knives;
 mod lifedata;
 mod new;
@@ -49,6 +50,7 @@ commands! {
     Report(report::Report),
     Knives(knives::Knives),
     Card(card::Card),
+    Job(job::Job),
     Lifedata(lifedata::Lifedata),
     Replacement(replacement::Replacement),
     Sets(sets::Sets),

@@ -20,8 +20,6 @@ use keenspan::wood::{Blend, Contamination, WoodMix, WoodState};
 use serde_json::{Map, json};
 use std::path::PathBuf;
 
-/// Draws behind the answers.
-const DRAWS: usize = 1000;
 /// Steps of a curve of the chance of dull.
 const STEPS: u32 = 48;
 /// What the page says of itself.
@@ -46,10 +44,10 @@ impl Report {
         check_target(&self.out, |text| text.contains(MARK))?;
         let reading = settings.read_log_for_answer()?;
         let log = &reading.logbook;
-        let fitting = Fitting::of_decision(self.priors.as_deref(), None, DRAWS, settings.seed);
+        let fitting = Fitting::of_decision(self.priors.as_deref(), None, settings.seed);
         let fitted = fitting.fit(log, &|_| {})?;
         let status = fitted.status();
-        let drawn = fitted.drawn(DRAWS, settings.seed);
+        let drawn = fitted.drawn(settings.seed);
         let fitted = &drawn.fitted;
         let interval = Interval::default().report(&reading, &drawn, settings.seed)?;
         let rotors = super::fit::rotors(log);

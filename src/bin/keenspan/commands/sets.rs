@@ -2,7 +2,7 @@
 
 use crate::answer::Answer;
 use crate::failure::Failure;
-use crate::fitting::{Fitted, Fitting, layout, machines};
+use crate::fitting::{Drawn, Fitted, Fitting, layout, machines};
 use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
@@ -10,11 +10,8 @@ use keenspan::decisions::{DecisionError, Question, RotationQuestion, recommend, 
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Probability};
 use keenspan::views::{MachineSets, SetsReport, View};
-use keenspan::wear::{DrawUnderConditions, Draws, Family, Method, seeded};
+use keenspan::wear::{DrawUnderConditions, Draws};
 use std::path::PathBuf;
-
-/// Draws behind the answer.
-const DRAWS: usize = 1000;
 
 /// How many matched knife sets to own, for the sharpener's turnaround and a named risk
 ///
@@ -60,17 +57,9 @@ impl Sets {
         let reading = settings.read_log_for_answer()?;
         let log = &reading.logbook;
         let machines = machines(log, self.machine.as_deref())?;
-        let fitting = Fitting {
-            priors: self.priors.as_deref(),
-            family: Family::Weibull,
-            method: Method::Auto,
-            draws: DRAWS,
-            seed: settings.seed,
-            saved: self.model.as_deref(),
-        };
-        let fitted = fitting.fit(log, &|_| {})?;
-        let mut random = seeded(settings.seed);
-        let draws = fitted.posterior.draws(&fitted.strikes, DRAWS, &mut random);
+        let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
+        let fitting = Fitting::of_decision(priors, saved, settings.seed);
+        let Drawn { fitted, draws, .. } = fitting.fit(log, &|_| {})?.drawn(settings.seed);
         let answers = parallel::map(&machines, |machine| {
             self.answer(&fitted, &draws, log, machine, turnaround)
         });

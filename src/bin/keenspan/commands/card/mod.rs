@@ -20,9 +20,6 @@ use keenspan::views::{
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
-/// Draws behind the marks, as for `due`.
-const DRAWS: usize = 1000;
-
 /// A card to hang at the machine, or a sheet to go with a set to the bench, as PDF or HTML
 ///
 /// The card has the due mark large, the marks for clean to gritty wood, room to write the next ones, drawings
@@ -122,11 +119,10 @@ impl Card {
     ) -> Result<(PrintedPages, Answer), Failure> {
         let log = &reading.logbook;
         let asked = Due::of_card(self.machine.clone());
-        let fitting =
-            Fitting::of_decision(self.priors.as_deref(), self.model.as_deref(), DRAWS, seed);
+        let fitting = Fitting::of_decision(self.priors.as_deref(), self.model.as_deref(), seed);
         let fitted = fitting.fit(log, &|_| {})?;
         let status = fitted.status();
-        let due = asked.report(reading, &fitted.drawn(DRAWS, seed), seed)?;
+        let due = asked.report(reading, &fitted.drawn(seed), seed)?;
         let cards = MachineCards {
             shop: log.shop.name.clone(),
             cards: due

@@ -21,8 +21,6 @@ use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
 use std::path::PathBuf;
 use tried::Alternative;
 
-/// Draws behind the answer for a machine's own wood; the table by wood takes fewer.
-const DRAWS: usize = 1000;
 /// The woods of the table.
 const WOODS: [&str; 2] = ["hardwood", "softwood"];
 /// "Half again as much from bottom to top": the width that further changes are counted for.
@@ -68,10 +66,10 @@ impl Interval {
         Alternative::of(&self.tried)?;
         let reading = settings.read_log_for_answer()?;
         let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
-        let fitting = Fitting::of_decision(priors, saved, DRAWS, settings.seed);
+        let fitting = Fitting::of_decision(priors, saved, settings.seed);
         let fitted = fitting.fit(&reading.logbook, &|_| {})?;
         let status = fitted.status();
-        let report = self.report(&reading, &fitted.drawn(DRAWS, settings.seed), settings.seed)?;
+        let report = self.report(&reading, &fitted.drawn(settings.seed), settings.seed)?;
         Ok(Answer {
             command: "interval",
             words: report.text(),

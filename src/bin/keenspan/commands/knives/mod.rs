@@ -15,12 +15,9 @@ use keenspan::logbook::read::Reading;
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::Units;
 use keenspan::views::{KnivesReport, SetKnives, View};
-use keenspan::wear::{Family, Method};
 use machine::Drawn;
 use std::path::PathBuf;
 
-/// Weighted draws of the fit, as for every answer.
-const FIT_DRAWS: usize = 1000;
 /// Draws behind each answer: what they disagree on moves the bounds by less than a twentieth of their
 /// width.
 const DRAWS: usize = 200;
@@ -72,14 +69,7 @@ impl Knives {
 
     /// The fit that the answers stand on.
     pub fn fitting(&self, seed: u64) -> Fitting<'_> {
-        Fitting {
-            priors: self.priors.as_deref(),
-            family: Family::Weibull,
-            method: Method::Auto,
-            draws: FIT_DRAWS,
-            seed,
-            saved: self.model.as_deref(),
-        }
+        Fitting::of_decision(self.priors.as_deref(), self.model.as_deref(), seed)
     }
 
     /// The answers, as they were asked for.

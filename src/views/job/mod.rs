@@ -1,0 +1,148 @@
+//! The plan of jobs, in a crew lead's words.
+
+mod sentences;
+
+use super::format::{hours, set_in, wrapped};
+use super::standing::WIDTH;
+use super::{Standing, View};
+use crate::decisions::{Caveat, JobPlan, Leaving, PlannedJob};
+use crate::quantities::MeterHours;
+use serde_json::{Map, Value, json};
+
+/// A job as it was written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NamedJob {
+    /// What the crew calls it.
+    pub name: String,
+    /// What goes through, in words.
+    pub conditions: String,
+}
+
+/// What `job` answers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JobReport {
+    /// Machine, by name.
+    pub machine: String,
+    /// The edge on it, in words.
+    pub edge: String,
+    /// The jobs, in the order in which they were written.
+    pub jobs: Vec<NamedJob>,
+    /// Meter hours of a day's work.
+    pub day: MeterHours,
+    /// The plan.
+    pub plan: JobPlan,
+    /// What it stands on.
+    pub standing: Standing,
+}
+
+impl JobReport {
+    fn name(&self, job: &PlannedJob) -> &str {
+        self.jobs.get(job.written).map_or("", |named| &named.name)
+    }
+
+    fn conditions(&self, job: &PlannedJob) -> &str {
+        let named = self.jobs.get(job.written);
+        named.map_or("", |named| &named.conditions)
+    }
+
+    fn heading(&self) -> String {
+        let asked = format!(
+            "{}; the edge on it: {}",
+            sentences::asked(&self.plan),
+            self.edge
+        );
+        format!(
+            "{}: {} {}\n{}",
+            self.machine,
+            sentences::take(self.plan.sets.take),
+            sentences::leave(&self.plan.leave),
+            set_in(&asked, WIDTH)
+        )
+    }
+
+    fn job(&self, place: usize, job: &PlannedJob) -> String {
+        let currency = &self.standing.currency;
+        let mut text = String::new();
+        if place > 0
+            && let Some(sentence) = sentences::change_before(job)
+        {
+            text.push_str(&set_in(&sentence, WIDTH));
+        }
+        let title = format!(
+            "{}. {}, {} meter hours, {}",
+            place + 1,
+            self.name(job),
+            hours(job.hours),
+            self.conditions(job)
+        );
+        text.push_str(&set_in(&title, WIDTH));
+        for (label, sentence) in sentences::of_job(job, currency) {
+            text.push_str(&wrapped(label, &sentence, WIDTH));
+        }
+        text + "\n"
+    }
+
+    fn answer(&self, job: &PlannedJob) -> Value {
+        let mut fields = Map::from_iter([
+            ("machine".to_string(), json!(self.machine)),
+            ("name".to_string(), json!(self.name(job))),
+            ("conditions".to_string(), json!(self.conditions(job))),
+            ("caveats".to_string(), json!(self.plan.caveats)),
+        ]);
+        if let Value::Object(job) = json!(job) {
+            fields.extend(job);
+        }
+        Value::Object(fields)
+    }
+
+    fn plan(&self) -> Value {
+        let mut fields = Map::from_iter([
+            ("machine".to_string(), json!(self.machine)),
+            ("edge".to_string(), json!(self.edge)),
+            ("hours_a_day".to_string(), json!(self.day)),
+        ]);
+        if let Value::Object(mut plan) = json!(self.plan) {
+            plan.remove("jobs");
+            fields.extend(plan);
+        }
+        Value::Object(fields)
+    }
+}
+
+impl View for JobReport {
+    fn text(&self) -> String {
+        let mut text = self.standing.head() + &self.heading();
+        for caveat in &self.plan.caveats {
+            text.push_str(&wrapped("!", &format!("{caveat}."), WIDTH));
+        }
+        if self.plan.leave == Leaving::MustChange {
+            text.push_str(&wrapped("!", sentences::STRUCK, WIDTH));
+        }
+        text.push('\n');
+        for (place, job) in self.plan.jobs.iter().enumerate() {
+            text.push_str(&self.job(place, job));
+        }
+        for (label, sentence) in sentences::of_plan(&self.plan, self.day, &self.standing.currency) {
+            text.push_str(&wrapped(label, &sentence, WIDTH));
+        }
+        text.push('\n');
+        text + &self.standing.foot()
+    }
+
+    fn json(&self) -> Map<String, Value> {
+        let answers = self.plan.jobs.iter().map(|job| self.answer(job));
+        let mut fields = self.standing.fields(answers.collect());
+        fields.insert("plan".to_string(), self.plan());
+        fields
+    }
+
+    fn warnings(&self) -> Vec<String> {
+        let said = |caveat: &Caveat| format!("{}: {caveat}", self.machine);
+        let mut warnings = self.standing.alarms();
+        warnings.extend(self.plan.caveats.iter().map(said));
+        if self.plan.leave == Leaving::MustChange {
+            warnings.push(format!("{}: {}", self.machine, sentences::STRUCK));
+        }
+        warnings
+    }
+}
