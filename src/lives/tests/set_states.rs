@@ -137,3 +137,33 @@ fn another_number_of_knives_than_the_machine_carries_is_seen() {
     assert!(set(&book, "A").incomplete);
     assert!(!set(&book, "B").incomplete);
 }
+
+#[test]
+fn the_days_of_lives_and_the_grinds_of_a_set_are_kept() {
+    let book = worked()
+        .event(4, EventKind::Pulled, 103.0, "A")
+        .bench(5, EventKind::Reground, "A")
+        .with(|event| event.by = "van".into())
+        .event(6, EventKind::Fitted, 103.0, "A")
+        .run(7, 103.0, 104.0);
+    let lives = book.lives();
+    let days = |place: usize| {
+        let days = lives.days[place];
+        (
+            days.went_in.map(|day| day.day()),
+            days.came_out.map(|day| day.day()),
+        )
+    };
+    assert_eq!(lives.days.len(), lives.lives.len());
+    assert_eq!(
+        [0, 1, 2].map(days),
+        [(Some(1), Some(2)), (Some(2), Some(4)), (Some(6), None)]
+    );
+    let a = set(&book, "A");
+    assert_eq!(a.width_listed, width(90.0));
+    let grinds = a.grinds.iter();
+    let grinds: Vec<_> = grinds
+        .map(|it| (it.on.day(), it.by.as_str(), it.removed))
+        .collect();
+    assert_eq!(grinds, [(5, "van", None)]);
+}

@@ -3,6 +3,7 @@
 
 mod blocks;
 mod fonts;
+mod history;
 mod html;
 mod machine;
 mod page;

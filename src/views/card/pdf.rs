@@ -1,8 +1,8 @@
 //! Pages as PDF (ISO 32000-1): text that can be selected and searched, in letters that come with the file.
 //!
-//! Written with pdf-writer and subsetter: 10 s of build for both and what they need, where a library that also
-//! lays out (krilla 0.8, without pictures) took four minutes on the same machine. A card of two pages has about
-//! 35 kB.
+//! Written with pdf-writer and subsetter: 13 s of processor time to build them and what they need, where a library
+//! that also lays out (krilla 0.8, without pictures) took four minutes on the same machine. Cards of two machines
+//! have about 25 kB.
 
 use super::fonts::Weight;
 use super::page::{Anchor, Item, Page, Paper, Shade, Shape, Text};
