@@ -3,6 +3,7 @@
 use super::carriers::Carrier;
 use super::cusum::Side;
 use super::look_at::LookAt;
+use super::series::Group;
 use crate::decisions::Caveat;
 use crate::quantities::{Estimate, Probability};
 use serde::{Deserialize, Serialize};
@@ -46,7 +47,7 @@ pub struct SchemeFigures {
     pub reference: f64,
     /// Decision interval, in the same.
     pub decision: f64,
-    /// Edges between false signs on average, where lives run as they should.
+    /// Edges between false signs on average, of all sums together, where lives run as they should.
     pub edges_between_false_signs: f64,
     /// The ratio of lives that one standard deviation makes, shorter.
     pub clear_ratio: f64,
@@ -59,6 +60,8 @@ pub struct SchemeFigures {
 pub struct Shift {
     /// Which way.
     pub side: Side,
+    /// Whose edges; absent for all.
+    pub group: Option<Group>,
     /// The first edge, by its place in order of time.
     pub first: Estimate<usize>,
     /// The edge with which it was noticed.

@@ -1,7 +1,8 @@
 //! What carries a shift: one set, grinder, machine or kind of dirt, or all edges alike.
 
+use super::FinishedEdge;
 use super::change::{Shifts, normalised};
-use super::{FinishedEdge, Stretch};
+use super::looked::Stretch;
 use crate::decisions::DecisionError;
 use crate::quantities::{Estimate, Level, Probability};
 use serde::{Deserialize, Serialize};

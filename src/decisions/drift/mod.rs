@@ -4,9 +4,11 @@
 //! span        what was seen of an edge's life, as normal scores, and how much it tells
 //! scheme      how long scores are summed before they count as a sign
 //! cusum       the sums, and the runs in which they gave a sign
+//! series      the sums that are kept: over all edges, machine by machine, grinder by grinder
 //! change      when lives changed and by how much
 //! carriers    which set, grinder, machine or dirt carries it
 //! look_at     what to look at first
+//! looked      one run looked at in all these ways
 //! answer      the shape of the answer
 //! ```
 
@@ -15,7 +17,9 @@ mod carriers;
 mod change;
 mod cusum;
 mod look_at;
+mod looked;
 mod scheme;
+mod series;
 mod span;
 
 pub use answer::{ChartEdge, DriftAnswer, DriftVerdict, SchemeFigures, Shift};
@@ -23,20 +27,16 @@ pub use carriers::{Carrier, Factor};
 pub use cusum::{Cusum, Run, Side, Sums};
 pub use look_at::{BedKnifeWork, LookAt};
 pub use scheme::Scheme;
+pub use series::Group;
 pub use span::ScoreSpan;
 
 use super::{Caveat, DecisionError};
 use crate::quantities::Level;
-use carriers::carriers;
-use change::{Change, Shifts};
-use std::ops::RangeInclusive;
+use change::Shifts;
+use looked::Looked;
 
 /// Fewer edges than this tell no change. Basis: a shift of one standard deviation takes some ten to be found.
 const FEW: usize = 10;
-
-/// A run counts as over if that is so much likelier than that it goes on, on the log scale: twenty times. Basis:
-/// judged.
-const CLEARLY_OVER: f64 = 3.0;
 
 /// One finished edge.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,8 +77,9 @@ pub fn drift(
     scheme: Scheme,
     level: Level,
 ) -> Result<DriftAnswer, DecisionError> {
-    let mut cusum = Cusum::new(scheme);
-    let chart: Vec<Sums> = edges.iter().map(|edge| cusum.push(edge.ahead)).collect();
+    let groups = series::groups(edges);
+    let sums_an_edge = series::sums_an_edge(&groups);
+    let (chart, signs) = series::signs(edges, groups, scheme);
     let mut looked = Looked {
         edges,
         bed_knife,
@@ -86,24 +87,27 @@ pub fn drift(
         level,
     };
     let mut shifts: Vec<Shift> = Vec::new();
-    for run in cusum.runs() {
-        let before = shifts.iter().rev().find(|shift| shift.side == run.side);
+    for sign in &signs {
+        let before = shifts
+            .iter()
+            .rev()
+            .find(|shift| shift.side == sign.run.side);
         let over = before.map_or(Some(0), |shift| shift.last.map(|last| last + 1));
         // A second sign of what goes on says nothing new.
-        if let Some(earliest) = over.filter(|over| *over <= run.first) {
+        if let Some(earliest) = over.filter(|over| *over <= sign.run.first) {
             // Edges of a shift that went before are no measure of what lives should be.
             let odd = shifts.iter().flat_map(|shift| shift.places(edges.len()));
             looked
                 .shifts
-                .leave_out(odd.filter(|place| *place < run.first));
-            shifts.extend(looked.shift(run, earliest)?);
+                .leave_out(odd.filter(|place| *place < sign.run.first));
+            shifts.extend(looked.shift(sign, earliest)?);
         }
     }
     Ok(DriftAnswer {
         verdict: verdict(&shifts),
         edges: edges.len(),
         worth: edges.iter().map(|edge| edge.ahead.told()).sum(),
-        scheme: figures(scheme, scale(edges)),
+        scheme: figures(scheme, scale(edges), sums_an_edge),
         chart: chart_edges(edges, &chart),
         caveats: caveats(edges),
         shifts,
@@ -123,11 +127,12 @@ fn scale(edges: &[FinishedEdge]) -> f64 {
     }
 }
 
-fn figures(scheme: Scheme, scale: f64) -> SchemeFigures {
+fn figures(scheme: Scheme, scale: f64, sums_an_edge: usize) -> SchemeFigures {
     SchemeFigures {
         reference: scheme.reference(),
         decision: scheme.decision(),
-        edges_between_false_signs: scheme.run_length(0.0),
+        // Signs of several sums come at most as often as those of each added up.
+        edges_between_false_signs: scheme.run_length(0.0) / sums_an_edge as f64,
         clear_ratio: (-scale).exp(),
         edges_to_notice: scheme.run_length(1.0),
     }
@@ -165,85 +170,4 @@ fn caveats(edges: &[FinishedEdge]) -> Vec<Caveat> {
     ];
     let applies = applies.into_iter().filter(|(applies, _)| *applies);
     applies.map(|(_, caveat)| caveat).collect()
-}
-
-/// The edges of a run.
-struct Stretch {
-    /// Where it may have begun.
-    starts: RangeInclusive<usize>,
-    first: usize,
-    last: usize,
-}
-
-impl Stretch {
-    fn within<'a>(&self, edges: &'a [FinishedEdge]) -> impl Iterator<Item = &'a FinishedEdge> {
-        edges.iter().take(self.last + 1).skip(self.first)
-    }
-}
-
-/// What runs are looked at against.
-struct Looked<'a> {
-    edges: &'a [FinishedEdge],
-    bed_knife: &'a [BedKnifeWork],
-    shifts: Shifts,
-    level: Level,
-}
-
-impl Looked<'_> {
-    /// What a run comes to; `None` where all edges together do not bear it out.
-    fn shift(&self, run: &Run, earliest: usize) -> Result<Option<Shift>, DecisionError> {
-        let starts = earliest..=run.signalled;
-        let end = self.edges.len().saturating_sub(1);
-        let over = self.over(&starts, run.signalled, end);
-        let stretch = Stretch {
-            first: run.first,
-            last: over.unwrap_or(end),
-            starts: starts.clone(),
-        };
-        let change = self.shifts.change(|_| true, starts, stretch.last);
-        if !borne_out(&change, run.side)? {
-            return Ok(None);
-        }
-        let start = change.start(run.first - earliest, self.level);
-        let (carriers, spread_evenly) = carriers(self.edges, &self.shifts, &stretch, self.level)?;
-        Ok(Some(Shift {
-            side: run.side,
-            first: start.map(|place| earliest + place),
-            noticed: run.signalled,
-            last: over,
-            edges: stretch.within(self.edges).count(),
-            ratio: change.ratio(self.level)?,
-            look_at: look_at::look_at(run.side, &carriers, spread_evenly, self.just_before(run)),
-            carriers,
-            spread_evenly,
-        }))
-    }
-
-    /// The edge with which it was over, if it clearly is.
-    fn over(&self, starts: &RangeInclusive<usize>, signalled: usize, end: usize) -> Option<usize> {
-        let evidence = |last: usize| self.shifts.log_evidence(|_| true, starts.clone(), last);
-        let going_on = evidence(end);
-        let (last, best) = (signalled..end)
-            .map(|last| (last, evidence(last)))
-            .max_by(|a, b| a.1.total_cmp(&b.1))?;
-        (best - going_on > CLEARLY_OVER).then_some(last)
-    }
-
-    /// Work on the bed knife shortly before the first edge of a run came out: while it was at work, or the one
-    /// before it.
-    fn just_before(&self, run: &Run) -> Option<&BedKnifeWork> {
-        let near = run.first.saturating_sub(1)..=run.first;
-        let mut works = self.bed_knife.iter().rev();
-        works.find(|work| near.contains(&work.edges_before))
-    }
-}
-
-/// Whether lives of the run differ from all others on its side, three chances in four. Basis: judged; the sum has
-/// spoken already, and this only drops what the other edges do not agree to.
-fn borne_out(change: &Change, side: Side) -> Result<bool, DecisionError> {
-    let ratio = change.ratio(Level::new(0.5)?)?;
-    Ok(match side {
-        Side::Longer => ratio.lower > 1.0,
-        Side::Shorter => ratio.upper < 1.0,
-    })
 }

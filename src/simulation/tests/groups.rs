@@ -98,3 +98,29 @@ fn effects_spread_as_stated() {
         0.2,
     );
 }
+
+/// A fault leaves the random numbers alone, so that each edge it befalls has the same life, shorter.
+#[test]
+fn a_fault_shortens_the_lives_that_it_befalls_from_its_first_edge_on_and_no_others() {
+    let sound = CrewPlan {
+        grinders: vec!["van".to_owned(), "own wheel".to_owned()],
+        ..plain(40)
+    };
+    let faulty = CrewPlan {
+        faults: vec![Fault {
+            from: 15,
+            at: Some("van".to_owned()),
+            times: 0.5,
+        }],
+        ..sound.clone()
+    };
+    let befallen =
+        |(number, life): (usize, &EdgeLife)| number >= 15 && life.features.ground_by == "van";
+    // Only the first edge that a fault befalls is sure to come out as it did; draws follow how long edges work.
+    let (before, after) = (invented_crew(3, &sound), invented_crew(3, &faulty));
+    let first = after.lives.iter().enumerate().position(befallen);
+    let first = first.expect("an edge of the van");
+    assert_eq!(before.hidden[..first], after.hidden[..first]);
+    let ratio = after.hidden[first].get() / before.hidden[first].get();
+    assert_abs_diff_eq!(ratio, 0.5, epsilon = 1e-12);
+}

@@ -21,12 +21,27 @@ pub fn verdict_words(chart: &DriftChart) -> String {
     let shown = chart.shown();
     match (chart.answer.verdict, shown) {
         (DriftVerdict::Runs(side), Some(shift)) => {
-            format!("edges run {}{}", word(side), day(shift))
+            format!("{} run {}{}", whose(shift), word(side), day(shift))
         }
-        (DriftVerdict::Ran(side), Some(_)) => {
-            format!("edges ran {} for a time, and no longer do", word(side))
+        (DriftVerdict::Ran(side), Some(shift)) => {
+            format!(
+                "{} ran {} for a time, and no longer do",
+                whose(shift),
+                word(side)
+            )
         }
         _ => "no sign that edges last shorter or longer than they should".to_string(),
+    }
+}
+
+/// Whose edges.
+fn whose(shift: &Shift) -> String {
+    match &shift.group {
+        None => "edges".to_string(),
+        Some(group) if group.factor == Factor::Grinder => {
+            format!("edges ground by {}", group.level)
+        }
+        Some(group) => format!("edges of {}", group.level),
     }
 }
 

@@ -7,7 +7,6 @@ use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{BedKnifeWork, Factor, FinishedEdge, Scheme, ScoreSpan, drift};
 use keenspan::lives::{CameOut, EdgeLife, Ending};
-use keenspan::logbook::Machine;
 use keenspan::quantities::Level;
 use keenspan::views::{DriftChart, DriftReport, EdgeLabel, View};
 use keenspan::wear::{Family, LifeScore, Method, ScoreBounds};
@@ -18,9 +17,8 @@ const DRAWS: usize = 1000;
 
 /// Whether edges last shorter or longer than they should, since when, and what carries it
 ///
-/// Looks at every finished edge of the log in order of time: how long it lasted against what the others
-/// foretell for it, in the wood that it chipped. With several machines it looks at all of them together and at
-/// each one by itself.
+/// Looks at every finished edge of the log in order of time: how long it lasted against what those before it
+/// foretell for it, in the wood that it chipped; all together, machine by machine, and by who ground them.
 #[derive(Debug, Args)]
 pub struct Drift {
     /// Only this machine
@@ -53,12 +51,16 @@ impl Drift {
         };
         let fitted = fitting.fit(&reading.logbook, &|_| {})?;
         let machines = machines(&reading.logbook, self.machine.as_deref())?;
+        let only = match machines.as_slice() {
+            [one] => Some(one.name.as_str()),
+            _ => None,
+        };
         let finished = Finished {
             scores: fitted.life_scores(settings.seed)?,
             fitted: &fitted,
         };
         let report = DriftReport {
-            charts: finished.charts(&machines)?,
+            charts: vec![finished.chart(only)?],
             standing: fitted.standing(&reading, settings.seed),
         };
         Ok(Answer {
@@ -73,15 +75,6 @@ impl Drift {
 }
 
 impl Finished<'_> {
-    /// One chart for all machines where there are several, and one for each.
-    fn charts(&self, machines: &[&Machine]) -> Result<Vec<DriftChart>, Failure> {
-        let together = (machines.len() > 1).then(|| self.chart(None));
-        let each = machines
-            .iter()
-            .map(|machine| self.chart(Some(&machine.name)));
-        together.into_iter().chain(each).collect()
-    }
-
     fn chart(&self, machine: Option<&str>) -> Result<DriftChart, Failure> {
         let lives = &self.fitted.lives.lives;
         let of_chart = |life: &EdgeLife| {

@@ -31,6 +31,7 @@ impl WearModel {
         &self,
         dataset: &DatasetBase<EdgeRecords, Vec<Observation>>,
         posterior: &WearPosterior,
+        seed: u64,
     ) -> Vec<ScoreBounds> {
         let model = self
             .clone()
@@ -49,7 +50,7 @@ impl WearModel {
                     .collect();
                 let data = DatasetBase::new(records, seen);
                 match model.fit_telling(&data, &|_| {}) {
-                    Ok(before) => block_ahead(posterior.density(), &before, block),
+                    Ok(before) => block_ahead(posterior.density(), &before, block, seed),
                     Err(_) => vec![NOTHING; block.len()],
                 }
             })
@@ -75,15 +76,13 @@ fn block_ahead(
     density: &WearDensity,
     before: &WearPosterior,
     block: Range<usize>,
+    seed: u64,
 ) -> Vec<ScoreBounds> {
     let (draws, weights): (Vec<&Draw>, Vec<f64>) = before.sample().weighted_draws().unzip();
     let drawn: Vec<Parameters> = draws.iter().map(|draw| parameters(draw)).collect();
     let mut log_weights: Vec<f64> = weights.iter().map(|weight| weight.ln()).collect();
     let trusted = largest_trusted_shape(draws.len());
-    let foretelling = match std::env::var("DRIFT_UNSEEN") {
-        Ok(_) => with_unseen_groups(density, before.groupings(), &draws, 1),
-        Err(_) => drawn.clone(),
-    };
+    let foretelling = with_unseen_groups(density, before.groupings(), &draws, seed);
     let first = block.start;
     block
         .map(|edge| {
