@@ -55,7 +55,7 @@ const IN_A_LINE: usize = 60;
 
 impl DriftChart {
     fn name(&self) -> &str {
-        self.machine.as_deref().unwrap_or("All machines together")
+        self.machine.as_deref().unwrap_or("All machines")
     }
 
     fn text(&self) -> String {
@@ -120,7 +120,7 @@ impl DriftChart {
         let longer: String = shown.iter().map(|edge| figure(edge.longer)).collect();
         let decision = self.answer.scheme.decision;
         let explained = format!(
-            "one figure an edge, all machines and grinders together, the latest to the right; above {decision} is a sign, and a dot is less than 1"
+            "one figure for each edge, the latest to the right; above {decision} is a sign, and a dot is less than 1"
         );
         wrapped("sum, short", &shorter, WIDTH)
             + &wrapped("sum, long", &longer, WIDTH)

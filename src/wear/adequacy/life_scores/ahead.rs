@@ -16,7 +16,7 @@ use rayon::prelude::*;
 use std::ops::Range;
 
 /// Draws of each fit. Basis: what they foretell errs by some 5 % of the spread between edges.
-const DRAWS: usize = 400;
+const DRAWS: usize = 300;
 
 /// What a fit that failed says of an edge.
 const NOTHING: ScoreBounds = ScoreBounds {
@@ -92,7 +92,7 @@ fn block_ahead(
             for (log_weight, at) in log_weights.iter_mut().zip(&drawn) {
                 *log_weight += density.log_likelihood_of(at, edge);
             }
-            let rough = edge > first && !(smoothed.k_hat <= trusted);
+            let rough = edge > first && (smoothed.k_hat > trusted || smoothed.k_hat.is_nan());
             ScoreBounds { low, high, rough }
         })
         .collect()

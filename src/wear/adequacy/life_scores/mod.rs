@@ -43,7 +43,7 @@ const UNSEEN: [&str; 2] = ["set", "grinder"];
 const CHANGE: f64 = 0.5;
 
 /// Draws that are looked at. Basis: scores then err by a few hundredths, of a standard deviation of 1.
-const DRAWS: usize = 500;
+const DRAWS: usize = 400;
 
 /// The stream of the seed that effects of unseen groups are drawn from.
 const STREAM: u64 = (1 << 40) + 3;
