@@ -2,9 +2,10 @@
 
 use super::files::folded;
 use super::problem::in_short;
-use super::{ExtraColumns, Line, LogFile, Logbook, RowKey};
+use super::{ExtraColumns, Line, LogFile, Logbook, MeterSpan, RowKey, Run};
+use crate::quantities::MeterHours;
 use crate::wood::Covariates;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::sync::Arc;
 
@@ -79,13 +80,28 @@ impl Logbook {
     pub fn own_conditions(&self) -> OwnConditions {
         let extras = self.extras.get(&LogFile::Runs);
         extras
-            .map(|columns| OwnConditions::of(columns, self.runs.len()))
+            .map(|columns| OwnConditions::of(columns, &self.lines_with_hours()))
             .unwrap_or_default()
     }
 }
 
+impl Logbook {
+    /// Lines of the runs in which something was chipped. A run of no hours teaches nothing, whatever it says.
+    fn lines_with_hours(&self) -> BTreeSet<Line> {
+        let chipped = |run: &&Run| match run.span {
+            MeterSpan::Hours(hours) => hours > MeterHours::ZERO,
+            MeterSpan::Readings { start, end } => end > start,
+        };
+        self.runs
+            .iter()
+            .filter(chipped)
+            .map(|run| run.line)
+            .collect()
+    }
+}
+
 impl OwnConditions {
-    fn of(columns: &ExtraColumns, runs: usize) -> Self {
+    fn of(columns: &ExtraColumns, runs: &BTreeSet<Line>) -> Self {
         let mut own = Self::default();
         let mut read = Vec::new();
         for (at, name) in columns.names.iter().enumerate() {
@@ -117,7 +133,12 @@ impl OwnConditions {
     }
 }
 
-fn judge(columns: &ExtraColumns, at: usize, name: &str, runs: usize) -> Result<(), UnreadReason> {
+fn judge(
+    columns: &ExtraColumns,
+    at: usize,
+    name: &str,
+    runs: &BTreeSet<Line>,
+) -> Result<(), UnreadReason> {
     let key = folded(name);
     if Covariates::NAMES.iter().any(|known| folded(known) == key) {
         return Err(UnreadReason::Taken);
@@ -129,7 +150,7 @@ fn judge(columns: &ExtraColumns, at: usize, name: &str, runs: usize) -> Result<(
     for (line, cells) in lines(columns) {
         let written = cell(cells, at).unwrap_or_default();
         match yes_no(written) {
-            Some(yes) => yeses += usize::from(yes),
+            Some(yes) => yeses += usize::from(yes && runs.contains(&line)),
             None => {
                 let found = written.to_owned();
                 return Err(UnreadReason::OtherWords { line, found });
@@ -138,8 +159,7 @@ fn judge(columns: &ExtraColumns, at: usize, name: &str, runs: usize) -> Result<(
     }
     match yeses {
         0 => Err(UnreadReason::NoYes),
-        // A single run is a beginning, not a habit.
-        all if all >= runs && runs > 1 => Err(UnreadReason::NoNo),
+        all if all >= runs.len() => Err(UnreadReason::NoNo),
         _ => Ok(()),
     }
 }
@@ -237,7 +257,7 @@ mod tests {
     #[test]
     fn a_column_in_which_every_row_says_yes_is_none() {
         assert_eq!(reason(&column(&["yes", "x", "1"])), UnreadReason::NoNo);
-        assert_eq!(column(&["yes"]).names, ["vines"]);
+        assert_eq!(reason(&column(&["yes"])), UnreadReason::NoNo);
     }
 
     #[test]
