@@ -131,8 +131,8 @@ Heron: change the knives every 37 hours
   in the wood it usually chips
     in green wood: hardwood
   today's rule  every 50 hours costs 23 more per
-    100 meter hours than the best (1 to 50): worth
-    changing, 96 % sure
+    100 meter hours than the best (1 to 50):
+    worth changing, 96 % sure
   clean         53 (44 to 66)       75 (63 to 90)
   - Engine off, key out and in the pocket of
     whoever does the work, battery isolated.

@@ -230,10 +230,17 @@ pub fn time_line(line: &MachineLine) -> Option<Plot> {
             .position(|set| *set == stay.set)
             .map_or(1.0, |place| (sets.len() - place) as f64)
     };
-    let at = |stay: &LineStay| row(stay) + if stay.edge % 2 == 0 { -0.13 } else { 0.13 };
+    let at = |stay: &LineStay| {
+        row(stay)
+            + if stay.edge.is_multiple_of(2) {
+                -0.13
+            } else {
+                0.13
+            }
+    };
     // Like marks follow each other, which makes the picture's text short.
     let bars = |even: bool, tone: Tone| {
-        let own = move |stay: &&LineStay| (stay.edge % 2 == 0) == even;
+        let own = move |stay: &&LineStay| (stay.edge.is_multiple_of(2)) == even;
         line.stays.iter().filter(own).map(move |stay| Mark::Bar {
             across: (stay.from.get(), stay.to.get()),
             at: at(stay),
