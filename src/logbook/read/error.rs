@@ -5,7 +5,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 /// A log that cannot be read at all. What is wrong inside its files is a
-/// [`Problem`](crate::logbook::Problem) instead.
+/// [`Problem`] instead.
 #[derive(Debug, thiserror::Error)]
 pub enum LogbookError {
     /// No such folder.
