@@ -4,7 +4,7 @@ use super::edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending};
 use super::gather::{Gathered, gather};
 use super::looks::observation;
 use super::note::{Matter, Note};
-use super::open_life::{LifeDays, OpenLife};
+use super::open_life::OpenLife;
 use super::order::in_order_of_time;
 use super::pace::hours_per_year;
 use super::placement::place;
@@ -20,6 +20,7 @@ use super::usual_mix::UsualMix;
 use super::{Exposure, Observation, SAME_PLACE, Segment, Sight, TouchUp, hours, tidy};
 use crate::logbook::{Logbook, OwnConditions, Run};
 use crate::wood::Blend;
+use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -35,8 +36,8 @@ pub struct Lives {
     pub usual_mix: UsualMix,
     /// Strikes and the hours in which they could have come.
     pub strikes: StrikeCounts,
-    /// The days of each life, in the order of `lives`.
-    pub days: Vec<LifeDays>,
+    /// The day on which each life first went to work, in the order of `lives`.
+    pub went_in: Vec<Option<Date>>,
     /// Which edge sat where between which readings, life by life.
     pub stays: Vec<Stay>,
     /// How each machine stands when the log ends, in order of name.
@@ -138,7 +139,7 @@ fn assemble(
         .iter()
         .map(|(name, stand)| state(name, stand, &shop))
         .collect();
-    let (mut lives, mut days, mut line) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut lives, mut went_in, mut line) = (Vec::new(), Vec::new(), Vec::new());
     for life in &finished {
         let built = Building {
             life,
@@ -157,7 +158,7 @@ fn assemble(
         match built {
             Ok(built) => {
                 report.count_ending(life, &built);
-                days.push(life.days());
+                went_in.push(life.first_day());
                 lives.push(built);
             }
             Err(aside) => report.tally.set_aside.push(aside),
@@ -167,7 +168,7 @@ fn assemble(
         tally: report.end(finished.len(), lives.len()),
         lives,
         strikes: StrikeCounts::of(stands, &shop.strikes),
-        days,
+        went_in,
         stays: line,
         machines,
         sets: sets.into_values().collect(),

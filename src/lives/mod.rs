@@ -47,7 +47,6 @@ pub use edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending};
 pub use exposure::{Exposure, Segment, TouchUp};
 pub use note::{EdgeName, Matter, Note, Record};
 pub use observation::{Look, Noticed, Observation, Sight};
-pub use open_life::LifeDays;
 pub use pace::{hours_per_day, hours_per_load};
 pub use present::{AtWork, BedKnifeEvent, MachineState};
 pub use run_lives::{RunLife, RunLives, RunStretch, run_lives};

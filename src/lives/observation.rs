@@ -61,6 +61,17 @@ pub enum Observation {
 }
 
 impl Observation {
+    /// The last grade that somebody gave it.
+    pub fn last_grade(&self) -> Option<Grade> {
+        let Observation::Graded { looks, .. } = self else {
+            return None;
+        };
+        looks.iter().rev().find_map(|look| match look.sight {
+            Sight::Graded(grade) => Some(grade),
+            _ => None,
+        })
+    }
+
     /// The same with one more look, at this last hour of the life; it takes the place of what was seen, or
     /// not said, by then. What was noticed in the cut stays beside it. Lives known without error stay as
     /// they are.

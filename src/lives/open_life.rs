@@ -25,15 +25,6 @@ impl Stay {
     }
 }
 
-/// The days of a life, as far as the log tells.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct LifeDays {
-    /// When it first went to work.
-    pub went_in: Option<Date>,
-    /// When it came out for the last time; `None` while it is at work.
-    pub came_out: Option<Date>,
-}
-
 /// What somebody saw of the edge.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Seen {
@@ -140,11 +131,9 @@ impl OpenLife {
         out.map_or(Date::MIN, |(_, day)| day)
     }
 
-    pub(super) fn days(&self) -> LifeDays {
-        LifeDays {
-            went_in: self.stays.first().map(|stay| stay.day),
-            came_out: Some(self.last_day()).filter(|_| !self.running),
-        }
+    /// The day on which it first went in.
+    pub(super) fn first_day(&self) -> Option<Date> {
+        self.stays.first().map(|stay| stay.day)
     }
 
     /// Its hours machine by machine, each with those after a strike: (machine, before, after).

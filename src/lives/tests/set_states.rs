@@ -148,13 +148,12 @@ fn the_days_of_lives_and_the_grinds_of_a_set_are_kept() {
         .run(7, 103.0, 104.0);
     let lives = book.lives();
     let days = |place: usize| {
-        let days = lives.days[place];
         (
-            days.went_in.map(|day| day.day()),
-            days.came_out.map(|day| day.day()),
+            lives.went_in[place].map(|day| day.day()),
+            lives.lives[place].came_out.map(|out| out.date.day()),
         )
     };
-    assert_eq!(lives.days.len(), lives.lives.len());
+    assert_eq!(lives.went_in.len(), lives.lives.len());
     assert_eq!(
         [0, 1, 2].map(days),
         [(Some(1), Some(2)), (Some(2), Some(4)), (Some(6), None)]

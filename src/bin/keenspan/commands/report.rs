@@ -9,7 +9,7 @@ use crate::models::check_target;
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::dull_chances;
-use keenspan::lives::{EdgeLife, Ending, Observation, Sight, Stay};
+use keenspan::lives::{EdgeLife, Ending, Observation, Stay};
 use keenspan::logbook::write::write_text_file;
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours};
@@ -173,18 +173,18 @@ fn end_of(life: &EdgeLife) -> LineEnd {
     if life.ending == Ending::Running {
         return LineEnd::AtWork;
     }
-    match &life.observation {
-        Observation::Graded { looks, noticed } => {
-            let last = looks.iter().rev().find_map(|look| match look.sight {
-                Sight::Graded(grade) => Some(LineEnd::Graded(grade)),
-                _ => None,
-            });
-            match (noticed, last) {
-                (_, Some(graded)) => graded,
-                (Some(_), None) => LineEnd::Noticed,
-                (None, None) => LineEnd::NotLooked,
+    let noticed = || {
+        matches!(
+            &life.observation,
+            Observation::Graded {
+                noticed: Some(_),
+                ..
             }
-        }
-        _ => LineEnd::NotLooked,
+        )
+    };
+    match life.observation.last_grade() {
+        Some(grade) => LineEnd::Graded(grade),
+        None if noticed() => LineEnd::Noticed,
+        None => LineEnd::NotLooked,
     }
 }

@@ -1,9 +1,8 @@
 //! What a set's sheet says, gathered from the log's lives.
 
 use crate::failure::Failure;
-use keenspan::lives::{EdgeLife, Lives, Observation, SetState, Sight};
+use keenspan::lives::{EdgeLife, Lives, SetState};
 use keenspan::logbook::Logbook;
-use keenspan::quantities::Grade;
 use keenspan::views::{KnivesReport, SetSheet, SheetLife, Steel};
 
 /// The sheet of the set that `advice` is about.
@@ -42,28 +41,17 @@ fn lives_of(lives: &Lives, state: &SetState) -> Vec<SheetLife> {
 }
 
 fn sheet_life(lives: &Lives, place: usize, life: &EdgeLife) -> SheetLife {
-    let days = lives.days.get(place);
-    let from = days.and_then(|days| days.went_in);
-    let to = days.and_then(|days| days.came_out);
+    let from = lives.went_in.get(place).copied().flatten();
+    let to = life.came_out.map(|out| out.date);
     SheetLife {
         edge: life.edge,
         machine: life.machine.clone(),
         from: from.map(|day| day.to_string()),
         to: to.map(|day| day.to_string()),
         hours: life.exposure.total(),
-        grade: last_grade(&life.observation),
+        grade: life.observation.last_grade(),
         ending: life.ending,
         ground_by: life.features.ground_by.clone(),
         regrinds: life.features.regrinds,
     }
-}
-
-fn last_grade(observation: &Observation) -> Option<Grade> {
-    let Observation::Graded { looks, .. } = observation else {
-        return None;
-    };
-    looks.iter().rev().find_map(|look| match look.sight {
-        Sight::Graded(grade) => Some(grade),
-        _ => None,
-    })
 }
