@@ -117,6 +117,10 @@ impl fmt::Display for Caveat {
             Caveat::FewEdges { finished } => {
                 write!(f, "only {finished} edges of this machine have finished")
             }
+            Caveat::NoGrades { finished: 1 } => write!(
+                f,
+                "one edge of this machine has finished and was not graded; a grade at each change teaches far more"
+            ),
             Caveat::NoGrades { finished } => write!(
                 f,
                 "{finished} edges of this machine have finished and none was graded; a grade at each change teaches far more"

@@ -50,21 +50,7 @@ fn dirtier_work_ahead_and_a_later_reading_leave_fewer_hours() {
 
 #[test]
 fn a_fresh_edge_is_due_after_the_interval_for_its_wood() {
-    let shop = Shop::new();
-    shop.run(&[
-        "add", "set", "--name", "red", "--knives", "4", "--edges", "2",
-    ]);
-    shop.run(&[
-        "add",
-        "event",
-        "fitted",
-        "--set",
-        "red",
-        "--meter",
-        "1250",
-        "--date",
-        "2026-03-02",
-    ]);
+    let shop = Shop::at_work();
     let due = json(&shop.run(&["--json", "due"]));
     let interval = json(&shop.run(&["--json", "interval"]));
     let left = number(&due["answers"][0]["ahead"][0]["due"]["hours_left"]["estimate"]);
@@ -90,21 +76,7 @@ fn an_edge_that_nobody_wrote_down_has_no_mark_and_says_what_to_do() {
 
 #[test]
 fn a_struck_edge_is_looked_at_before_anything_else() {
-    let shop = Shop::new();
-    shop.run(&[
-        "add", "set", "--name", "red", "--knives", "4", "--edges", "2",
-    ]);
-    shop.run(&[
-        "add",
-        "event",
-        "fitted",
-        "--set",
-        "red",
-        "--meter",
-        "1250",
-        "--date",
-        "2026-03-02",
-    ]);
+    let shop = Shop::at_work();
     shop.run(&[
         "add",
         "run",

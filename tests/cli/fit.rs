@@ -1,6 +1,6 @@
 //! What the log has taught, asked of logs as crews have them.
 
-use crate::support::{Shop, answer, json, keenspan, said, status};
+use crate::support::{Shop, answer, is_estimate, json, keenspan, said, status};
 use serde_json::Value;
 use std::path::Path;
 use std::process::Output;
@@ -13,11 +13,6 @@ fn demo(arguments: &[&str]) -> Output {
 
 fn flat(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-fn is_estimate(value: &Value) -> bool {
-    let part = |name: &str| value[name].as_f64().unwrap_or(f64::NAN);
-    part("lower") <= part("estimate") && part("estimate") <= part("upper") && part("level") == 0.9
 }
 
 #[test]

@@ -1,16 +1,10 @@
 //! The owner's question, asked of logs as crews have them.
 
-use crate::support::{Shop, answer, json, keenspan, said, status};
-use serde_json::Value;
+use crate::support::{Shop, answer, is_estimate, json, keenspan, said, status};
 
 fn demo(arguments: &[&str]) -> std::process::Output {
     let log = concat!(env!("CARGO_MANIFEST_DIR"), "/datasets/demo-riverbank");
     keenspan(&[&["--log", log, "interval"], arguments].concat())
-}
-
-fn is_estimate(value: &Value) -> bool {
-    let part = |name: &str| value[name].as_f64().unwrap_or(f64::NAN);
-    part("lower") <= part("estimate") && part("estimate") <= part("upper") && part("level") == 0.9
 }
 
 #[test]

@@ -1,7 +1,6 @@
 //! The crew lead's question, asked of logs as crews have them.
 
-use crate::support::{Shop, answer, json, keenspan, said, status};
-use serde_json::Value;
+use crate::support::{Shop, answer, is_estimate, json, keenspan, said, status};
 use std::process::Output;
 
 fn demo(arguments: &[&str]) -> Output {
@@ -22,11 +21,6 @@ const WEEK: &str = "name,hours,wood,dirt,state\n\
     Mill Lane,6,\"oak 60%, ash 40%\",gritty,dry\n\
     The Weir,4,willow,clean,\n\
     Old Orchard,3.5,black cherry,,\n";
-
-fn is_estimate(value: &Value) -> bool {
-    let part = |name: &str| value[name].as_f64().unwrap_or(f64::NAN);
-    part("lower") <= part("estimate") && part("estimate") <= part("upper") && part("level") == 0.9
-}
 
 #[test]
 fn one_job_is_answered_with_what_to_take_and_bounds_on_every_figure() {

@@ -1,6 +1,6 @@
 //! The mechanic's question, asked of logs as crews have them.
 
-use crate::support::{Shop, answer, json, keenspan, said, status};
+use crate::support::{Shop, answer, is_estimate, json, keenspan, said, status};
 use serde_json::Value;
 
 fn demo(arguments: &[&str]) -> std::process::Output {
@@ -24,11 +24,6 @@ fn actions(set: &Value) -> Vec<&str> {
         .iter()
         .filter_map(|it| it["action"].as_str())
         .collect()
-}
-
-fn is_estimate(value: &Value) -> bool {
-    let part = |name: &str| value[name].as_f64().unwrap_or(f64::NAN);
-    part("lower") <= part("estimate") && part("estimate") <= part("upper") && part("level") == 0.9
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! How many sets to own, asked of logs as crews have them.
 
-use crate::support::{Shop, answer, json, keenspan, said, status};
+use crate::support::{Shop, answer, is_estimate, json, keenspan, said, status};
 use serde_json::Value;
 
 fn demo(arguments: &str) -> std::process::Output {
@@ -12,11 +12,6 @@ fn demo(arguments: &str) -> std::process::Output {
             .chain(typed)
             .collect::<Vec<_>>(),
     )
-}
-
-fn is_estimate(value: &Value) -> bool {
-    let part = |name: &str| value[name].as_f64().unwrap_or(f64::NAN);
-    part("lower") <= part("estimate") && part("estimate") <= part("upper") && part("level") == 0.9
 }
 
 fn first(output: &std::process::Output) -> Value {

@@ -25,6 +25,15 @@ impl Shop {
         shop
     }
 
+    /// With an edge at work since hour 1250.
+    pub fn at_work() -> Self {
+        let shop = Self::new();
+        let fitted = "add event fitted --set A --meter 1250 --date 2026-03-02";
+        let arguments: Vec<&str> = fitted.split(' ').collect();
+        assert_eq!(status(&shop.run(&arguments)), 0);
+        shop
+    }
+
     /// The log folder.
     pub fn log(&self) -> PathBuf {
         self.folder.path().join("log")
@@ -98,4 +107,10 @@ pub fn said(output: &Output) -> String {
 /// The answer in JSON.
 pub fn json(output: &Output) -> serde_json::Value {
     serde_json::from_slice(&output.stdout).expect("an answer in JSON")
+}
+
+/// Whether it is an estimate with its bounds around it, at nine in ten.
+pub fn is_estimate(value: &serde_json::Value) -> bool {
+    let part = |name: &str| value[name].as_f64().unwrap_or(f64::NAN);
+    part("lower") <= part("estimate") && part("estimate") <= part("upper") && part("level") == 0.9
 }

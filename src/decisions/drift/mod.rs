@@ -31,7 +31,9 @@ pub use series::Group;
 pub use span::ScoreSpan;
 
 use super::{Caveat, DecisionError};
+use crate::lives::EdgeLife;
 use crate::quantities::Level;
+use crate::wear::LifeScore;
 use change::Shifts;
 use looked::Looked;
 
@@ -54,6 +56,30 @@ pub struct FinishedEdge {
 }
 
 impl FinishedEdge {
+    /// Of a life and its score.
+    pub fn of(life: &EdgeLife, score: &LifeScore) -> Self {
+        let mut levels = vec![
+            (Factor::Machine, life.machine.clone()),
+            (Factor::Set, life.set.clone()),
+            (
+                Factor::Dirt,
+                life.exposure.main_contamination().word().to_owned(),
+            ),
+        ];
+        // New steel has no grinder, whoever is written down.
+        let ground_by = life.features.ground_by.trim();
+        if life.features.regrinds > 0 && !ground_by.is_empty() {
+            levels.push((Factor::Grinder, ground_by.to_owned()));
+        }
+        Self {
+            ahead: ScoreSpan::of(&score.ahead),
+            together: ScoreSpan::of(&score.together),
+            log_life_per_score: score.log_life_per_score,
+            rough: score.ahead.rough || score.together.rough,
+            levels,
+        }
+    }
+
     fn level(&self, factor: Factor) -> Option<&str> {
         let mut own = self.levels.iter();
         own.find(|(known, _)| *known == factor)

@@ -1,6 +1,7 @@
 //! What was seen of an edge's life, as a normal score or as a span of them, and how much it tells.
 
 use crate::numerics::normal::{log_between, log_density};
+use crate::wear::ScoreBounds;
 
 /// Spans narrower than this are one score. Basis: the difference of two tails keeps ten digits down to here.
 const NARROW: f64 = 1e-6;
@@ -16,6 +17,14 @@ pub struct ScoreSpan {
 }
 
 impl ScoreSpan {
+    /// Between the bounds of a life's score.
+    pub fn of(bounds: &ScoreBounds) -> Self {
+        Self {
+            low: bounds.low,
+            high: bounds.high,
+        }
+    }
+
     /// One score.
     pub fn at(score: f64) -> Self {
         Self {

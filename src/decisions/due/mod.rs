@@ -100,19 +100,19 @@ fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) ->
     let grid: Vec<f64> = (0..=STEPS).map(step).collect();
     let mut mean_gain = vec![0.0; grid.len()];
     let mut own = Vec::with_capacity(rates.len());
-    for (place, edge) in at_work.edge.iter().enumerate() {
+    let edges = at_work.edge.iter().zip(at_work.rates).zip(at_work.laws);
+    let long_run = rates.iter().zip(&curve.own_least).zip(&lengths);
+    for (((edge, &rate), law), ((cost_rate, own_rate), length)) in edges.zip(long_run) {
         let present = Present {
             edge,
-            rate: at_work.rates[place],
-            strikes: at_work.laws[place].strikes_per_hour,
+            rate,
+            strikes: law.strikes_per_hour,
         };
         let spent = present.spent(costs, &grid);
         for (sum, at) in mean_gain.iter_mut().zip(&spent) {
-            *sum += (at.cost - rates[place] * at.hours) / lengths[place];
+            *sum += (at.cost - cost_rate * at.hours) / length;
         }
-        let gains = spent
-            .iter()
-            .map(|at| at.cost - curve.own_least[place] * at.hours);
+        let gains = spent.iter().map(|at| at.cost - own_rate * at.hours);
         own.push(turn(&grid, &gains.collect::<Vec<f64>>()));
     }
     (turn(&grid, &mean_gain), own)

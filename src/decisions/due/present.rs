@@ -32,7 +32,7 @@ impl Present<'_> {
     /// Expected cost and hours worked by each hour of the grid, which starts at zero.
     ///
     /// Between two of its points chances run in straight lines: the grid is fine beside the spread of
-    /// lives, and a thousand draws smooth what is left.
+    /// lives, and hundreds of draws smooth what is left.
     pub fn spent(&self, costs: &CheckedCosts, grid: &[f64]) -> Vec<Spent> {
         let mut total = Spent::default();
         let mut spent = vec![total];

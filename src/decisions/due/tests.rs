@@ -125,7 +125,7 @@ fn what_the_next_hours_cost_adds_up_to_the_cost_of_a_cycle() {
             whole.length
         );
         assert!(
-            (spent[place].cost / whole.cost - 1.0).abs() < 1e-2,
+            (spent[place].cost / whole.cost - 1.0).abs() < 2e-3,
             "{place} {} {}",
             spent[place].cost,
             whole.cost

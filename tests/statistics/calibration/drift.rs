@@ -31,32 +31,11 @@ fn finished(seed: u64, lives: &[EdgeLife]) -> Vec<FinishedEdge> {
         .seed(seed);
     let model = model.check().expect("settings");
     let posterior = model.fit(&data).expect("a fit");
-    let edge = |score: &keenspan::wear::LifeScore| {
-        let life = &lives[score.edge];
-        let mut levels = vec![
-            (Factor::Machine, life.machine.clone()),
-            (Factor::Set, life.set.clone()),
-        ];
-        if life.features.regrinds > 0 {
-            levels.push((Factor::Grinder, life.features.ground_by.clone()));
-        }
-        FinishedEdge {
-            ahead: span(&score.ahead),
-            together: span(&score.together),
-            log_life_per_score: score.log_life_per_score,
-            rough: score.ahead.rough || score.together.rough,
-            levels,
-        }
-    };
     let scores = model.life_scores(&data, &posterior, seed).expect("scores");
-    scores.iter().map(edge).collect()
-}
-
-fn span(bounds: &keenspan::wear::ScoreBounds) -> ScoreSpan {
-    ScoreSpan {
-        low: bounds.low,
-        high: bounds.high,
-    }
+    scores
+        .iter()
+        .map(|score| FinishedEdge::of(&lives[score.edge], score))
+        .collect()
 }
 
 /// The edges of many crews.

@@ -5,15 +5,12 @@ use crate::failure::Failure;
 use crate::fitting::{Fitted, Fitting, machines};
 use crate::settings::Settings;
 use clap::Args;
-use keenspan::decisions::{BedKnifeWork, Factor, FinishedEdge, Scheme, ScoreSpan, drift};
+use keenspan::decisions::{BedKnifeWork, FinishedEdge, Scheme, drift};
 use keenspan::lives::{CameOut, EdgeLife, Ending};
 use keenspan::quantities::Level;
 use keenspan::views::{DriftChart, DriftReport, EdgeLabel, View};
-use keenspan::wear::{Family, LifeScore, Method, ScoreBounds};
+use keenspan::wear::LifeScore;
 use std::path::PathBuf;
-
-/// Weighted draws behind the scores.
-const DRAWS: usize = 1000;
 
 /// Whether edges last shorter or longer than they should, since when, and what carries it
 ///
@@ -41,14 +38,8 @@ struct Finished<'a> {
 impl Drift {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log_for_answer()?;
-        let fitting = Fitting {
-            priors: self.priors.as_deref(),
-            family: Family::Weibull,
-            method: Method::Auto,
-            draws: DRAWS,
-            seed: settings.seed,
-            saved: self.model.as_deref(),
-        };
+        let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
+        let fitting = Fitting::of_decision(priors, saved, settings.seed);
         let fitted = fitting.fit(&reading.logbook, &|_| {})?;
         let machines = machines(&reading.logbook, self.machine.as_deref())?;
         let only = match machines.as_slice() {
@@ -88,7 +79,7 @@ impl Finished<'_> {
             .collect();
         let edges: Vec<FinishedEdge> = chosen
             .iter()
-            .map(|(life, score)| edge(life, score))
+            .map(|(life, score)| FinishedEdge::of(life, score))
             .collect();
         let labels: Vec<EdgeLabel> = chosen.iter().map(|(life, _)| label(life)).collect();
         let dates: Vec<Option<CameOut>> = chosen.iter().map(|(life, _)| life.came_out).collect();
@@ -115,36 +106,6 @@ impl Finished<'_> {
                 hours_since: work.hours_since,
             })
             .collect()
-    }
-}
-
-fn edge(life: &EdgeLife, score: &LifeScore) -> FinishedEdge {
-    let mut levels = vec![
-        (Factor::Machine, life.machine.clone()),
-        (Factor::Set, life.set.clone()),
-        (
-            Factor::Dirt,
-            life.exposure.main_contamination().word().to_owned(),
-        ),
-    ];
-    // New steel has no grinder, whoever is written down.
-    let ground_by = life.features.ground_by.trim();
-    if life.features.regrinds > 0 && !ground_by.is_empty() {
-        levels.push((Factor::Grinder, ground_by.to_owned()));
-    }
-    FinishedEdge {
-        ahead: span(&score.ahead),
-        together: span(&score.together),
-        log_life_per_score: score.log_life_per_score,
-        rough: score.ahead.rough || score.together.rough,
-        levels,
-    }
-}
-
-fn span(bounds: &ScoreBounds) -> ScoreSpan {
-    ScoreSpan {
-        low: bounds.low,
-        high: bounds.high,
     }
 }
 
