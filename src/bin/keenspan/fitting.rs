@@ -62,6 +62,14 @@ pub struct Drawn {
     pub few: Draws,
 }
 
+impl Drawn {
+    /// Of what was made of every draw, what was made of the few.
+    pub fn few_of<T: Clone>(&self, all: &[T]) -> Vec<T> {
+        let step = (self.draws.count() / self.few.count().max(1)).max(1);
+        all.iter().step_by(step).cloned().collect()
+    }
+}
+
 /// Draws behind every decision: bounds move by some twentieth of their width from seed to seed, less than
 /// rounding shows, and the whole answer is there in a tenth of a second.
 const DRAWS: usize = 600;

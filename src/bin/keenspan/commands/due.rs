@@ -4,6 +4,7 @@ use crate::answer::{Answer, NO_ANSWER};
 use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
 use crate::fitting::{Conditions, Drawn, Fitted, Fitting, machines};
+use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, due};
@@ -88,9 +89,9 @@ impl Due {
         seed: u64,
     ) -> Result<DueReport, Failure> {
         let asked = machines(&reading.logbook, self.machine.as_deref())?;
-        let marks = asked.iter().map(|machine| self.answer(drawn, machine));
+        let marks = parallel::map(&asked, |machine| self.answer(drawn, machine));
         Ok(DueReport {
-            machines: marks.collect::<Result<_, _>>()?,
+            machines: marks.into_iter().collect::<Result<_, _>>()?,
             standing: drawn.fitted.standing(reading, seed),
         })
     }
@@ -135,7 +136,7 @@ impl Due {
         drawn: &Drawn,
         meter: Option<MeterHours>,
     ) -> Result<DueMark, Failure> {
-        let (draws, beside) = (&drawn.draws, &drawn.few);
+        let draws = &drawn.draws;
         let recent = present.recent();
         let Some(edge) = present.edge(draws, &recent.blend)? else {
             return Ok(DueMark::UnknownEdge);
@@ -152,16 +153,7 @@ impl Due {
             };
             answers.push((conditions.words, answer));
         }
-        let edge = present.edge(beside, &present.recent().blend)?;
-        let mut by_dirt = Vec::new();
-        for class in Contamination::ALL {
-            let blend = present.recent().blend.with(Some(class), None);
-            if let Some(edge) = &edge
-                && let Some(answer) = present.due(beside, edge, &blend, meter)?
-            {
-                by_dirt.push((class.word(), answer));
-            }
-        }
+        let by_dirt = present.by_dirt(&drawn.few, &drawn.few_of(&edge), meter)?;
         Ok(DueMark::Known(Box::new(
             present.described(answers, by_dirt),
         )))
@@ -204,6 +196,22 @@ impl Present<'_> {
                 .map(|(edge, rate)| edge.after(beyond, rate))
                 .collect(),
         ))
+    }
+
+    /// The answer for each class of dirt in which a planned change pays.
+    fn by_dirt(
+        &self,
+        draws: &Draws,
+        edge: &[AgedDraw],
+        meter: Option<MeterHours>,
+    ) -> Result<Vec<(&'static str, DueAnswer)>, Failure> {
+        let recent = self.recent().blend;
+        let answers = parallel::map(&Contamination::ALL, |class| {
+            let answer = self.due(draws, edge, &recent.with(Some(*class), None), meter)?;
+            Ok(answer.map(|answer| (class.word(), answer)))
+        });
+        let answers: Vec<Option<_>> = answers.into_iter().collect::<Result<_, Failure>>()?;
+        Ok(answers.into_iter().flatten().collect())
     }
 
     /// `None` where no planned change pays.
