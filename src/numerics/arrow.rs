@@ -55,6 +55,13 @@ impl Arrow {
         }
     }
 
+    /// Adds another matrix of the same shape.
+    pub fn add_all(&mut self, other: &Self) {
+        self.dense += &other.dense;
+        self.border += &other.border;
+        self.leaves += &other.leaves;
+    }
+
     /// Turns every sign.
     pub fn negate(&mut self) {
         self.dense.neg_mut();

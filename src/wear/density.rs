@@ -233,9 +233,9 @@ impl WearDensity {
 
     /// The log-likelihood alone at parameters `theta`, all of [`Layout`], without group effects.
     pub fn log_likelihood(&self, theta: &[f64]) -> Quadratic {
-        let at = self
-            .likelihood
-            .quadratic(theta, &vec![0.0; self.effects().count()]);
+        let at =
+            self.likelihood
+                .quadratic(theta, &vec![0.0; self.effects().count()], Precision::Full);
         let size = self.layout().dimension();
         Quadratic {
             value: at.value,
@@ -335,9 +335,11 @@ impl WearDensity {
     }
 
     /// The log-likelihood at a point with its derivatives by the point's coordinates.
-    pub(super) fn likelihood_at(&self, point: &[f64]) -> Quadratic<Arrow> {
+    pub(super) fn likelihood_at(&self, point: &[f64], precision: Precision) -> Quadratic<Arrow> {
         let at = self.parameters(point);
-        let full = self.likelihood.quadratic(&at.shared, &at.effects);
+        let full = self
+            .likelihood
+            .quadratic(&at.shared, &at.effects, precision);
         let dense = self.layout().dimension();
         let others = dense..full.hessian.dense.nrows();
         let kept: Vec<usize> = self.free.iter().copied().chain(others).collect();
@@ -359,8 +361,13 @@ impl WearDensity {
     }
 
     /// The log posterior at a point given the effects' spreads.
-    pub(super) fn given(&self, point: &[f64], spreads: &[f64]) -> Quadratic<Arrow> {
-        let mut at = self.likelihood_at(point);
+    pub(super) fn given(
+        &self,
+        point: &[f64],
+        spreads: &[f64],
+        precision: Precision,
+    ) -> Quadratic<Arrow> {
+        let mut at = self.likelihood_at(point, precision);
         at.value += self.log_prior(&self.parameters(point), spreads);
         let (centres, precisions) = (self.prior_centres(), self.prior_precisions(spreads));
         for (i, precision) in precisions.iter().enumerate() {
@@ -432,7 +439,7 @@ impl LogPosterior for WearDensity {
     }
 
     fn evaluate(&self, theta: &[f64]) -> Quadratic {
-        let at = self.given(theta, &self.spreads);
+        let at = self.given(theta, &self.spreads, Precision::Full);
         Quadratic {
             value: at.value,
             gradient: at.gradient,

@@ -10,6 +10,7 @@
 
 use super::WearError;
 use super::density::WearDensity;
+use super::life_nodes::Precision;
 use super::prior::HalfNormal;
 use crate::numerics::ArrowFactor;
 use crate::numerics::newton::{self, Curvature, Factor, NewtonSettings};
@@ -164,7 +165,7 @@ impl Nested {
         start: DVector<f64>,
     ) -> Result<Self, WearError> {
         let found = newton::maximise(
-            |point| density.given(point.as_slice(), &spreads),
+            |point| density.given(point.as_slice(), &spreads, Precision::Sampling),
             start,
             NewtonSettings {
                 decrement: DECREMENT,
@@ -177,7 +178,7 @@ impl Nested {
         if !found.converged {
             return Err(unsettled);
         }
-        let at = density.likelihood_at(found.point.as_slice());
+        let at = density.likelihood_at(found.point.as_slice(), Precision::Sampling);
         let mut information = at.hessian;
         information.negate();
         let prior_pull = density

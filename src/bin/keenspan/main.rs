@@ -8,7 +8,6 @@ mod failure;
 mod fitting;
 mod models;
 mod page_width;
-mod parallel;
 mod progress;
 mod settings;
 mod terminal;

@@ -7,6 +7,7 @@
 use super::super::density::{LogPosterior, WearDensity};
 use super::super::life_distribution::LifeDistribution;
 use super::super::life_law::LifeLaw;
+use super::super::life_nodes::Precision;
 use super::super::posterior::{Asked, WearPosterior};
 use super::super::records::{EdgeRecord, EdgeRecords, Stretch, features_of};
 use super::super::{Layout, WearError};
@@ -224,7 +225,7 @@ impl Lesson<'_> {
             *posterior.density().settings(),
             posterior.density().priors().clone(),
         )?;
-        let at = density.likelihood_at(posterior.nested().mode());
+        let at = density.likelihood_at(posterior.nested().mode(), Precision::Full);
         Ok((at.value, at.gradient))
     }
 }

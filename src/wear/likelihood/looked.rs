@@ -112,12 +112,17 @@ pub fn lives_seen(
         precision: Precision::Sampling,
         order: Order::Value,
     };
-    let mut masses = integral.masses_at(integral.kernel().min(CLOSE));
-    masses.normalise();
-    let likely = masses.nodes.iter().filter(|node| node.weight > UNLIKELY);
-    let mut lives: Vec<(f64, f64)> = likely.map(|node| (node.log_life, node.weight)).collect();
-    let kept: f64 = lives.iter().map(|(_, chance)| chance).sum();
-    lives.iter_mut().for_each(|(_, chance)| *chance /= kept);
+    let kernel = integral.kernel().min(CLOSE);
+    let mut lives = quick::lives(&integral, kernel).unwrap_or_else(|| {
+        let mut masses = integral.masses_at(kernel);
+        masses.normalise();
+        let nodes = masses.nodes.iter();
+        nodes.map(|node| (node.log_life, node.weight)).collect()
+    });
+    let whole: f64 = lives.iter().map(|(_, mass)| mass).sum();
+    lives.retain(|(_, mass)| *mass > UNLIKELY * whole);
+    let kept: f64 = lives.iter().map(|(_, mass)| mass).sum();
+    lives.iter_mut().for_each(|(_, mass)| *mass /= kept);
     lives.sort_by(|a, b| a.0.total_cmp(&b.0));
     lives
 }

@@ -37,6 +37,7 @@ pub use compile::{Compiler, Habits};
 use local::{Local, LocalPoint};
 use nalgebra::DVector;
 pub use predictive::{LastLook, LastSeen, Predictive, PredictiveBuilder, chance_going};
+use rayon::prelude::*;
 
 /// How many derivatives are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -118,6 +119,12 @@ pub struct Likelihood {
     effects: Effects,
     settings: LikelihoodSettings,
 }
+
+/// Second derivatives are summed in at most so many parts, which does not depend on the number of threads:
+/// the last bit of a sum must not either.
+const PARTS: usize = 8;
+/// Fewer edges than this are not worth a part of their own.
+const LEAST_PART: usize = 8;
 
 /// What all edges have in common at one point of the parameters.
 struct Common<'a> {
@@ -242,8 +249,13 @@ impl Likelihood {
 
     /// Value, gradient and Hessian. Coordinates: the parameters of [`Layout`], then the group effects
     /// as [`Effects::place`] has them.
-    pub fn quadratic(&self, theta: &[f64], effects: &[f64]) -> Quadratic<Arrow> {
-        let common = self.common(theta, effects, Order::Hessian, Precision::Full);
+    pub fn quadratic(
+        &self,
+        theta: &[f64],
+        effects: &[f64],
+        precision: Precision,
+    ) -> Quadratic<Arrow> {
+        let common = self.common(theta, effects, Order::Hessian, precision);
         self.sum(&common)
     }
 
@@ -270,26 +282,61 @@ impl Likelihood {
         }
     }
 
+    /// Second derivatives in parts side by side; what runs a million times is run on many threads by those
+    /// who ask for it.
     fn sum(&self, common: &Common) -> Quadratic<Arrow> {
-        let leaves = self.effects.leaves().len();
-        let dense = self.layout.dimension() + self.effects.count() - leaves;
-        let hessian_size = if common.order == Order::Hessian {
-            (dense, leaves)
+        let part = if common.order == Order::Hessian {
+            LEAST_PART.max(self.edges.len().div_ceil(PARTS))
         } else {
-            (0, 0)
+            self.edges.len().max(1)
         };
-        let mut total = Quadratic {
-            value: 0.0,
-            gradient: DVector::zeros(dense + leaves),
-            hessian: Arrow::zeros(hessian_size.0, hessian_size.1),
-        };
+        let parts: Vec<Quadratic<Arrow>> = self
+            .edges
+            .par_chunks(part)
+            .zip(self.destinations.par_chunks(part))
+            .map(|(edges, destinations)| self.sum_of(edges, destinations, common))
+            .collect();
+        // In the order of the edges, however many threads there were.
+        let mut parts = parts.into_iter();
+        let first = parts.next().unwrap_or_else(|| self.nothing(common.order));
+        let mut total = parts.fold(first, |mut total, part| {
+            total.value += part.value;
+            total.gradient += part.gradient;
+            total.hessian.add_all(&part.hessian);
+            total
+        });
+        self.by_logit_of_share(&mut total, common);
+        total
+    }
+
+    fn sum_of(
+        &self,
+        edges: &[EdgeTerms],
+        destinations: &[Vec<Destination>],
+        common: &Common,
+    ) -> Quadratic<Arrow> {
+        let mut total = self.nothing(common.order);
         let mut work = Workspace::default();
-        for (edge, places) in self.edges.iter().zip(&self.destinations) {
+        for (edge, places) in edges.iter().zip(destinations) {
             total.value += edge.weight * self.locally(edge, common, &mut work);
             spread(&mut total, places, edge.weight, &work, common.order);
         }
-        self.by_logit_of_share(&mut total, common);
         total
+    }
+
+    /// A sum without edges.
+    fn nothing(&self, order: Order) -> Quadratic<Arrow> {
+        let leaves = self.effects.leaves().len();
+        let dense = self.layout.dimension() + self.effects.count() - leaves;
+        Quadratic {
+            value: 0.0,
+            gradient: DVector::zeros(dense + leaves),
+            hessian: if order == Order::Hessian {
+                Arrow::zeros(dense, leaves)
+            } else {
+                Arrow::zeros(0, 0)
+            },
+        }
     }
 
     /// The chain rule from `ln(1 - q)`, in which the sums were differentiated, to the logit of `q`.

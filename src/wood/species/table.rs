@@ -31,7 +31,7 @@ pub struct SpeciesTable {
     /// Places of the rows by the key of each of their names; a long log asks for the same few names
     /// many thousand times.
     by_name: HashMap<String, usize>,
-    /// Places of the rows by the key of each trade word and genus.
+    /// Places of the rows that each trade word and genus stands for, by its key.
     by_kind: HashMap<String, BTreeSet<usize>>,
     /// Every common name and trade word, with its key, for suggestions.
     words: BTreeSet<(String, String)>,
@@ -75,6 +75,7 @@ impl SpeciesTable {
             .filter_map(Result::ok)
             .filter_map(species)
             .for_each(|species| table.add(species));
+        table.drop_borrowers();
         table
     }
 
@@ -101,25 +102,31 @@ impl SpeciesTable {
         self.rows.push(species);
     }
 
-    /// Species whose common name ends in this word or words, or whose genus it is. Where one genus
-    /// holds more than half of them the others only borrow the name: silky oak is no oak.
+    /// Where one genus holds more than half of a kind the others only borrow the name: silky oak is no oak.
+    fn drop_borrowers(&mut self) {
+        let genera: Vec<String> = self
+            .rows
+            .iter()
+            .map(|species| names::genus(&species.scientific_name))
+            .collect();
+        let genus = |place: &usize| genera.get(*place);
+        for places in self.by_kind.values_mut() {
+            let alike = |wanted: &usize| {
+                let same = places.iter().filter(|place| genus(place) == genus(wanted));
+                same.copied().collect::<BTreeSet<usize>>()
+            };
+            let largest = places.iter().map(alike).max_by_key(BTreeSet::len);
+            if let Some(largest) = largest.filter(|largest| 2 * largest.len() > places.len()) {
+                *places = largest;
+            }
+        }
+    }
+
+    /// Species whose common name ends in this word or words, or whose genus it is, less those that only
+    /// borrow the name.
     pub(super) fn of_that_kind(&self, key: &str) -> Vec<&Species> {
         let places = self.by_kind.get(key).into_iter().flatten();
-        let all: Vec<&Species> = places.filter_map(|at| self.rows.get(*at)).collect();
-        let genus = |species: &Species| names::genus(&species.scientific_name);
-        let of = |wanted: &str| {
-            all.iter()
-                .copied()
-                .filter(|species| genus(species) == wanted)
-                .collect()
-        };
-        let largest: Option<Vec<&Species>> = all
-            .iter()
-            .map(|species| of(&genus(species)))
-            .max_by_key(Vec::len);
-        largest
-            .filter(|largest| 2 * largest.len() > all.len())
-            .unwrap_or(all)
+        places.filter_map(|at| self.rows.get(*at)).collect()
     }
 
     /// The species of exactly this name, common or scientific.

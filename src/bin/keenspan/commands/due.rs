@@ -4,7 +4,6 @@ use crate::answer::{Answer, NO_ANSWER};
 use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
 use crate::fitting::{Conditions, Drawn, Fitted, Fitting, machines};
-use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, due};
@@ -15,6 +14,7 @@ use keenspan::quantities::{Level, MeterHours};
 use keenspan::views::{DueMark, DueReport, EdgeDue, MachineDue, View};
 use keenspan::wear::{AgedDraw, Asked, Draws};
 use keenspan::wood::{Blend, Contamination};
+use rayon::prelude::*;
 use std::path::PathBuf;
 
 /// The hour-meter reading at which each machine's knives are due
@@ -89,7 +89,10 @@ impl Due {
         seed: u64,
     ) -> Result<DueReport, Failure> {
         let asked = machines(&reading.logbook, self.machine.as_deref())?;
-        let marks = parallel::map(&asked, |machine| self.answer(drawn, machine));
+        let marks = asked
+            .par_iter()
+            .map(|machine| self.answer(drawn, machine))
+            .collect::<Vec<_>>();
         Ok(DueReport {
             machines: marks.into_iter().collect::<Result<_, _>>()?,
             standing: drawn.fitted.standing(reading, seed),
@@ -206,10 +209,13 @@ impl Present<'_> {
         meter: Option<MeterHours>,
     ) -> Result<Vec<(&'static str, DueAnswer)>, Failure> {
         let recent = self.recent().blend;
-        let answers = parallel::map(&Contamination::ALL, |class| {
-            let answer = self.due(draws, edge, &recent.with(Some(*class), None), meter)?;
-            Ok(answer.map(|answer| (class.word(), answer)))
-        });
+        let answers = Contamination::ALL
+            .par_iter()
+            .map(|class| {
+                let answer = self.due(draws, edge, &recent.with(Some(*class), None), meter)?;
+                Ok(answer.map(|answer| (class.word(), answer)))
+            })
+            .collect::<Vec<_>>();
         let answers: Vec<Option<_>> = answers.into_iter().collect::<Result<_, Failure>>()?;
         Ok(answers.into_iter().flatten().collect())
     }

@@ -4,7 +4,6 @@ use crate::answer::{ANSWERED, Answer, NO_ANSWER};
 use crate::failure::Failure;
 use crate::fitting::{Fitted, Fitting, set_aside};
 use crate::models;
-use crate::parallel;
 use crate::progress::Progress;
 use crate::settings::Settings;
 use crate::words::{FamilyWord, PosteriorWord};
@@ -16,6 +15,7 @@ use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::MeterHours;
 use keenspan::views::{FitReport, MachineHabits, View};
 use keenspan::wear::{ChainLengths, PriorPack, WearError};
+use rayon::prelude::*;
 use std::path::PathBuf;
 
 /// Weighted draws behind the answer.
@@ -81,7 +81,10 @@ impl Fit {
             self.not_kept()
         };
         let machines: Vec<&Machine> = reading.logbook.machines.iter().collect();
-        let habits = parallel::map(&machines, |machine| fitted.habits(machine));
+        let habits = machines
+            .par_iter()
+            .map(|machine| fitted.habits(machine))
+            .collect::<Vec<_>>();
         let report = FitReport {
             adequacy: fitted.adequacy(settings.seed)?,
             learned: fitted.posterior.learned(&rotors(&reading.logbook)),

@@ -3,7 +3,6 @@
 use crate::answer::Answer;
 use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitted, Fitting, layout, machines};
-use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{DecisionError, Question, RotationQuestion, recommend, sets_to_own};
@@ -11,6 +10,7 @@ use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Probability};
 use keenspan::views::{MachineSets, SetsReport, View};
 use keenspan::wear::{DrawUnderConditions, Draws};
+use rayon::prelude::*;
 use std::path::PathBuf;
 
 /// How many matched knife sets to own, for the sharpener's turnaround and a named risk
@@ -60,9 +60,10 @@ impl Sets {
         let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
         let fitting = Fitting::of_decision(priors, saved, settings.seed);
         let Drawn { fitted, draws, .. } = fitting.fit(log, &|_| {})?.drawn(settings.seed);
-        let answers = parallel::map(&machines, |machine| {
-            self.answer(&fitted, &draws, log, machine, turnaround)
-        });
+        let answers = machines
+            .par_iter()
+            .map(|machine| self.answer(&fitted, &draws, log, machine, turnaround))
+            .collect::<Vec<_>>();
         let answers: Vec<MachineSets> = answers.into_iter().collect::<Result<_, _>>()?;
         let report = SetsReport {
             needed: answers.iter().map(|it| it.rotation.sets.point).sum(),

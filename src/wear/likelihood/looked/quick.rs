@@ -14,6 +14,8 @@ use crate::wear::life_nodes;
 const LEAST_MASS: f64 = 1e-4;
 /// A node that weighs less than this share of the heaviest is left out.
 const NEGLIGIBLE: f64 = 1e-9;
+/// What is seen lies at most so many errors off: beyond is one chance in 1e12.
+const FARTHEST: f64 = 7.0;
 /// Most looks at one edge that are done here.
 const MOST_LOOKS: usize = 6;
 
@@ -24,6 +26,18 @@ struct Chance {
     value: f64,
     by_v: f64,
     by_eye: f64,
+}
+
+/// A node, and what the looks make of it.
+struct Visited<'a> {
+    /// Standardised log life.
+    w: f64,
+    /// The log of life over typical life.
+    log_life: f64,
+    /// Its mass.
+    mass: f64,
+    /// Of each look.
+    chances: &'a [Chance],
 }
 
 /// Sums over the nodes.
@@ -60,56 +74,131 @@ pub fn looked_at(local: &mut Local, integral: &Integral, sign: f64) -> bool {
     true
 }
 
+/// Logs of life over typical life at nodes fine enough for `kernel`, each with its mass; `None` where the
+/// logs must do it.
+pub fn lives(integral: &Integral, kernel: f64) -> Option<Vec<(f64, f64)>> {
+    if integral.looks.len() > MOST_LOOKS {
+        return None;
+    }
+    let nodes = life_nodes::nodes(integral.family, kernel, integral.precision);
+    let mut lives = Vec::with_capacity(64);
+    integral.each_node(nodes, |node| lives.push((node.log_life, node.mass)));
+    let mass: f64 = lives.iter().map(|(_, mass)| mass).sum();
+    (mass >= LEAST_MASS).then_some(lives)
+}
+
 impl Integral<'_> {
     fn sums(&self) -> Sums {
-        let table = QuickNormal::table();
         let nodes = life_nodes::nodes(self.family, self.kernel(), self.precision);
-        let eye = self.point.eye;
-        let most: f64 = self.looks.iter().map(|(_, glance)| glance.most(eye)).sum();
-        let most = most.exp();
         let mut sums = Sums::default();
-        for side in [&nodes.above, &nodes.below] {
-            for node in side {
-                if node.weight * most < NEGLIGIBLE * sums.heaviest || node.weight == 0.0 {
-                    break;
-                }
-                self.add_node(node, table, &mut sums);
-            }
-        }
+        self.each_node(nodes, |node| sums.add(node, self.order));
         sums
     }
 
+    /// Visits the nodes that count, on either side of the mode outwards.
     #[inline]
-    fn add_node(&self, node: &life_nodes::Node, table: &QuickNormal, sums: &mut Sums) {
+    fn each_node(&self, nodes: &life_nodes::Nodes, mut visit: impl FnMut(&Visited<'_>)) {
+        let table = QuickNormal::table();
+        let eye = self.point.eye;
+        let most: f64 = self.looks.iter().map(|(_, glance)| glance.most(eye)).sum();
+        let most = most.exp();
+        let (low, high) = self.within_sight();
+        let mut heaviest = 0.0;
+        for (side, first, end) in [(&nodes.above, low, high), (&nodes.below, -high, -low)] {
+            for node in side {
+                let outwards = node.w.abs();
+                let faint = node.weight == 0.0 || node.weight * most < NEGLIGIBLE * heaviest;
+                if outwards > end || faint {
+                    break;
+                }
+                if outwards < first {
+                    continue;
+                }
+                let mut chances = [Chance::default(); MOST_LOOKS];
+                let visited = self.visited(node, table, NEGLIGIBLE * heaviest, &mut chances);
+                if let Some(visited) = visited {
+                    heaviest = visited.mass.max(heaviest);
+                    visit(&visited);
+                }
+            }
+        }
+    }
+
+    /// What the looks make of a node; `None` where that is less than `least`.
+    #[inline]
+    fn visited<'a>(
+        &self,
+        node: &life_nodes::Node,
+        table: &QuickNormal,
+        least: f64,
+        chances: &'a mut [Chance; MOST_LOOKS],
+    ) -> Option<Visited<'a>> {
         let log_life = self.point.sigma * (node.w - self.point.anchor);
-        let mut chances = [Chance::default(); MOST_LOOKS];
         let mut mass = node.weight;
         for (chance, &(age, glance)) in chances.iter_mut().zip(self.looks) {
             let v = self.point.ages[age] - log_life;
             *chance = glance.chance(v, self.point.eye, self.order, table);
             mass *= chance.value;
-            if mass < NEGLIGIBLE * sums.heaviest {
-                return;
+            if mass < least {
+                return None;
             }
         }
-        sums.mass += mass;
-        if mass > sums.heaviest {
-            sums.heaviest = mass;
-            sums.peak = node.w;
+        Some(Visited {
+            w: node.w,
+            log_life,
+            mass,
+            chances: chances.get(..self.looks.len())?,
+        })
+    }
+
+    /// The lives, on the standardised scale, that all looks leave possible.
+    fn within_sight(&self) -> (f64, f64) {
+        let eye = self.point.eye;
+        let w = |log_life: f64| log_life / self.point.sigma + self.point.anchor;
+        let looks = self.looks.iter().map(|&(age, glance)| {
+            let (low, high) = glance.possible(eye);
+            let v = self.point.ages[age];
+            (w(v - high), w(v - low))
+        });
+        looks.fold((f64::NEG_INFINITY, f64::INFINITY), |(low, high), look| {
+            (low.max(look.0), high.min(look.1))
+        })
+    }
+}
+
+impl Sums {
+    #[inline]
+    fn add(&mut self, node: &Visited<'_>, order: Order) {
+        let mass = node.mass;
+        self.mass += mass;
+        if mass > self.heaviest {
+            self.heaviest = mass;
+            self.peak = node.w;
         }
-        if self.order == Order::Gradient && mass > 0.0 {
+        if order == Order::Gradient && mass > 0.0 {
             let mut by_v = 0.0;
-            for (sum, chance) in sums.by_v.iter_mut().zip(&chances[..self.looks.len()]) {
+            for (sum, chance) in self.by_v.iter_mut().zip(node.chances) {
                 *sum += mass * chance.by_v;
                 by_v += chance.by_v;
-                sums.by_eye += mass * chance.by_eye;
+                self.by_eye += mass * chance.by_eye;
             }
-            sums.by_lambda -= mass * log_life * by_v;
+            self.by_lambda -= mass * node.log_life * by_v;
         }
     }
 }
 
 impl Glance {
+    /// The log wear fractions at which the look is not all but impossible.
+    fn possible(self, eye: f64) -> (f64, f64) {
+        let far = FARTHEST * self.error(eye);
+        match self {
+            Glance::Between { low, high } => (low - far, high + far),
+            Glance::At(seen) => (seen - far, seen + far),
+            Glance::Measured { log_fraction, .. } => (log_fraction - far, log_fraction + far),
+            Glance::MeasuredBelow { high, .. } => (f64::NEG_INFINITY, high + far),
+        }
+    }
+
     #[inline]
     fn chance(self, v: f64, eye: f64, order: Order, table: &QuickNormal) -> Chance {
         match self {

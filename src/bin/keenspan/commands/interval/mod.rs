@@ -6,7 +6,6 @@ use crate::answer::Answer;
 use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitted, Fitting, layout, machines};
-use crate::parallel;
 use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{
@@ -18,6 +17,7 @@ use keenspan::quantities::{Level, MeterHours, Money};
 use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
 use keenspan::wear::{Asked, DrawUnderConditions, FutureChange, Habit};
 use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
+use rayon::prelude::*;
 use std::path::PathBuf;
 use tried::Alternative;
 
@@ -89,9 +89,10 @@ impl Interval {
     ) -> Result<IntervalReport, Failure> {
         let alternative = Alternative::of(&self.tried)?;
         let machines = machines(&reading.logbook, self.machine.as_deref())?;
-        let answers = parallel::map(&machines, |machine| {
-            self.answer(drawn, machine, alternative.as_ref())
-        });
+        let answers = machines
+            .par_iter()
+            .map(|machine| self.answer(drawn, machine, alternative.as_ref()))
+            .collect::<Vec<_>>();
         Ok(IntervalReport {
             machines: answers.into_iter().collect::<Result<_, _>>()?,
             standing: drawn.fitted.standing(reading, seed),
@@ -204,21 +205,24 @@ impl Drawn {
             .into_iter()
             .flat_map(|contamination| WOODS.map(|wood| (contamination, wood)))
             .collect();
-        parallel::map(&cells, |&(contamination, wood)| {
-            let blend = Blend::of(&WoodMix::parse(wood)?, contamination, WoodState::Green);
-            let draws = self.few.under(&self.fitted.asked(machine, blend));
-            let interval = match recommended(recommend(&draws, costs, question))? {
-                Recommended::At(answer) => Some((answer.interval, answer.past_dull)),
-                Recommended::WhenCalled { .. } => None,
-            };
-            Ok(WoodInterval {
-                wood,
-                contamination: contamination.word(),
-                interval,
+        cells
+            .par_iter()
+            .map(|&(contamination, wood)| {
+                let blend = Blend::of(&WoodMix::parse(wood)?, contamination, WoodState::Green);
+                let draws = self.few.under(&self.fitted.asked(machine, blend));
+                let interval = match recommended(recommend(&draws, costs, question))? {
+                    Recommended::At(answer) => Some((answer.interval, answer.past_dull)),
+                    Recommended::WhenCalled { .. } => None,
+                };
+                Ok(WoodInterval {
+                    wood,
+                    contamination: contamination.word(),
+                    interval,
+                })
             })
-        })
-        .into_iter()
-        .collect()
+            .collect::<Vec<_>>()
+            .into_iter()
+            .collect()
     }
 }
 

@@ -6,7 +6,6 @@ mod machine;
 use crate::answer::Answer;
 use crate::failure::Failure;
 use crate::fitting::{Fitted, Fitting};
-use crate::parallel;
 use crate::settings::Settings;
 use bench::Bench;
 use clap::Args;
@@ -16,6 +15,7 @@ use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::Units;
 use keenspan::views::{KnivesReport, SetKnives, View};
 use machine::Drawn;
+use rayon::prelude::*;
 use std::path::PathBuf;
 
 /// Draws behind each answer: what they disagree on moves the bounds by less than a twentieth of their
@@ -84,28 +84,32 @@ impl Knives {
         let seen = self.bench.read(log, units)?;
         let sets = self.sets(fitted)?;
         let drawn = Drawn::new(fitted, seed);
-        let machines = parallel::map(&machines_of(&sets, log)?, |machine| {
-            Ok((machine.name.as_str(), drawn.machine(machine)?))
-        });
+        let machines = machines_of(&sets, log)?
+            .par_iter()
+            .map(|machine| Ok((machine.name.as_str(), drawn.machine(machine)?)))
+            .collect::<Vec<_>>();
         let machines = machines.into_iter().collect::<Result<Vec<_>, Failure>>()?;
-        let answers = parallel::map(&sets, |set| {
-            let machine = machine_of(set, log)?;
-            let knives = machines.iter().find(|(name, _)| *name == machine.name);
-            let answer = match knives.filter(|_| !set.discarded) {
-                Some((_, knives)) => Some(knives.answer(&drawn.at_hand(set, machine, &seen)?)?),
-                None => None,
-            };
-            let edge = set.edge_at_hand().map_or(1, |edge| edge.edge);
-            Ok(SetKnives {
-                set: set.set.clone(),
-                machine: in_machine(set),
-                answered_for: machine.name.clone(),
-                edge,
-                has_worked: drawn.has_worked(set, &seen),
-                crack_noted: set.crack.map(|row| row.to_string()),
-                answer,
+        let answers = sets
+            .par_iter()
+            .map(|set| {
+                let machine = machine_of(set, log)?;
+                let knives = machines.iter().find(|(name, _)| *name == machine.name);
+                let answer = match knives.filter(|_| !set.discarded) {
+                    Some((_, knives)) => Some(knives.answer(&drawn.at_hand(set, machine, &seen)?)?),
+                    None => None,
+                };
+                let edge = set.edge_at_hand().map_or(1, |edge| edge.edge);
+                Ok(SetKnives {
+                    set: set.set.clone(),
+                    machine: in_machine(set),
+                    answered_for: machine.name.clone(),
+                    edge,
+                    has_worked: drawn.has_worked(set, &seen),
+                    crack_noted: set.crack.map(|row| row.to_string()),
+                    answer,
+                })
             })
-        });
+            .collect::<Vec<_>>();
         Ok(KnivesReport {
             sets: answers.into_iter().collect::<Result<Vec<_>, Failure>>()?,
             standing: fitted.standing(reading, seed),
