@@ -157,7 +157,10 @@ fn the_demo_log_is_looked_at_as_a_whole_or_machine_by_machine() {
                 "{edge}"
             );
         }
-        assert_eq!(answers[0]["edges_finished"].as_u64(), Some(chart.len() as u64));
+        assert_eq!(
+            answers[0]["edges_finished"].as_u64(),
+            Some(chart.len() as u64)
+        );
         chart.len()
     };
     let one = |name: &str| edges(&["--machine", name]);
