@@ -32,8 +32,8 @@ fn a_damaged_output_is_refused_and_the_place_named() {
         let mut damaged = vec![
             ("", without(&whole, "", "seed")),
             ("", without(&whole, "", "decision")),
-            ("", with(&whole, "", "colour", value!("red"))),
-            ("/answers/0", without(&whole, "/answers/0", "caveats")),
+            ("/colour", with(&whole, "", "colour", value!("red"))),
+            ("/answers/0", without(&whole, "/answers/0", "machine")),
             (
                 "/answers/0",
                 with(&whole, "/answers/0", "colour", value!("red")),
@@ -44,14 +44,17 @@ fn a_damaged_output_is_refused_and_the_place_named() {
             ),
         ];
         if typed.starts_with("drift") {
-            damaged.push((estimate, with(&whole, estimate, "worth", value!("much"))));
+            damaged.push((
+                "/answers/0/worth",
+                with(&whole, estimate, "worth", value!("much")),
+            ));
         } else {
             damaged.push((estimate, without(&whole, estimate, "upper")));
             damaged.push((estimate, with(&whole, estimate, "lower", value!("5"))));
         }
         for (place, damaged) in damaged {
             let fault = fault(&damaged).unwrap_or_else(|| panic!("{typed}: {damaged:#}"));
-            assert!(fault.contains(&format!("[I#{place}")), "{typed}: {fault}");
+            assert!(fault.contains(&format!("at '{place}'")), "{typed}: {fault}");
         }
     }
 }
