@@ -5,7 +5,7 @@ mod outputs;
 mod refused;
 
 use crate::support::{json, keenspan, said, status};
-use boon::{Compiler, SchemaIndex, Schemas};
+use boon::{CompileError, Compiler, SchemaIndex, Schemas};
 use serde_json::Value;
 use std::process::Output;
 use std::sync::LazyLock;
@@ -24,12 +24,12 @@ static SCHEMA: LazyLock<(Schemas, SchemaIndex)> =
 
 /// Held against the draft that it names, and every reference in it resolved.
 fn compiled(schema: Value) -> Result<(Schemas, SchemaIndex), String> {
+    let words = |error: CompileError| format!("{error:#}");
     let mut compiler = Compiler::new();
     let mut schemas = Schemas::new();
-    let index = compiler
-        .add_resource(PLACE, schema)
-        .and_then(|()| compiler.compile(PLACE, &mut schemas));
-    Ok((schemas, index.map_err(|error| format!("{error:#}"))?))
+    compiler.add_resource(PLACE, schema).map_err(words)?;
+    let index = compiler.compile(PLACE, &mut schemas).map_err(words)?;
+    Ok((schemas, index))
 }
 
 fn published() -> Value {
