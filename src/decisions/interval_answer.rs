@@ -30,8 +30,10 @@ pub struct IntervalAnswer {
     /// Expected cost per meter hour at that interval.
     pub cost_per_hour: Estimate<Money>,
     /// Chance that an edge goes dull before that interval is up.
+    #[serde(rename = "chance_dull")]
     pub past_dull: Estimate<Probability>,
     /// Chance that a strike ends its work before then.
+    #[serde(rename = "chance_strike")]
     pub struck: Estimate<Probability>,
     /// The intervals that are nearly as good.
     pub flat: FlatPart,
@@ -44,6 +46,7 @@ pub struct IntervalAnswer {
     /// How much of the answer is still the defaults.
     pub share_from_defaults: Probability,
     /// Share of draws in which no planned change pays.
+    #[serde(rename = "chance_until_called_best")]
     pub best_until_called: Probability,
     /// What must be said beside the answer.
     pub caveats: Vec<Caveat>,

@@ -33,6 +33,7 @@ pub struct YearBudget {
     /// Grinding.
     pub sharpening: Estimate<Money>,
     /// New knives.
+    #[serde(rename = "new_knives")]
     pub knives: Estimate<Money>,
     /// Stops of the job for edges that went dull in the field.
     pub forced_stops: Estimate<Money>,

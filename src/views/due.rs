@@ -1,7 +1,7 @@
 //! The reading at which each machine's edge is due: the operator's answer.
 
 use super::format::{hours, per_cent, reading, set_in, whole_percent, wrapped};
-use super::standing::WIDTH;
+use super::standing::{WIDTH, absent};
 use super::{Standing, View};
 use crate::decisions::{Caveat, DueAnswer};
 use crate::quantities::{Estimate, MeterHours, WearFraction};
@@ -66,6 +66,18 @@ pub struct DueReport {
     /// What the answers stand on.
     pub standing: Standing,
 }
+
+/// Fields of JSON that are null where no edge has a mark.
+const OF_AN_EDGE: [&str; 8] = [
+    "set",
+    "edge",
+    "since",
+    "meter_then",
+    "hours_since",
+    "hours_guessed",
+    "hours_beyond_log",
+    "struck",
+];
 
 impl MachineDue {
     fn text(&self) -> String {
@@ -259,7 +271,8 @@ impl MachineDue {
     }
 
     fn json(&self) -> Value {
-        let mut fields = Map::from_iter([
+        let mut fields = absent(&OF_AN_EDGE, &["ahead", "by_dirt"]);
+        fields.extend([
             ("machine".to_string(), json!(self.machine)),
             ("meter".to_string(), json!(self.meter)),
         ]);
@@ -333,7 +346,7 @@ impl View for DueReport {
 
     fn json(&self) -> Map<String, Value> {
         let machines = self.machines.iter().map(MachineDue::json);
-        self.standing.fields(machines.collect())
+        self.standing.fields("due", machines.collect())
     }
 
     fn warnings(&self) -> Vec<String> {

@@ -39,6 +39,10 @@ pub use standing::Standing;
 
 use serde_json::{Map, Value};
 
+/// The JSON Schema (draft 2020-12) of everything that the program prints with `--json`, kept by hand beside the
+/// views. `tests/cli/schema` holds every output against it.
+pub const JSON_SCHEMA: &str = include_str!("schema.json");
+
 /// An answer that can be shown.
 pub trait View {
     /// For people, ending with a line feed.

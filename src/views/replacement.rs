@@ -2,7 +2,7 @@
 
 use super::View;
 use super::format::{four_digits, significant, wrapped};
-use super::standing::WIDTH;
+use super::standing::{WIDTH, absent};
 use crate::decisions::{Renewals, Replacement};
 use crate::quantities::Probability;
 use crate::wear::Family;
@@ -110,7 +110,9 @@ impl View for ReplacementReport {
             Family::Weibull => "shape",
             _ => "sigma",
         };
-        let mut fields = Map::from_iter([
+        let mut fields = absent(&["shape", "sigma"], &[]);
+        fields.extend([
+            ("decision".to_string(), json!("replacement")),
             ("distribution".to_string(), json!(law.family.word())),
             (shape.to_string(), json!(self.shape)),
             ("life".to_string(), json!(self.life)),

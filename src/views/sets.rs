@@ -187,7 +187,7 @@ impl MachineSets {
                 ),
                 ("risk".to_string(), json!(self.question.risk)),
                 (
-                    "edges".to_string(),
+                    "edges_finished".to_string(),
                     json!(self.question.evidence.edges_finished),
                 ),
                 ("in_use".to_string(), json!(self.owned.in_use)),
@@ -221,7 +221,7 @@ impl View for SetsReport {
 
     fn json(&self) -> Map<String, Value> {
         let machines = self.machines.iter().map(MachineSets::json);
-        let mut fields = self.standing.fields(machines.collect());
+        let mut fields = self.standing.fields("sets", machines.collect());
         fields.insert("sets_in_all".to_string(), json!(self.needed));
         fields.insert("short_in_all".to_string(), json!(self.short));
         fields

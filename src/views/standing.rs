@@ -91,10 +91,11 @@ impl Standing {
     }
 
     /// The fields of JSON that every decision has, with its answers: a list, one for each machine, set, job
-    /// or whatever was asked about.
-    pub(super) fn fields(&self, answers: Vec<Value>) -> Map<String, Value> {
+    /// or whatever was asked about. `schema.json` defines the answers of each decision by its name.
+    pub(super) fn fields(&self, decision: &str, answers: Vec<Value>) -> Map<String, Value> {
         let rows: usize = self.rows_set_aside.iter().map(|(_, rows)| rows).sum();
         Map::from_iter([
+            ("decision".to_string(), json!(decision)),
             ("answers".to_string(), Value::Array(answers)),
             ("unit_of_hours".to_string(), json!("meter hours")),
             ("currency".to_string(), json!(self.currency)),
@@ -110,6 +111,14 @@ impl Standing {
             ("cautions".to_string(), json!(self.cautions)),
         ])
     }
+}
+
+/// Fields of JSON where there is no answer: null, and lists without an item. Readers then find the same
+/// fields in every answer.
+pub(super) fn absent(fields: &[&str], lists: &[&str]) -> Map<String, Value> {
+    let nulls = fields.iter().map(|name| (name.to_string(), Value::Null));
+    let lists = lists.iter().map(|name| (name.to_string(), json!([])));
+    nulls.chain(lists).collect()
 }
 
 /// So many edges.

@@ -96,7 +96,7 @@ fn the_tables_have_the_numbers_of_the_commands() {
         for (place, row) in rows.iter().enumerate() {
             let cells = texts(&screen, &format!("{part}:nth-child({}) > *", place + 1));
             let mut wanted = estimate(&row["interval"]);
-            let dull = row["past_dull"]["estimate"].as_f64().expect("a chance");
+            let dull = row["chance_dull"]["estimate"].as_f64().expect("a chance");
             wanted.push(format!("{:.0}", 100.0 * dull));
             let words =
                 [&row["wood"], &row["contamination"]].map(|it| it.as_str().unwrap_or_default());

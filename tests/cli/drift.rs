@@ -109,10 +109,10 @@ fn a_grinder_whose_edges_last_half_as_long_is_found_dated_and_named() {
     assert!(day("lower") <= right && right <= day("upper"), "{since}");
     let carrier = &shift["carriers"][0];
     assert_eq!(carrier["factor"], "grinder");
-    assert_eq!(carrier["level"], "the van");
+    assert_eq!(carrier["name"], "the van");
     let ratio = |key: &str| carrier["ratio"][key].as_f64().expect("a ratio");
     assert!(ratio("lower") < 0.4 && 0.4 < ratio("upper"), "{carrier}");
-    assert_eq!(shift["look_at"][0]["look-at"], "grind-angle");
+    assert_eq!(shift["look_at"][0]["look_at"], "grind-angle");
     assert_eq!(chart["chart"].as_array().map(Vec::len), Some(34));
     assert!(
         words.contains("Grind angle") && words.contains("Heat marks"),
@@ -157,7 +157,10 @@ fn the_demo_log_is_looked_at_as_a_whole_or_machine_by_machine() {
                 "{edge}"
             );
         }
-        assert_eq!(answers[0]["edges"].as_u64(), Some(chart.len() as u64));
+        assert_eq!(
+            answers[0]["edges_finished"].as_u64(),
+            Some(chart.len() as u64)
+        );
         chart.len()
     };
     let one = |name: &str| edges(&["--machine", name]);

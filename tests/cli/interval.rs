@@ -26,7 +26,7 @@ fn the_demo_log_answers_for_both_machines_with_bounds_on_every_figure() {
     let machines = whole["answers"].as_array().expect("machines");
     assert_eq!(machines.len(), 2);
     for machine in machines {
-        for figure in ["interval", "cost_per_hour", "past_dull", "struck"] {
+        for figure in ["interval", "cost_per_hour", "chance_dull", "chance_strike"] {
             assert!(
                 is_estimate(&machine[figure]),
                 "{figure}: {}",

@@ -48,18 +48,24 @@ fn one_job_is_answered_with_what_to_take_and_bounds_on_every_figure() {
     let job = &whole["answers"][0];
     for figure in [
         "wears_like",
-        "change_before",
-        "lasts",
+        "chance_change_before",
+        "chance_lasts",
         "changes",
-        "strike",
+        "chance_strike",
         "cost",
     ] {
         assert!(is_estimate(&job[figure]), "{figure}: {}", job[figure]);
     }
-    for figure in ["changes", "forced_stops", "strike", "cost", "present_lasts"] {
+    for figure in [
+        "changes",
+        "forced_stops",
+        "chance_strike",
+        "cost",
+        "chance_present_lasts",
+    ] {
         assert!(is_estimate(&whole["plan"][figure]), "{figure}");
     }
-    assert_eq!(whole["plan"]["sets"]["take"], 2);
+    assert_eq!(whole["plan"]["carry"]["take"], 2);
     assert_eq!(whole["plan"]["leave"]["advice"], "change");
 }
 
@@ -93,7 +99,7 @@ fn a_list_comes_back_in_an_order_with_where_to_change() {
 fn less_risk_never_takes_fewer_sets_and_a_dirtier_job_never_lasts_better() {
     let sets = |risk: &str| {
         let whole = json(&demo_list(WEEK, &["--json", "--risk", risk]));
-        whole["plan"]["sets"]["take"].as_u64().expect("sets")
+        whole["plan"]["carry"]["take"].as_u64().expect("sets")
     };
     assert!(sets("1") >= sets("5") && sets("5") >= sets("30"));
     let lasts = |dirt: &str| {
@@ -106,7 +112,7 @@ fn less_risk_never_takes_fewer_sets_and_a_dirtier_job_never_lasts_better() {
             "--dirt",
             dirt,
         ];
-        json(&demo(&arguments))["plan"]["present_lasts"]["estimate"]
+        json(&demo(&arguments))["plan"]["chance_present_lasts"]["estimate"]
             .as_f64()
             .expect("a chance")
     };

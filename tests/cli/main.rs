@@ -19,6 +19,7 @@ mod new;
 mod notebooks;
 mod problems;
 mod replacement;
+mod schema;
 mod sets;
 mod support;
 mod terminal;

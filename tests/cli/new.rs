@@ -86,7 +86,7 @@ fn the_answer_in_json_has_the_fields_that_every_answer_has() {
     ]);
     let answer = json(&made);
     assert_eq!(answer["keenspan"]["command"], "new");
-    assert_eq!(answer["keenspan"]["schema"], 1);
+    assert_eq!(answer["keenspan"]["schema"], 2);
     assert_eq!(answer["units"], "metric");
     assert!(answer["warnings"].as_array().is_some_and(Vec::is_empty));
 }

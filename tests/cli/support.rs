@@ -104,9 +104,11 @@ pub fn said(output: &Output) -> String {
     String::from_utf8_lossy(&output.stderr).into_owned()
 }
 
-/// The answer in JSON.
+/// The answer in JSON, as published by the schema.
 pub fn json(output: &Output) -> serde_json::Value {
-    serde_json::from_slice(&output.stdout).expect("an answer in JSON")
+    let json = serde_json::from_slice(&output.stdout).expect("an answer in JSON");
+    crate::schema::holds(&json);
+    json
 }
 
 /// Whether it is an estimate with its bounds around it, at nine in ten.

@@ -29,7 +29,7 @@ fn what_is_tried_stands_beside_things_as_they_are() {
     let output = demo("--json --try waiting_share=1 --try interval=30");
     let whole = first(&output);
     let tried = &whole["tried"];
-    assert_eq!(tried["changes"]["waiting_share"], "1");
+    assert_eq!(tried["settings"]["waiting_share"], "1");
     assert_eq!(tried["interval"], 30.0);
     // As it is: the answer that stands above it.
     assert_eq!(tried["as_it_is"]["best"], whole["interval"]);
@@ -121,7 +121,7 @@ fn the_year_adds_up_for_todays_rule_and_for_the_recommended_interval() {
     let parts = [
         "labour",
         "sharpening",
-        "knives",
+        "new_knives",
         "forced_stops",
         "strikes",
         "extra_fuel",

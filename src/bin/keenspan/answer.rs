@@ -7,8 +7,9 @@ use keenspan::quantities::Units;
 use serde_json::{Map, Value, json};
 use std::io::{self, Write};
 
-/// Version of the JSON layout; it goes up when a field changes its meaning or goes away.
-const SCHEMA: u32 = 1;
+/// Version of the JSON layout; it goes up when a field changes its meaning or goes away. The published schema
+/// (`views/schema.json`) has it too.
+const SCHEMA: u32 = 2;
 
 /// Exit status of an answer.
 pub const ANSWERED: u8 = 0;
@@ -47,17 +48,7 @@ impl Answer {
         } else {
             with_alarms(&page_width::fitted(&self.words, page_width::width()))
         };
-        match write_out(&text) {
-            Ok(()) => self.status,
-            // Whoever read the answer has seen enough of it.
-            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => self.status,
-            Err(error) => {
-                crate::terminal::say(&format!(
-                    "keenspan: the answer could not be written: {error}"
-                ));
-                LOG_PROBLEMS
-            }
-        }
+        print_text(&text, self.status)
     }
 
     fn envelope(&self) -> Value {
@@ -88,6 +79,21 @@ fn with_alarms(words: &str) -> String {
         _ => format!("{line}\n"),
     };
     words.lines().map(marked).collect()
+}
+
+/// Prints `text` and returns the exit status: the one given, unless it could not be written.
+pub fn print_text(text: &str, status: u8) -> u8 {
+    match write_out(text) {
+        Ok(()) => status,
+        // Whoever read the answer has seen enough of it.
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => status,
+        Err(error) => {
+            crate::terminal::say(&format!(
+                "keenspan: the answer could not be written: {error}"
+            ));
+            LOG_PROBLEMS
+        }
+    }
 }
 
 fn write_out(text: &str) -> io::Result<()> {

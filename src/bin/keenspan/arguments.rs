@@ -1,7 +1,8 @@
 //! What was typed.
 
 use crate::commands::Command;
-use clap::{Args, Parser, ValueEnum};
+use clap::error::ErrorKind;
+use clap::{Args, CommandFactory, Parser, ValueEnum};
 use keenspan::quantities::Units;
 use std::path::PathBuf;
 
@@ -14,8 +15,30 @@ use std::path::PathBuf;
 pub struct Arguments {
     #[command(flatten)]
     pub shared: Shared,
+    /// Print the JSON Schema of what --json prints; it takes no command
+    #[arg(long)]
+    pub schema: bool,
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Option<Command>,
+}
+
+impl Arguments {
+    /// The command typed; `None` where the schema was asked for. Anything else ends the program as any other
+    /// wrong usage does.
+    pub fn checked_command(&self) -> Option<&Command> {
+        let wrong = |kind, words| -> ! { Self::command().error(kind, words).exit() };
+        match (&self.command, self.schema) {
+            (Some(_), true) => wrong(
+                ErrorKind::ArgumentConflict,
+                "--schema prints one schema for every command: type it alone",
+            ),
+            (None, false) => wrong(
+                ErrorKind::MissingSubcommand,
+                "a command is missing; keenspan --help lists them",
+            ),
+            (command, _) => command.as_ref(),
+        }
+    }
 }
 
 /// What every command understands.

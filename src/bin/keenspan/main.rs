@@ -13,16 +13,20 @@ mod settings;
 mod terminal;
 mod words;
 
+use answer::ANSWERED;
 use clap::Parser;
+use keenspan::views::JSON_SCHEMA;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
     let arguments = arguments::Arguments::parse();
     let settings = settings::Settings::of(&arguments.shared);
-    let outcome = arguments.command.execute(&settings);
-    let status = match outcome {
-        Ok(answer) => answer.print(&settings),
-        Err(failure) => failure.print(),
+    let status = match arguments.checked_command() {
+        None => answer::print_text(JSON_SCHEMA, ANSWERED),
+        Some(command) => match command.execute(&settings) {
+            Ok(answer) => answer.print(&settings),
+            Err(failure) => failure.print(),
+        },
     };
     ExitCode::from(status)
 }

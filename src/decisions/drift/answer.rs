@@ -15,6 +15,7 @@ pub struct DriftAnswer {
     /// What to make of it.
     pub verdict: DriftVerdict,
     /// Finished edges looked at.
+    #[serde(rename = "edges_finished")]
     pub edges: usize,
     /// How many edges whose end was noticed tell as much as they do.
     pub worth: f64,
@@ -69,10 +70,12 @@ pub struct Shift {
     /// The last edge; absent where it goes on.
     pub last: Option<usize>,
     /// How many edges.
+    #[serde(rename = "edges_in_run")]
     pub edges: usize,
     /// How long these edges last over how long all others do.
     pub ratio: Estimate<f64>,
     /// The chance that it is spread evenly over sets, grinders, machines and dirt.
+    #[serde(rename = "chance_spread_evenly")]
     pub spread_evenly: Probability,
     /// What may carry it alone, the likeliest first.
     pub carriers: Vec<Carrier>,

@@ -54,8 +54,10 @@ pub struct Carrier {
     /// What kind of thing.
     pub factor: Factor,
     /// Which one, by name.
+    #[serde(rename = "name")]
     pub level: String,
     /// Its edges within the run.
+    #[serde(rename = "edges_in_run")]
     pub edges: usize,
     /// Their mean score less that of the edges outside the run: below 0 where they last shorter, in standard
     /// deviations of single edges.

@@ -26,7 +26,7 @@ pub struct BedKnifeWork {
 /// square: operators' manuals of chippers, two of which say that with a wrong gap the knife will seem to be
 /// dull. The order: common practice.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "look-at", rename_all = "kebab-case")]
+#[serde(tag = "look_at", rename_all = "kebab-case")]
 pub enum LookAt {
     /// The angle of the grind.
     GrindAngle,

@@ -19,6 +19,7 @@ pub struct Group {
     /// What kind of thing.
     pub factor: Factor,
     /// Which one, by name.
+    #[serde(rename = "name")]
     pub level: String,
 }
 

@@ -57,6 +57,7 @@ pub struct DueAnswer {
     /// Wear so far; at 1 the edge is just dull.
     pub wear: Estimate<WearFraction>,
     /// Chance that it is dull already.
+    #[serde(rename = "chance_dull")]
     pub past_dull: Probability,
     /// What must be said beside it.
     pub caveats: Vec<Caveat>,

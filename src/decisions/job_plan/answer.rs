@@ -13,14 +13,17 @@ pub struct JobPlan {
     pub leave: Leaving,
     /// Chance that the edge now on the machine is still cutting at the end of the first job, neither called
     /// nor struck, if it is left on; absent where it must come off.
+    #[serde(rename = "chance_present_lasts")]
     pub present_lasts: Option<Estimate<Probability>>,
     /// Sets to take along.
+    #[serde(rename = "carry")]
     pub sets: Sets,
     /// Changes expected in all, those at the yard before leaving and before later jobs included.
     pub changes: Estimate<f64>,
     /// Forced stops expected: changes because the cut called for one or metal or stone was hit.
     pub forced_stops: Estimate<f64>,
     /// Chance of at least one strike on metal or stone.
+    #[serde(rename = "chance_strike")]
     pub strike: Estimate<Probability>,
     /// Knife cost of all jobs: changes, forced stops, strikes, extra fuel and waiting, and the wear that the
     /// edge left on the machine has more (or less) of than the one it left with.
@@ -46,15 +49,18 @@ pub struct PlannedJob {
     pub wears_like: Estimate<MeterHours>,
     /// Chance that the knives are changed at the yard before it under this plan: below one where that
     /// depends on whether a fresh edge went in shortly before.
+    #[serde(rename = "chance_change_before")]
     pub change_before: Estimate<Probability>,
     /// An edge that comes to it with wear of this many meter hours of the usual wood, or more, is changed
     /// before it; absent where none is.
     pub change_from: Option<MeterHours>,
     /// Chance that the edge that begins it is still cutting at its end: not called, not struck.
+    #[serde(rename = "chance_lasts")]
     pub lasts: Estimate<Probability>,
     /// Changes expected on it.
     pub changes: Estimate<f64>,
     /// Chance of at least one strike.
+    #[serde(rename = "chance_strike")]
     pub strike: Estimate<Probability>,
     /// Knife cost to put into its bid.
     pub cost: Estimate<Money>,

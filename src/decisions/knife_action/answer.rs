@@ -20,6 +20,7 @@ pub struct KnifeAnswer {
     /// What is allowed, of least expected cost first. Empty where the edge has to be looked at first.
     pub actions: Vec<RankedAction>,
     /// How far the edge at work is worn; absent where nobody can say.
+    #[serde(rename = "wear")]
     pub worn: Option<Estimate<WearFraction>>,
     /// Steel left.
     pub stock: StockLeft,

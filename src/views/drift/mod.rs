@@ -178,7 +178,7 @@ impl View for DriftReport {
 
     fn json(&self) -> Map<String, Value> {
         let charts = self.charts.iter().map(DriftChart::json);
-        self.standing.fields(charts.collect())
+        self.standing.fields("drift", charts.collect())
     }
 
     fn warnings(&self) -> Vec<String> {

@@ -9,7 +9,7 @@ use super::format::{
     hours, hours_between, money, money_range, per_cent, percent_range, set_in, whole_percent,
     wrapped,
 };
-use super::standing::WIDTH;
+use super::standing::{WIDTH, absent};
 use super::{Standing, View};
 use crate::decisions::{Caveat, IntervalAnswer, Years};
 use crate::quantities::Money;
@@ -74,6 +74,20 @@ pub struct IntervalReport {
     /// Whether the rule compared with was typed rather than the one in the log.
     pub rule_was_typed: bool,
 }
+
+/// Fields of JSON that are null where no planned interval pays; the last, where one does.
+const OF_AN_INTERVAL: [&str; 10] = [
+    "interval",
+    "cost_per_hour",
+    "chance_dull",
+    "chance_strike",
+    "flat",
+    "rule",
+    "service",
+    "share_from_defaults",
+    "chance_until_called_best",
+    "cost_per_hour_when_called",
+];
 
 impl MachineInterval {
     fn text(&self, report: &IntervalReport) -> String {
@@ -181,11 +195,12 @@ impl MachineInterval {
     fn json(&self) -> Value {
         let by_wood = self.by_wood.iter().map(WoodInterval::json);
         let tried = self.tried.as_ref().map(TriedInterval::json);
-        let mut fields = Map::from_iter([
+        let mut fields = absent(&OF_AN_INTERVAL, &["curve", "caveats"]);
+        fields.extend([
             ("machine".to_string(), json!(self.machine)),
             ("rotor".to_string(), json!(self.rotor)),
             ("conditions".to_string(), json!(self.conditions)),
-            ("edges".to_string(), json!(self.edges)),
+            ("edges_finished".to_string(), json!(self.edges)),
             ("further_changes".to_string(), json!(self.further_changes)),
             ("by_wood".to_string(), Value::Array(by_wood.collect())),
             ("year".to_string(), json!(self.year)),
@@ -198,7 +213,6 @@ impl MachineInterval {
                 }
             }
             Recommended::WhenCalled { cost_per_hour } => {
-                fields.insert("interval".to_string(), Value::Null);
                 fields.insert(
                     "cost_per_hour_when_called".to_string(),
                     json!(cost_per_hour),
@@ -218,7 +232,7 @@ impl View for IntervalReport {
 
     fn json(&self) -> Map<String, Value> {
         let machines = self.machines.iter().map(MachineInterval::json);
-        self.standing.fields(machines.collect())
+        self.standing.fields("interval", machines.collect())
     }
 
     fn warnings(&self) -> Vec<String> {

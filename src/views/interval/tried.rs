@@ -113,7 +113,7 @@ impl TriedInterval {
             .collect();
         let mut fields = json!(self.tried);
         if let Value::Object(fields) = &mut fields {
-            fields.insert("changes".to_string(), Value::Object(changes));
+            fields.insert("settings".to_string(), Value::Object(changes));
             fields.insert("conditions".to_string(), json!(self.conditions));
         }
         fields

@@ -29,7 +29,7 @@ impl WoodInterval {
             "wood": self.wood,
             "contamination": self.contamination,
             "interval": self.interval.map(|(interval, _)| interval),
-            "past_dull": self.interval.map(|(_, past_dull)| past_dull),
+            "chance_dull": self.interval.map(|(_, past_dull)| past_dull),
         })
     }
 }

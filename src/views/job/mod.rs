@@ -85,7 +85,7 @@ impl JobReport {
     fn answer(&self, job: &PlannedJob) -> Value {
         let mut fields = Map::from_iter([
             ("machine".to_string(), json!(self.machine)),
-            ("name".to_string(), json!(self.name(job))),
+            ("job".to_string(), json!(self.name(job))),
             ("conditions".to_string(), json!(self.conditions(job))),
             ("caveats".to_string(), json!(self.plan.caveats)),
         ]);
@@ -98,7 +98,7 @@ impl JobReport {
     fn plan(&self) -> Value {
         let mut fields = Map::from_iter([
             ("machine".to_string(), json!(self.machine)),
-            ("edge".to_string(), json!(self.edge)),
+            ("edge_in_words".to_string(), json!(self.edge)),
             ("hours_a_day".to_string(), json!(self.day)),
         ]);
         if let Value::Object(mut plan) = json!(self.plan) {
@@ -131,7 +131,7 @@ impl View for JobReport {
 
     fn json(&self) -> Map<String, Value> {
         let answers = self.plan.jobs.iter().map(|job| self.answer(job));
-        let mut fields = self.standing.fields(answers.collect());
+        let mut fields = self.standing.fields("job", answers.collect());
         fields.insert("plan".to_string(), self.plan());
         fields
     }

@@ -3,7 +3,7 @@
 mod sentences;
 
 use super::format::{money, money_range, set_in, whole_percent, width, wrapped};
-use super::standing::WIDTH;
+use super::standing::{WIDTH, absent};
 use super::{Standing, View};
 use crate::decisions::{KnifeAnswer, RankedAction};
 use crate::quantities::{Units, WearFraction};
@@ -41,6 +41,16 @@ pub struct KnivesReport {
     /// Units of widths in the words; JSON has millimetres.
     pub units: Units,
 }
+
+/// Fields of JSON that are null for a set that was thrown away, and those that are empty lists then.
+const OF_A_SET_KEPT: [&str; 5] = ["best", "advice", "wear", "stock", "share_from_defaults"];
+const LISTS_OF_A_SET_KEPT: [&str; 5] = [
+    "actions",
+    "as_good",
+    "must_not",
+    "must_not_in_words",
+    "caveats",
+];
 
 impl SetKnives {
     pub(super) fn place(&self) -> String {
@@ -156,7 +166,8 @@ impl SetKnives {
     }
 
     fn json(&self, units: Units) -> Value {
-        let mut fields = Map::from_iter([
+        let mut fields = absent(&OF_A_SET_KEPT, &LISTS_OF_A_SET_KEPT);
+        fields.extend([
             ("set".to_string(), json!(self.set)),
             ("machine".to_string(), json!(self.machine)),
             ("answered_for".to_string(), json!(self.answered_for)),
@@ -193,7 +204,7 @@ impl View for KnivesReport {
 
     fn json(&self) -> Map<String, Value> {
         let sets = self.sets.iter().map(|set| set.json(self.units));
-        self.standing.fields(sets.collect())
+        self.standing.fields("knives", sets.collect())
     }
 
     fn warnings(&self) -> Vec<String> {
