@@ -1,6 +1,9 @@
 //! Edges known only through somebody's eye: the moment of going dull is integrated out.
 
+mod chance;
 mod quick;
+#[cfg(test)]
+mod tests;
 
 use super::Order;
 use super::local::{Local, LocalPoint};

@@ -6,7 +6,8 @@ use keenspan::decisions::{AtWorkIn, CycleCosts, DecisionError, Evidence, due};
 use keenspan::lives::Rotor;
 use keenspan::quantities::{Level, WearFraction};
 use keenspan::wear::{
-    Among, Asked, Draws, EdgeRecords, PriorPack, StrikePosterior, WearModel, WearPosterior, seeded,
+    Among, Asked, Draws, EdgeRecords, Method, PriorPack, StrikePosterior, WearModel, WearPosterior,
+    seeded,
 };
 use keenspan::wood::Blend;
 use linfa::traits::Fit;
@@ -35,8 +36,9 @@ struct Known {
     strikes: StrikePosterior,
 }
 
-/// Draws behind each mark; the program itself takes a thousand.
-const DRAWS: usize = 100;
+/// Draws behind each mark; the program itself takes three times as many, and chains where their weights are
+/// not to be trusted.
+const DRAWS: usize = 200;
 /// A mark is asked for again when this share of the hours left by the last one has been worked: wood changes
 /// from day to day, and a mark with it.
 const ASKED_AGAIN: f64 = 0.6;
@@ -83,6 +85,7 @@ impl<'a> Advised<'a> {
             let (records, seen) = EdgeRecords::from_edges(&log.finished, &[]);
             let called_at = WearFraction::new(1.3).expect("a fraction");
             let model = WearModel::params(&self.pack, called_at)
+                .method(Method::Laplace)
                 .draws(DRAWS)
                 .seed(self.seed)
                 .check()

@@ -24,9 +24,6 @@ pub struct Drift {
     /// A prior pack of your own, as models/common-practice.toml
     #[arg(long, value_name = "FILE")]
     priors: Option<PathBuf>,
-    /// A saved fit; used where neither the log nor the priors have changed since
-    #[arg(long, value_name = "FILE")]
-    model: Option<PathBuf>,
 }
 
 /// The finished edges of the log, in order of time.
@@ -38,8 +35,8 @@ struct Finished<'a> {
 impl Drift {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log_for_answer()?;
-        let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
-        let fitting = Fitting::of_decision(priors, saved, settings.seed);
+        // A saved fit holds no edges, and here each edge is held against those before it.
+        let fitting = Fitting::of_decision(self.priors.as_deref(), None, settings.seed);
         let fitted = fitting.fit(&reading.logbook, &|_| {})?;
         let machines = machines(&reading.logbook, self.machine.as_deref())?;
         let only = match machines.as_slice() {

@@ -3,8 +3,8 @@
 
 use super::super::Order;
 use super::super::local::Local;
+use super::chance::Chance;
 use super::{Integral, SHARP};
-use crate::numerics::normal;
 use crate::numerics::quick_normal::QuickNormal;
 use crate::wear::eye::Glance;
 use crate::wear::life_distribution::LifeDistribution;
@@ -14,19 +14,13 @@ use crate::wear::life_nodes;
 const LEAST_MASS: f64 = 1e-4;
 /// A node that weighs less than this share of the heaviest is left out.
 const NEGLIGIBLE: f64 = 1e-9;
-/// What is seen lies at most so many errors off: beyond is one chance in 1e12.
-const FARTHEST: f64 = 7.0;
 /// Most looks at one edge that are done here.
 const MOST_LOOKS: usize = 6;
 
-/// One look's probability (or density) at a node, with its slopes by log fraction and by the log of the
-/// eye's error, each over the probability.
-#[derive(Clone, Copy, Default)]
-struct Chance {
-    value: f64,
-    by_v: f64,
-    by_eye: f64,
-}
+/// Places of the sums: one for each look, then the log of the spread and the log of the eye's error.
+const LAMBDA: usize = MOST_LOOKS;
+const EPSILON: usize = MOST_LOOKS + 1;
+const PLACES: usize = MOST_LOOKS + 2;
 
 /// A node, and what the looks make of it.
 struct Visited<'a> {
@@ -40,20 +34,20 @@ struct Visited<'a> {
     chances: &'a [Chance],
 }
 
-/// Sums over the nodes.
+/// Sums over the nodes of the mass and its derivatives.
 #[derive(Default)]
 struct Sums {
     mass: f64,
-    by_v: [f64; MOST_LOOKS],
-    by_lambda: f64,
-    by_eye: f64,
+    first: [f64; PLACES],
+    /// The upper triangle.
+    second: [[f64; PLACES]; PLACES],
     heaviest: f64,
     peak: f64,
 }
 
-/// Adds the integral to `local` and says whether it could; value and gradient only.
+/// Adds the integral to `local` and says whether it could.
 pub fn looked_at(local: &mut Local, integral: &Integral, sign: f64) -> bool {
-    if local.order() == Order::Hessian || integral.looks.len() > MOST_LOOKS {
+    if integral.looks.len() > MOST_LOOKS {
         return false;
     }
     let sums = integral.sums();
@@ -62,14 +56,8 @@ pub fn looked_at(local: &mut Local, integral: &Integral, sign: f64) -> bool {
         return false;
     }
     local.value += sign * sums.mass.ln();
-    if local.order() == Order::Gradient {
-        let share = sign / sums.mass;
-        for (&(age, _), by_v) in integral.looks.iter().zip(&sums.by_v) {
-            local.gradient[age] += share * by_v;
-        }
-        let (lambda, epsilon) = (local.lambda(), local.epsilon());
-        local.gradient[lambda] += share * sums.by_lambda;
-        local.gradient[epsilon] += share * sums.by_eye;
+    if local.order() >= Order::Gradient {
+        sums.add_derivatives(local, integral.looks, sign);
     }
     true
 }
@@ -175,88 +163,63 @@ impl Sums {
             self.heaviest = mass;
             self.peak = node.w;
         }
-        if order == Order::Gradient && mass > 0.0 {
-            let mut by_v = 0.0;
-            for (sum, chance) in self.by_v.iter_mut().zip(node.chances) {
-                *sum += mass * chance.by_v;
-                by_v += chance.by_v;
-                self.by_eye += mass * chance.by_eye;
-            }
-            self.by_lambda -= mass * node.log_life * by_v;
+        if order == Order::Value || mass <= 0.0 {
+            return;
         }
-    }
-}
-
-impl Glance {
-    /// The log wear fractions at which the look is not all but impossible.
-    fn possible(self, eye: f64) -> (f64, f64) {
-        let far = FARTHEST * self.error(eye);
-        match self {
-            Glance::Between { low, high } => (low - far, high + far),
-            Glance::At(seen) => (seen - far, seen + far),
-            Glance::Measured { log_fraction, .. } => (log_fraction - far, log_fraction + far),
-            Glance::MeasuredBelow { high, .. } => (f64::NEG_INFINITY, high + far),
+        let by_v: f64 = node.chances.iter().map(|chance| chance.by_v).sum();
+        let by_eye: f64 = node.chances.iter().map(|chance| chance.by_eye).sum();
+        for (sum, chance) in self.first.iter_mut().zip(node.chances) {
+            *sum += mass * chance.by_v;
+        }
+        self.first[LAMBDA] -= mass * node.log_life * by_v;
+        self.first[EPSILON] += mass * by_eye;
+        if order == Order::Hessian {
+            self.add_second(node, by_v, by_eye);
         }
     }
 
-    #[inline]
-    fn chance(self, v: f64, eye: f64, order: Order, table: &QuickNormal) -> Chance {
-        match self {
-            Glance::Between { low, high } => {
-                let (a, b) = ((low - v) / eye, (high - v) / eye);
-                let value = table.lower_tail(b) - table.lower_tail(a);
-                if order == Order::Value || value <= 0.0 {
-                    return Chance {
-                        value: value.max(0.0),
-                        ..Chance::default()
-                    };
-                }
-                let (at_a, at_b) = (density(a) / value, density(b) / value);
-                Chance {
-                    value,
-                    by_v: (at_a - at_b) / eye,
-                    by_eye: times(a, at_a) - times(b, at_b),
-                }
+    /// Second derivatives of a product: each factor's own, and the products of two factors' first. Life stands
+    /// `s` beyond typical, so that a step of `lambda` takes every look's `v` back by `s`, and `s` itself is
+    /// stretched.
+    fn add_second(&mut self, node: &Visited<'_>, by_v: f64, by_eye: f64) {
+        let (mass, s) = (node.mass, node.log_life);
+        let (mut lambda, mut mixed, mut epsilon) = (-s * by_v, 0.0, 0.0);
+        for (k, chance) in node.chances.iter().enumerate() {
+            let row = &mut self.second[k];
+            row[k] += mass * chance.by_v_v;
+            for (slot, other) in row.iter_mut().zip(node.chances).skip(k + 1) {
+                *slot += mass * chance.by_v * other.by_v;
             }
-            Glance::At(seen) => at_point((seen - v) / eye, eye),
-            Glance::Measured {
-                log_fraction,
-                error,
-            } => Chance {
-                by_eye: 0.0,
-                ..at_point((log_fraction - v) / error, error)
-            },
-            Glance::MeasuredBelow { high, error } => {
-                let b = (high - v) / error;
-                let value = table.lower_tail(b);
-                let slope = if value > 0.0 {
-                    -density(b) / (value * error)
-                } else {
-                    0.0
-                };
-                Chance {
-                    value,
-                    by_v: slope,
-                    by_eye: 0.0,
-                }
+            let with_v = chance.by_v_v + chance.by_v * (by_v - chance.by_v);
+            let with_eye = chance.by_v_eye + chance.by_v * (by_eye - chance.by_eye);
+            row[LAMBDA] -= mass * s * with_v;
+            row[EPSILON] += mass * with_eye;
+            lambda += s * s * with_v;
+            mixed -= s * with_eye;
+            epsilon += chance.by_eye_eye + chance.by_eye * (by_eye - chance.by_eye);
+        }
+        self.second[LAMBDA][LAMBDA] += mass * lambda;
+        self.second[LAMBDA][EPSILON] += mass * mixed;
+        self.second[EPSILON][EPSILON] += mass * epsilon;
+    }
+
+    /// Adds the derivatives of `sign x ln(mass)`.
+    fn add_derivatives(&self, local: &mut Local, looks: &[(usize, Glance)], sign: f64) {
+        let ages = looks.iter().map(|(age, _)| *age).enumerate();
+        let habits = [(LAMBDA, local.lambda()), (EPSILON, local.epsilon())];
+        let places: Vec<(usize, usize)> = ages.chain(habits).collect();
+        let mean = |place: usize| self.first[place] / self.mass;
+        for &(from, to) in &places {
+            local.gradient[to] += sign * mean(from);
+        }
+        if local.order() < Order::Hessian {
+            return;
+        }
+        for &(i, row) in &places {
+            for &(j, column) in &places {
+                let second = self.second[i.min(j)][i.max(j)] / self.mass;
+                local.add_bend(row, column, sign * (second - mean(i) * mean(j)));
             }
         }
     }
-}
-
-fn at_point(z: f64, error: f64) -> Chance {
-    Chance {
-        value: density(z) / error,
-        by_v: z / error,
-        by_eye: z * z - 1.0,
-    }
-}
-
-fn density(z: f64) -> f64 {
-    normal::log_density(z).exp()
-}
-
-/// Nothing where the cut is endless: the density there is zero.
-fn times(cut: f64, density: f64) -> f64 {
-    if cut.is_finite() { cut * density } else { 0.0 }
 }
