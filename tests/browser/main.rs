@@ -6,7 +6,10 @@
 mod alone;
 mod axe;
 mod layout;
+mod names;
 mod numbers;
+mod sections;
 mod page;
 mod screen;
+mod sideways;
 mod weight;

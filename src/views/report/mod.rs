@@ -1,10 +1,15 @@
 //! The report: one page that says the answer first, then shows it. It needs no network and no script.
 
+mod drift;
+mod knives;
 mod page;
+mod pictures;
 mod plots;
 mod tables;
 
-use super::{DueReport, IntervalReport};
+pub use pictures::Picture;
+
+use super::{DriftReport, DueReport, IntervalReport, KnivesReport};
 use crate::decisions::DullChance;
 use crate::quantities::{Grade, MeterHours};
 use crate::wear::{Learned, StrikeRate};
@@ -20,6 +25,10 @@ pub struct ReportPage {
     pub interval: IntervalReport,
     /// The operator's answer.
     pub due: DueReport,
+    /// Whether edges last as they should.
+    pub drift: DriftReport,
+    /// The mechanic's answer.
+    pub knives: KnivesReport,
     /// What the log has taught.
     pub learned: Vec<Learned>,
     /// Strikes by class of dirt.
