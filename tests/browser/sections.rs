@@ -45,7 +45,13 @@ fn the_table_of_steel_has_the_numbers_of_knives() {
         let asked = found.replace("NAME", &format!("{:?}", name));
         let row: Vec<String> = serde_json::from_value(screen.ask(&asked)).expect("a row");
         let stock = &set["stock"];
-        let widths = ["width", "discard_width", "above_discard", "this_grind", "width_after"];
+        let widths = [
+            "width",
+            "discard_width",
+            "above_discard",
+            "this_grind",
+            "width_after",
+        ];
         let mut wanted: Vec<String> = widths.map(|of| millimetres(&stock[of])).to_vec();
         wanted.push(stock["regrinds_left"].to_string());
         wanted.push(set["fresh_edges"].to_string());
@@ -79,8 +85,14 @@ fn every_set_says_what_knives_says() {
         assert_eq!(percents, wanted, "{said}");
         let worn = ["estimate", "lower", "upper"]
             .map(|of| format!("{:.0}", 100.0 * set["worn"][of].as_f64().expect("wear")));
-        let range = format!("{} % of the way to dull ({} % to {} %)", worn[0], worn[1], worn[2]);
-        assert!(said.replace('\u{a0}', " ").contains(&range), "{range}: {said}");
+        let range = format!(
+            "{} % of the way to dull ({} % to {} %)",
+            worn[0], worn[1], worn[2]
+        );
+        assert!(
+            said.replace('\u{a0}', " ").contains(&range),
+            "{range}: {said}"
+        );
     }
     // Bars, their frames and words: one of each a set.
     let words = texts(&screen, "#knives svg text").join("\n");
@@ -103,7 +115,12 @@ fn the_table_of_drift_has_the_sums_of_drift() {
     assert_eq!(texts(&screen, "#drift figure").len(), 1 + groups.len());
     for (place, edge) in edges.iter().enumerate() {
         let row = cells(&screen, "#drift tbody tr", place + 1);
-        let whose = format!("{}: {}, edge {}", word(&edge["machine"]), word(&edge["set"]), edge["edge"]);
+        let whose = format!(
+            "{}: {}, edge {}",
+            word(&edge["machine"]),
+            word(&edge["set"]),
+            edge["edge"]
+        );
         assert_eq!(row[0], whose);
         assert_eq!(row[1], word(&edge["came_out"]));
         let sums = |it: &Value| {

@@ -16,7 +16,10 @@ fn a_time_line_on_a_phone_is_drawn_sideways_by_finger_or_by_keys() {
     let focused = "document.activeElement.matches('[role=region][aria-label]') ? 1 : 0";
     assert_eq!(number(focused), 1.0);
     screen.run("document.querySelector('.sideways').scrollLeft = 200");
-    assert_eq!(number("document.querySelector('.sideways').scrollLeft"), 200.0);
+    assert_eq!(
+        number("document.querySelector('.sideways').scrollLeft"),
+        200.0
+    );
     // On a desktop there is room for all of it.
     screen.show(SIZES[1], false);
     let wide = number("document.querySelector('.sideways').scrollWidth");

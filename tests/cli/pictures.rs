@@ -31,7 +31,13 @@ fn the_pictures_kept_are_those_of_the_demo() {
     let scratch = tempfile::tempdir().expect("a temporary folder");
     let demo = format!("{ROOT}/datasets/demo-riverbank");
     let made = scratch.path().join("pictures");
-    let output = keenspan(&["--log", &demo, "report", "--pictures", &made.display().to_string()]);
+    let output = keenspan(&[
+        "--log",
+        &demo,
+        "report",
+        "--pictures",
+        &made.display().to_string(),
+    ]);
     assert_eq!(status(&output), 0, "{}", said(&output));
     let told = format!("{} pictures are in ", names(&made).len());
     assert!(answer(&output).starts_with(&told), "{}", answer(&output));
@@ -52,7 +58,10 @@ fn the_pictures_kept_are_those_of_the_demo() {
 #[test]
 fn pages_show_pictures_that_are_there_with_words_for_them() {
     let mut shown = BTreeSet::new();
-    for (page, beside) in [("README.md", "."), ("notebooks-md/01-first-hour.md", "notebooks-md")] {
+    for (page, beside) in [
+        ("README.md", "."),
+        ("notebooks-md/01-first-hour.md", "notebooks-md"),
+    ] {
         let text = fs::read_to_string(Path::new(ROOT).join(page)).expect(page);
         for part in text.split("![").skip(1) {
             let (words, rest) = part.split_once("](").expect("a picture");
@@ -76,8 +85,15 @@ fn a_picture_is_written_over_nothing_but_a_picture_of_its_own() {
     let folder = scratch.path().display().to_string();
     let output = keenspan(&["--log", &demo, "report", "--pictures", &folder]);
     assert_eq!(status(&output), 2);
-    assert!(said(&output).contains("cost-heron.svg"), "{}", said(&output));
-    assert_eq!(fs::read_to_string(&file).expect("the file"), "somebody's own");
+    assert!(
+        said(&output).contains("cost-heron.svg"),
+        "{}",
+        said(&output)
+    );
+    assert_eq!(
+        fs::read_to_string(&file).expect("the file"),
+        "somebody's own"
+    );
     assert_eq!(names(scratch.path()).len(), 1);
     // Neither a page nor pictures: nothing to do.
     assert_eq!(status(&keenspan(&["--log", &demo, "report"])), 2);

@@ -209,7 +209,7 @@ fn wide_figure(plot: &Plot, reading: &str) -> Markup {
     html! {
         figure {
             div.picture.sideways tabindex="0" role="region" aria-label=(plot.description) { (PreEscaped(plot.svg())) }
-            figcaption { span.only-phone { "Draw the picture sideways. " } (reading) }
+            figcaption { span.only-phone { "Swipe the picture sideways for the rest. " } (reading) }
         }
     }
 }

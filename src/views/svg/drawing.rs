@@ -230,10 +230,24 @@ fn side(plot: &Plot, at: f64, word: &str) -> HPos {
         _ => None,
     });
     match neighbours.next() {
-        None => HPos::Center,
+        None => centred_or_inside(plot, (at - plot.across.from) / span, word),
         // Two lines in one place: the words decide.
         Some((other, of)) if (at, word) < (other, of) => HPos::Right,
         Some(_) => HPos::Left,
+    }
+}
+
+/// Over its line, where the word does not leave the picture there; `share` is how far along the axis it stands.
+fn centred_or_inside(plot: &Plot, share: f64, word: &str) -> HPos {
+    let (left, right) = (f64::from(room_left(&plot.up)), f64::from(wide(2)));
+    let half = f64::from(wide(word.chars().count())) / 2.0;
+    let place = left + share * (WIDTH - left - right);
+    if place < half {
+        HPos::Left
+    } else if place + half > WIDTH {
+        HPos::Right
+    } else {
+        HPos::Center
     }
 }
 

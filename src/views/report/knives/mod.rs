@@ -81,7 +81,7 @@ fn chances(set: &SetKnives) -> Option<String> {
     let answer = set.answer.as_ref()?;
     let of_action = |ranked: &RankedAction| {
         let words = set.action_words(ranked.action);
-        format!("{words} {}", whole_percent(ranked.chance_best))
+        format!("{words}: {}", whole_percent(ranked.chance_best))
     };
     let each: Vec<String> = answer.actions.iter().map(of_action).collect();
     if each.is_empty() {
