@@ -21,12 +21,17 @@ fn drifting(edges: usize) -> TempDir {
         let next = meter + share * f64::from(STEADY[number % STEADY.len()]);
         let month = format!("{}-{:02}", 2022 + number / 12, 1 + number % 12);
         let set = ["A", "B"][number % 2];
-        events += &format!("{month}-10,reground,,,{set},,the mill\n{month}-10,fitted,Owl,{meter:.1},{set},1,\n");
+        events += &format!(
+            "{month}-10,reground,,,{set},,the mill\n{month}-10,fitted,Owl,{meter:.1},{set},1,\n"
+        );
         runs += &format!("{month}-20,Owl,{meter:.1},{next:.1},oak,clean,green\n");
-        events += &format!("{month}-20,noticed dull,Owl,{next:.1},{set},1,\n{month}-20,pulled,Owl,{next:.1},{set},1,\n");
+        events += &format!(
+            "{month}-20,noticed dull,Owl,{next:.1},{set},1,\n{month}-20,pulled,Owl,{next:.1},{set},1,\n"
+        );
         meter = next;
     }
-    let machines = "name,rotor,knives,edges,meter,rule,discard width\nOwl,drum,4,2,1200,50,102 mm\n";
+    let machines =
+        "name,rotor,knives,edges,meter,rule,discard width\nOwl,drum,4,2,1200,50,102 mm\n";
     let sets = "name,knives,edges,width,regrinds\nA,4,2,103 mm,1\nB,4,2,,1\n";
     for (file, text) in [
         ("runs.csv", runs.as_str()),
@@ -54,16 +59,26 @@ fn lives_that_run_short_are_said_first_and_marked_in_the_picture() {
     assert_eq!(shift["side"], json!("shorter"), "{shift}");
     let since = shift["since"]["estimate"].as_str().expect("a day");
     let first = texts(&screen, ".alarm a").join(" ");
-    assert!(first.contains(&format!("edges run short since about {since}")), "{first}");
+    assert!(
+        first.contains(&format!("edges run short since about {since}")),
+        "{first}"
+    );
     let said = texts(&screen, "#drift").join(" ");
     let noticed = shift["noticed_on"].as_str().expect("a day");
-    assert!(said.contains(&format!("noticed with that of {noticed}")), "{said}");
+    assert!(
+        said.contains(&format!("noticed with that of {noticed}")),
+        "{said}"
+    );
     let ratio = ["estimate", "lower", "upper"]
         .map(|of| format!("{:.2}", shift["ratio"][of].as_f64().expect("a ratio")));
-    let how_much = said.split(" edges last ").nth(1).expect("how much");
-    assert_eq!(numbers(how_much)[..3], ratio);
+    let how_much = said.split("How much:").nth(1).expect("how much");
+    let edges = shift["edges"].to_string();
+    assert_eq!(numbers(how_much)[..4], [&[edges], &ratio[..]].concat());
     // The square, and what it says to look at.
-    assert_eq!(screen.ask("document.querySelectorAll('#drift svg rect').length > 1"), json!(true));
+    assert_eq!(
+        screen.ask("document.querySelectorAll('#drift svg rect').length > 1"),
+        json!(true)
+    );
     let look_at = shift["look_at"].as_array().expect("a list").len();
     assert_eq!(texts(&screen, "#drift ol li").len(), look_at);
 }
@@ -74,6 +89,12 @@ fn too_few_edges_get_a_sentence_and_no_picture() {
     let report = Report::of(log.path());
     let screen = Screen::of(&report.file());
     let said = texts(&screen, "#drift").join(" ");
-    assert!(said.contains("Only 4 edges have finished, too few to tell"), "{said}");
-    assert_eq!(screen.ask("document.querySelectorAll('#drift svg').length"), json!(0));
+    assert!(
+        said.contains("Only 4 edges have finished, too few to tell"),
+        "{said}"
+    );
+    assert_eq!(
+        screen.ask("document.querySelectorAll('#drift svg').length"),
+        json!(0)
+    );
 }

@@ -122,7 +122,7 @@ fn line_part(report: &ReportPage, line: &MachineLine) -> Markup {
                 &plot,
                 "One row a set, its two edges one above the other, from the reading at which an edge went in to \
                  the one at which it came out. Open circle: keen or working; triangle: dull; square: overrun; \
-                 cross: struck; pale dot: nobody said. A short upright tick: where that edge would have been due, \
+                 cross: struck; grey dot: nobody said. A short upright tick: where that edge would have been due, \
                  in the wood that it met.",
             ))
             (tables::time_line(line, tables::reads_tenths(report, &line.machine)))
@@ -138,8 +138,8 @@ fn taught(report: &ReportPage) -> Markup {
             @if let Some(plot) = learned_plot(&report.learned) {
                 (figure(
                     &plot,
-                    "Pale bars: what was held before your log, from common practice. Dark bars: with your log. The \
-                     shorter the dark bar, the more is known. For dirt, frost and wood: how many times as fast \
+                    "Upper bars, open circles: what was held before your log, from common practice. Lower bars, full circles: with your log. The \
+                     shorter the lower bar, the more is known. For dirt, frost and wood: how many times as fast \
                      edges wear as in clean, green hardwood. For machines, sets and grinders: how many times as \
                      long edges last as on the average one.",
                 ))

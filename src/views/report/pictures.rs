@@ -60,7 +60,7 @@ impl ReportPage {
     fn of_all(&self) -> Vec<(String, Plot)> {
         let mut all = Vec::new();
         for chart in self.drift.charts.iter().filter(|chart| drift::tells(chart)) {
-            for series in drift::series(chart) {
+            for series in drift::drawn(chart).0 {
                 let plot = drift::plot::sums(chart, &series);
                 all.push((format!("drift {}", series.name), plot));
             }

@@ -191,6 +191,7 @@ impl Plot {
     /// cannot be drawn says so in words.
     pub fn svg(&self) -> String {
         match draw(self) {
+            // In a page the name of its language is known.
             Ok(drawn) => self.dressed(&drawn, "", Tone::value),
             Err(DrawingError) => {
                 format!("<p>{}: could not be drawn</p>", escaped(&self.description))
@@ -204,7 +205,7 @@ impl Plot {
         let (width, height) = drawing::size(self);
         let (wide, high) = (width / SMALLER, height / SMALLER);
         let looks = format!(
-            " width=\"{wide}\" height=\"{high}\" font-family=\"sans-serif\" font-size=\"150\""
+            " xmlns=\"http://www.w3.org/2000/svg\" width=\"{wide}\" height=\"{high}\" font-family=\"sans-serif\" font-size=\"150\""
         );
         let paper = format!("<rect width=\"{width}\" height=\"{height}\" fill=\"{PAPER}\"/>");
         let drawn = draw(self).ok()?;
@@ -220,7 +221,7 @@ impl Plot {
         let (width, height) = drawing::size(self);
         // Every element inherits these two.
         let head = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\"{looks} fill=\"none\" \
+            "<svg{looks} viewBox=\"0 0 {width} {height}\" fill=\"none\" \
              stroke-width=\"{}\" role=\"img\" aria-label=\"{}\">",
             drawing::HAIR,
             escaped(&self.description)
@@ -284,7 +285,7 @@ mod tests {
     #[test]
     fn a_picture_scales_is_described_and_has_no_colour_of_its_own() {
         let svg = plot().svg();
-        assert!(svg.starts_with("<svg xmlns"));
+        assert!(svg.starts_with("<svg viewBox"));
         assert!(svg.contains("viewBox=\"0 0 ") && svg.ends_with("</svg>\n"));
         assert!(svg.contains("aria-label=\"Cost &amp; hours\""));
         assert!(svg.contains("var(--first)") && svg.contains(">dusty</text>"));

@@ -8,6 +8,9 @@ use crate::decisions::{Caveat, Factor, Group, Shift, Sums};
 use crate::views::DriftChart;
 use maud::{Markup, html};
 
+/// Sums without a sign that are drawn at the most: of a fleet nobody looks at hundreds in which nothing is.
+const QUIET: usize = 5;
+
 /// One sum that is watched.
 #[derive(Debug)]
 pub struct Series<'a> {
@@ -20,7 +23,7 @@ pub struct Series<'a> {
 }
 
 /// The sum over all edges, then those of machines and of those who grind.
-pub fn series(chart: &DriftChart) -> Vec<Series<'_>> {
+fn series(chart: &DriftChart) -> Vec<Series<'_>> {
     let answer = &chart.answer;
     let shifts = |group: Option<&Group>| -> Vec<&Shift> {
         let of_group = |shift: &&Shift| shift.group.as_ref() == group;
@@ -80,14 +83,34 @@ fn one(chart: &DriftChart) -> Markup {
                  before them foretold, the lower one sinks where they fall short, and both come back to the middle \
                  while edges last as foretold. A line beyond the dots is a sign."
             }
-            @for series in series(chart) {
+            @let (drawn, quiet) = drawn(chart);
+            @for series in drawn {
                 h3 { (series.name) }
                 (figure(&plot::sums(chart, &series), &said_of(chart, &series)))
+            }
+            @if quiet > 0 {
+                p { "Nor is there a sign in the sums of " (quiet) " more machines and grinders, which are not drawn." }
             }
             (table::edges(chart))
         }
         @for (label, said) in chart.grounds() { p { strong { (capital(label)) ": " } (ended(&said)) } }
     }
+}
+
+/// What is drawn: all sums with a sign and the first without one; and how many are not.
+pub fn drawn(chart: &DriftChart) -> (Vec<Series<'_>>, usize) {
+    let all = series(chart);
+    let count = all.len();
+    let mut quiet = 0;
+    let drawn: Vec<Series<'_>> = all
+        .into_iter()
+        .filter(|series| {
+            quiet += usize::from(series.shifts.is_empty());
+            !series.shifts.is_empty() || quiet <= QUIET
+        })
+        .collect();
+    let left_out = count - drawn.len();
+    (drawn, left_out)
 }
 
 /// What one sum has shown.

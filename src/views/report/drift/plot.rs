@@ -13,13 +13,11 @@ const YEAR_AND_MONTH: usize = 7;
 /// The sum for longer lives upwards, that for shorter ones downwards, between the limits of a sign.
 pub fn sums(chart: &DriftChart, series: &Series<'_>) -> Plot {
     let limit = chart.answer.scheme.decision;
-    let of_edges = || {
-        series
-            .edges
-            .iter()
-            .flat_map(|(_, it)| [it.longer, it.shorter])
+    let furthest = |of: fn(&Sums) -> f64| {
+        let sums = series.edges.iter().map(|(_, sums)| of(sums));
+        1.15 * sums.fold(limit, f64::max)
     };
-    let top = 1.15 * of_edges().fold(limit, f64::max);
+    let (top, bottom) = (furthest(|it| it.longer), furthest(|it| it.shorter));
     let count = series.edges.len() as f64;
     let line = |side: Side, tone: Tone, stroke: Stroke| {
         let at =
@@ -45,7 +43,7 @@ pub fn sums(chart: &DriftChart, series: &Series<'_>) -> Plot {
     Plot {
         description: description(series),
         across: dates(chart, series),
-        up: heights(limit, top),
+        up: heights(limit, -bottom, top),
         marks: shifts
             .clone()
             .map(|shift| stretch(series, shift))
@@ -58,7 +56,8 @@ pub fn sums(chart: &DriftChart, series: &Series<'_>) -> Plot {
             key("shorter", Tone::Second, Stroke::Long),
             key("a sign beyond", Tone::Alarm, Stroke::Short),
         ],
-        shape: 0.38,
+        // As high as the numbers at the limits need, within reason.
+        shape: (0.19 + 0.045 * (top + bottom) / limit).clamp(0.38, 0.8),
     }
 }
 
@@ -143,10 +142,10 @@ fn dates(chart: &DriftChart, series: &Series<'_>) -> Axis {
 }
 
 /// The middle, and the limits either way.
-fn heights(limit: f64, top: f64) -> Axis {
+fn heights(limit: f64, bottom: f64, top: f64) -> Axis {
     let at = |height: f64| (height, format!("{}", height.abs()));
     Axis {
         names: [-limit, 0.0, limit].map(at).to_vec(),
-        ..Axis::numbers("sum of scores, in standard deviations", -top, top)
+        ..Axis::numbers("sum of scores, in standard deviations", bottom, top)
     }
 }

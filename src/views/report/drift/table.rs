@@ -6,7 +6,10 @@ use crate::views::format::hours;
 use crate::views::{DriftChart, EdgeLabel};
 use maud::Markup;
 
-/// Sums of every edge: over all edges, and of its machine and its grinder where those have their own.
+/// Rows at the most, of the latest edges.
+const ROWS: usize = 100;
+
+/// Sums of every edge, or of the latest: over all edges, and of its machine and its grinder where those have their own.
 pub fn edges(chart: &DriftChart) -> Markup {
     let factors = [
         (Factor::Machine, "its machine"),
@@ -36,11 +39,22 @@ pub fn edges(chart: &DriftChart) -> Markup {
         cells.extend(own.map(both));
         cells
     };
+    let earlier = chart.edges.len().saturating_sub(ROWS);
+    let which = match earlier {
+        0 => String::new(),
+        _ => format!(" of the latest {ROWS}; keenspan drift --json has all"),
+    };
     folded(
         "The same in numbers",
-        "Sums after each edge, longer and shorter, in standard deviations",
+        &format!("Sums after each edge{which}: longer and shorter, in standard deviations"),
         &heads,
-        chart.edges.iter().enumerate().map(row).collect(),
+        chart
+            .edges
+            .iter()
+            .enumerate()
+            .skip(earlier)
+            .map(row)
+            .collect(),
     )
 }
 

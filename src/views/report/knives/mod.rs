@@ -44,7 +44,7 @@ fn of_machine(machine: &str, sets: &[&SetKnives], knives: &KnivesReport) -> Mark
         @match plot::stock(machine, sets, knives.units) {
             Some(plot) => (figure(
                 &plot,
-                "To scale. Full: steel that the next grind leaves; open frame: what that grind takes; pale: below \
+                "To scale. Full: steel that the next grind leaves; open frame: what that grind takes; grey: below \
                  the discard width, never to be used. Grinds left include the next one.",
             )),
             None => p { "No widths to draw: measure the knives and write their widths into sets.csv, and the \
