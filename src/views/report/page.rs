@@ -138,10 +138,10 @@ fn taught(report: &ReportPage) -> Markup {
             @if let Some(plot) = learned_plot(&report.learned) {
                 (figure(
                     &plot,
-                    "Upper bars, open circles: what was held before your log, from common practice. Lower bars, full circles: with your log. The \
-                     shorter the lower bar, the more is known. For dirt, frost and wood: how many times as fast \
-                     edges wear as in clean, green hardwood. For machines, sets and grinders: how many times as \
-                     long edges last as on the average one.",
+                    "Upper bars, open circles: what was held before your log, from common practice. Lower bars, \
+                     full circles: with your log. The shorter the lower bar, the more is known. For dirt, frost \
+                     and wood: how many times as fast edges wear as in clean, green hardwood. For machines, sets \
+                     and grinders: how many times as long edges last as on the average one.",
                 ))
             }
             (tables::learned(&all))

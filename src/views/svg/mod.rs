@@ -191,8 +191,11 @@ impl Plot {
     /// cannot be drawn says so in words.
     pub fn svg(&self) -> String {
         match draw(self) {
-            // In a page the name of its language is known.
-            Ok(drawn) => self.dressed(&drawn, "", Tone::value),
+            // The style sheet gives plain text its colour, and in a page the name of its language is known.
+            Ok(drawn) => {
+                let svg = self.dressed(&drawn, "", Tone::value);
+                svg.replace(&format!(" fill=\"{}\">", Tone::Ink.value()), ">")
+            }
             Err(DrawingError) => {
                 format!("<p>{}: could not be drawn</p>", escaped(&self.description))
             }

@@ -9,7 +9,7 @@ use crate::views::DriftChart;
 use maud::{Markup, html};
 
 /// Sums without a sign that are drawn at the most: of a fleet nobody looks at hundreds in which nothing is.
-const QUIET: usize = 5;
+const QUIET: usize = 4;
 
 /// One sum that is watched.
 #[derive(Debug)]
