@@ -158,10 +158,17 @@ impl fmt::Display for Caveat {
                 f,
                 "the log does not tell what the edge at work has gone through, so it is taken for fresh"
             ),
-            Caveat::TooFewToTell { finished } => write!(
-                f,
-                "only {finished} edges have finished, too few to tell whether lives have changed"
-            ),
+            Caveat::TooFewToTell { finished } => {
+                let edges = match finished {
+                    0 => "no edge has".to_string(),
+                    1 => "only one edge has".to_string(),
+                    many => format!("only {many} edges have"),
+                };
+                write!(
+                    f,
+                    "{edges} finished, too few to tell whether lives have changed"
+                )
+            }
             Caveat::RoughScores { edges } => write!(
                 f,
                 "what the others foretell is rough for {edges} of the edges"

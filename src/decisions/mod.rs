@@ -32,7 +32,8 @@ pub use cycle::{AgeReplacement, Cheapest};
 pub use cycle_costs::CycleCosts;
 pub use drift::{
     BedKnifeWork, Carrier, ChartEdge, Cusum, DriftAnswer, DriftVerdict, Factor, FinishedEdge,
-    Group, LookAt, Run, Scheme, SchemeFigures, ScoreSpan, Shift, Side, Sums, drift,
+    Group, GroupChart, GroupEdge, LookAt, Run, Scheme, SchemeFigures, ScoreSpan, Shift, Side, Sums,
+    drift,
 };
 pub use due::{AtWorkIn, DueAnswer, due};
 pub use dull_chance::{DullChance, dull_chances};

@@ -33,7 +33,7 @@ pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
 pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};
 pub use reading::ReadingReport;
 pub use replacement::ReplacementReport;
-pub use report::{LineEnd, LineStay, MachineDull, MachineLine, ReportPage};
+pub use report::{LineEnd, LineStay, MachineDull, MachineLine, Picture, ReportPage};
 pub use sets::{MachineSets, SetsReport};
 pub use standing::Standing;
 

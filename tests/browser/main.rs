@@ -5,8 +5,12 @@
 
 mod alone;
 mod axe;
+mod drifting;
 mod layout;
+mod names;
 mod numbers;
 mod page;
 mod screen;
+mod sections;
+mod sideways;
 mod weight;

@@ -22,14 +22,14 @@ fn estimate(it: &Value) -> Vec<String> {
 }
 
 /// The numbers of a text, in order.
-fn numbers(text: &str) -> Vec<String> {
+pub fn numbers(text: &str) -> Vec<String> {
     text.split(|letter: char| !letter.is_ascii_digit() && letter != '.')
         .map(|number| number.trim_matches('.').to_string())
         .filter(|number| !number.is_empty())
         .collect()
 }
 
-fn texts(screen: &Screen, selector: &str) -> Vec<String> {
+pub fn texts(screen: &Screen, selector: &str) -> Vec<String> {
     let asked = format!("[...document.querySelectorAll('{selector}')].map(it => it.textContent)");
     serde_json::from_value(screen.ask(&asked)).expect("texts")
 }

@@ -17,6 +17,7 @@ mod lifedata;
 mod model;
 mod new;
 mod notebooks;
+mod pictures;
 mod problems;
 mod replacement;
 mod schema;

@@ -3,7 +3,7 @@
 use super::carriers::Carrier;
 use super::cusum::Side;
 use super::look_at::LookAt;
-use super::series::Group;
+use super::series::{Group, GroupChart};
 use crate::decisions::Caveat;
 use crate::quantities::{Estimate, Probability};
 use serde::{Deserialize, Serialize};
@@ -25,6 +25,8 @@ pub struct DriftAnswer {
     pub shifts: Vec<Shift>,
     /// Each edge's place in the sums, in order of time.
     pub chart: Vec<ChartEdge>,
+    /// The sums of each machine and of each who grinds, where there are several.
+    pub groups: Vec<GroupChart>,
     /// What must be said beside the answer.
     pub caveats: Vec<Caveat>,
 }

@@ -27,7 +27,7 @@ pub use carriers::{Carrier, Factor};
 pub use cusum::{Cusum, Run, Side, Sums};
 pub use look_at::{BedKnifeWork, LookAt};
 pub use scheme::Scheme;
-pub use series::Group;
+pub use series::{Group, GroupChart, GroupEdge};
 pub use span::ScoreSpan;
 
 use super::{Caveat, DecisionError};
@@ -105,7 +105,7 @@ pub fn drift(
 ) -> Result<DriftAnswer, DecisionError> {
     let groups = series::groups(edges);
     let sums_an_edge = series::sums_an_edge(&groups);
-    let (chart, signs) = series::signs(edges, groups, scheme);
+    let watched = series::watch(edges, groups, scheme);
     let mut looked = Looked {
         edges,
         bed_knife,
@@ -113,7 +113,7 @@ pub fn drift(
         level,
     };
     let mut shifts: Vec<Shift> = Vec::new();
-    for sign in &signs {
+    for sign in &watched.signs {
         let before = shifts
             .iter()
             .rev()
@@ -134,7 +134,8 @@ pub fn drift(
         edges: edges.len(),
         worth: edges.iter().map(|edge| edge.ahead.told()).sum(),
         scheme: figures(scheme, scale(edges), sums_an_edge),
-        chart: chart_edges(edges, &chart),
+        chart: chart_edges(edges, &watched.all),
+        groups: watched.groups,
         caveats: caveats(edges),
         shifts,
     })

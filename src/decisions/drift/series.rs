@@ -29,6 +29,35 @@ impl Group {
     }
 }
 
+/// The sums of one group, edge by edge.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GroupChart {
+    /// Whose sums.
+    pub group: Group,
+    /// Its edges, in order of time.
+    pub edges: Vec<GroupEdge>,
+}
+
+/// One edge in the sums of its group.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct GroupEdge {
+    /// Its place among all edges, in order of time, from 0.
+    pub place: usize,
+    /// The group's sums after it.
+    #[serde(flatten)]
+    pub sums: Sums,
+}
+
+/// All sums, and what they gave a sign of.
+pub(super) struct Watched {
+    /// The sums over all edges.
+    pub all: Vec<Sums>,
+    /// Those of each group.
+    pub groups: Vec<GroupChart>,
+    /// The signs of all of them, in the order in which they came.
+    pub signs: Vec<Sign>,
+}
+
 /// A sign, by the places of edges among all.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Sign {
@@ -63,29 +92,28 @@ pub(super) fn sums_an_edge(groups: &[Group]) -> usize {
     1 + factors.len()
 }
 
-/// The sums over all edges, and the signs of all sums in the order in which they came.
-pub(super) fn signs(
-    edges: &[FinishedEdge],
-    groups: Vec<Group>,
-    scheme: Scheme,
-) -> (Vec<Sums>, Vec<Sign>) {
-    let mut all = Cusum::new(scheme);
-    let chart = edges.iter().map(|edge| all.push(edge.ahead)).collect();
+/// Sums the scores of all edges, and those of each group.
+pub(super) fn watch(edges: &[FinishedEdge], groups: Vec<Group>, scheme: Scheme) -> Watched {
+    let mut sum = Cusum::new(scheme);
+    let all = edges.iter().map(|edge| sum.push(edge.ahead)).collect();
     let places: Vec<usize> = (0..edges.len()).collect();
-    let mut signs = placed(&all, &places, None);
-    for group in groups {
+    let mut signs = placed(&sum, &places, None);
+    let charts = groups.into_iter().map(|group| {
         let own = edges.iter().enumerate().filter(|(_, edge)| group.has(edge));
         let mut sum = Cusum::new(scheme);
-        let mut places = Vec::new();
-        for (place, edge) in own {
-            sum.push(edge.ahead);
-            places.push(place);
-        }
+        let in_sums = own.map(|(place, edge)| GroupEdge {
+            place,
+            sums: sum.push(edge.ahead),
+        });
+        let edges: Vec<GroupEdge> = in_sums.collect();
+        let places: Vec<usize> = edges.iter().map(|edge| edge.place).collect();
         signs.extend(placed(&sum, &places, Some(&group)));
-    }
+        GroupChart { group, edges }
+    });
+    let groups = charts.collect();
     // Of signs with one edge that of all edges comes first.
     signs.sort_by_key(|sign| sign.run.signalled);
-    (chart, signs)
+    Watched { all, groups, signs }
 }
 
 /// The signs of one sum, by the places of its edges among all.

@@ -8,8 +8,8 @@ use super::{Standing, View};
 use crate::decisions::{Caveat, DriftAnswer, DriftVerdict, Shift};
 use crate::quantities::MeterHours;
 use sentences::{
-    carried_sentence, how_much_sentence, notice_sentence, since_sentence, stands_on_sentence,
-    suspects_sentence, verdict_words,
+    carried_sentence, how_much_sentence, notice_sentence, shift_words, since_sentence,
+    stands_on_sentence, suspects_sentence, verdict_words,
 };
 use serde_json::{Map, Value, json};
 
@@ -54,12 +54,35 @@ pub struct DriftReport {
 const IN_A_LINE: usize = 60;
 
 impl DriftChart {
-    fn name(&self) -> &str {
+    pub(super) fn name(&self) -> &str {
         self.machine.as_deref().unwrap_or("All machines")
     }
 
+    /// The answer in a line.
+    pub(super) fn headline(&self) -> String {
+        format!("{}: {}", self.name(), verdict_words(self))
+    }
+
+    /// Whether something goes on now.
+    pub(super) fn runs(&self) -> bool {
+        matches!(self.answer.verdict, DriftVerdict::Runs(_))
+    }
+
+    /// One shift in a clause.
+    pub(super) fn shift_words(&self, shift: &Shift) -> String {
+        shift_words(self, shift)
+    }
+
+    /// What the answer stands on, and what it would notice.
+    pub(super) fn grounds(&self) -> [(&'static str, String); 2] {
+        [
+            ("stands on", stands_on_sentence(&self.answer)),
+            ("would notice", notice_sentence(&self.answer.scheme)),
+        ]
+    }
+
     fn text(&self) -> String {
-        let mut text = format!("{}: {}\n", self.name(), verdict_words(self));
+        let mut text = self.headline() + "\n";
         for caveat in &self.answer.caveats {
             text.push_str(&wrapped("!", &format!("{caveat}."), WIDTH));
         }
@@ -72,21 +95,14 @@ impl DriftChart {
                 text.push_str(&wrapped("-", &item.to_string(), WIDTH));
             }
         }
-        text.push_str(&wrapped(
-            "stands on",
-            &stands_on_sentence(&self.answer),
-            WIDTH,
-        ));
-        text.push_str(&wrapped(
-            "would notice",
-            &notice_sentence(&self.answer.scheme),
-            WIDTH,
-        ));
+        for (label, sentence) in self.grounds() {
+            text.push_str(&wrapped(label, &sentence, WIDTH));
+        }
         text + &self.sums()
     }
 
     /// What goes on now; where nothing does, what went on last.
-    fn shown(&self) -> Option<&Shift> {
+    pub(super) fn shown(&self) -> Option<&Shift> {
         let shifts = &self.answer.shifts;
         match self.answer.verdict {
             DriftVerdict::NoSign => None,
@@ -95,7 +111,7 @@ impl DriftChart {
         }
     }
 
-    fn lines(&self, shift: &Shift) -> Vec<(&'static str, String)> {
+    pub(super) fn lines(&self, shift: &Shift) -> Vec<(&'static str, String)> {
         let mut lines = vec![
             ("since", since_sentence(self, shift)),
             ("how much", how_much_sentence(shift)),

@@ -14,23 +14,23 @@ const MOST_NAMED: usize = 3;
 
 /// How lives run, in the words of a heading.
 pub fn verdict_words(chart: &DriftChart) -> String {
-    let day = |shift: &Shift| match chart.label(shift.first.point).map(when) {
-        Some(day) => format!(" since about {day}"),
-        None => String::new(),
-    };
-    let shown = chart.shown();
-    match (chart.answer.verdict, shown) {
-        (DriftVerdict::Runs(side), Some(shift)) => {
-            format!("{} run {}{}", whose(shift), word(side), day(shift))
+    match (chart.answer.verdict, chart.shown()) {
+        (DriftVerdict::NoSign, _) | (_, None) => {
+            "no sign that edges last shorter or longer than they should".to_string()
         }
-        (DriftVerdict::Ran(side), Some(shift)) => {
-            format!(
-                "{} ran {} for a time, and no longer do",
-                whose(shift),
-                word(side)
-            )
-        }
-        _ => "no sign that edges last shorter or longer than they should".to_string(),
+        (_, Some(shift)) => shift_words(chart, shift),
+    }
+}
+
+/// Whose edges run short or long and since when; or that they did for a time.
+pub fn shift_words(chart: &DriftChart, shift: &Shift) -> String {
+    let (whose, word) = (whose(shift), word(shift.side));
+    if shift.last.is_some() {
+        return format!("{whose} ran {word} for a time, and no longer do");
+    }
+    match chart.label(shift.first.point).map(when) {
+        Some(day) => format!("{whose} run {word} since about {day}"),
+        None => format!("{whose} run {word}"),
     }
 }
 

@@ -5,7 +5,7 @@ mod sentences;
 use super::format::{money, money_range, set_in, whole_percent, width, wrapped};
 use super::standing::{WIDTH, absent};
 use super::{Standing, View};
-use crate::decisions::{KnifeAnswer, RankedAction};
+use crate::decisions::{KnifeAction, KnifeAnswer, RankedAction};
 use crate::quantities::{Units, WearFraction};
 use sentences::{
     action_words, advice, grind_sentence, left_sentence, must_not_sentence, stock_sentence,
@@ -25,6 +25,8 @@ pub struct SetKnives {
     pub edge: u32,
     /// Whether that edge has worked since it was ground or new.
     pub has_worked: bool,
+    /// Fresh edges beside it.
+    pub fresh_edges: u32,
     /// Where a note speaks of a crack: which row, in words.
     pub crack_noted: Option<String>,
     /// What to do; `None` for a set that was thrown away.
@@ -66,6 +68,11 @@ impl SetKnives {
             Some(answer) => advice(self, answer),
             None => "thrown away, by the log".to_string(),
         }
+    }
+
+    /// An action, in a few words.
+    pub(super) fn action_words(&self, action: KnifeAction) -> String {
+        action_words(action, self)
     }
 
     /// What must not be done, and why, a sentence each.
@@ -172,6 +179,7 @@ impl SetKnives {
             ("machine".to_string(), json!(self.machine)),
             ("answered_for".to_string(), json!(self.answered_for)),
             ("edge".to_string(), json!(self.edge)),
+            ("fresh_edges".to_string(), json!(self.fresh_edges)),
             ("unit_of_widths".to_string(), json!("millimetres")),
             ("discarded".to_string(), json!(self.answer.is_none())),
         ]);

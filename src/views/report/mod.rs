@@ -1,10 +1,15 @@
 //! The report: one page that says the answer first, then shows it. It needs no network and no script.
 
+mod drift;
+mod knives;
 mod page;
+mod pictures;
 mod plots;
 mod tables;
 
-use super::{DueReport, IntervalReport};
+pub use pictures::Picture;
+
+use super::{DriftReport, DueReport, IntervalReport, KnivesReport};
 use crate::decisions::DullChance;
 use crate::quantities::{Grade, MeterHours};
 use crate::wear::{Learned, StrikeRate};
@@ -20,6 +25,10 @@ pub struct ReportPage {
     pub interval: IntervalReport,
     /// The operator's answer.
     pub due: DueReport,
+    /// Whether edges last as they should.
+    pub drift: DriftReport,
+    /// The mechanic's answer.
+    pub knives: KnivesReport,
     /// What the log has taught.
     pub learned: Vec<Learned>,
     /// Strikes by class of dirt.
@@ -86,11 +95,24 @@ impl ReportPage {
     pub fn html(&self) -> String {
         let page = page::page(self).into_string();
         // No line ends between a number and its sign, or between letters of a currency and their number.
-        let page = page.replace(" %", "\u{a0}%");
+        let page = without_ends(page.replace(" %", "\u{a0}%"));
         let currency = &self.interval.standing.currency;
         if currency.chars().any(char::is_alphabetic) {
             return page.replace(&format!("{currency} "), &format!("{currency}\u{a0}"));
         }
         page
     }
+}
+
+/// Without the ends of cells and rows that HTML lets out: a fleet's page has ten thousands of them.
+fn without_ends(page: String) -> String {
+    let short = [
+        ("</td><td>", "<td>"),
+        ("</th><td>", "<td>"),
+        ("</th><th", "<th"),
+        ("</td></tr>", ""),
+        ("</th></tr>", ""),
+    ];
+    let shorter = |page: String, (whole, short): &(&str, &str)| page.replace(whole, short);
+    short.iter().fold(page, shorter)
 }

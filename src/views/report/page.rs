@@ -1,8 +1,7 @@
 //! The page itself.
 
-use super::plots;
-use super::tables;
 use super::{MachineDull, MachineLine, ReportPage};
+use super::{drift, knives, plots, tables};
 use crate::decisions::IntervalAnswer;
 use crate::quantities::Estimate;
 use crate::views::fit::quantity_name;
@@ -31,6 +30,8 @@ pub(super) fn page(report: &ReportPage) -> Markup {
                     @for (place, machine) in report.interval.machines.iter().enumerate() {
                         (machine_part(report, machine, place))
                     }
+                    (knives::part(report))
+                    (drift::part(&report.drift.charts))
                     (taught(report))
                     (closing(report))
                 }
@@ -46,7 +47,14 @@ fn opening(report: &ReportPage) -> Markup {
             @if !report.last_day.is_empty() { ", log up to " (report.last_day) }
         }
         @for alarm in report.interval.standing.alarms() { p.alarm { (alarm) } }
+        @for chart in report.drift.charts.iter().filter(|chart| chart.runs()) {
+            p.alarm { a href="#drift" { (sentence(&chart.headline())) } }
+        }
         @if report.interval.machines.len() > 1 { (tables::at_a_glance(report)) }
+        nav {
+            "Also here: " a href="#knives" { "knife sets" } ", " a href="#drift" { "whether edges last" } ", "
+            a href="#taught" { "what the log has taught" } ", " a href="#hands" { "before hands go near knives" } "."
+        }
     }
 }
 
@@ -110,11 +118,11 @@ fn line_part(report: &ReportPage, line: &MachineLine) -> Markup {
     html! {
         @if let Some(plot) = plots::time_line(line) {
             h3 { "Every edge so far" }
-            (figure(
+            (wide_figure(
                 &plot,
                 "One row a set, its two edges one above the other, from the reading at which an edge went in to \
                  the one at which it came out. Open circle: keen or working; triangle: dull; square: overrun; \
-                 cross: struck; pale dot: nobody said. A short upright tick: where that edge would have been due, \
+                 cross: struck; grey dot: nobody said. A short upright tick: where that edge would have been due, \
                  in the wood that it met.",
             ))
             (tables::time_line(line, tables::reads_tenths(report, &line.machine)))
@@ -123,29 +131,30 @@ fn line_part(report: &ReportPage, line: &MachineLine) -> Markup {
 }
 
 fn taught(report: &ReportPage) -> Markup {
-    let times: Vec<&Learned> = report
-        .learned
-        .iter()
-        .filter(|it| it.quantity.unit() == QuantityUnit::Times)
-        .collect();
-    let names: Vec<String> = times.iter().map(|it| quantity_name(&it.quantity)).collect();
     let all: Vec<&Learned> = report.learned.iter().collect();
     html! {
-        section {
+        section #taught {
             h2 { "What your log has taught" }
-            @if let Some(plot) = plots::learned(&times, &names) {
+            @if let Some(plot) = learned_plot(&report.learned) {
                 (figure(
                     &plot,
-                    "Pale bars: what was held before your log, from common practice. Dark bars: with your log. The \
-                     shorter the dark bar, the more is known. For dirt, frost and wood: how many times as fast \
-                     edges wear as in clean, green hardwood. For machines, sets and grinders: how many times as \
-                     long edges last as on the average one.",
+                    "Upper bars, open circles: what was held before your log, from common practice. Lower bars, \
+                     full circles: with your log. The shorter the lower bar, the more is known. For dirt, frost \
+                     and wood: how many times as fast edges wear as in clean, green hardwood. For machines, sets \
+                     and grinders: how many times as long edges last as on the average one.",
                 ))
             }
             (tables::learned(&all))
             (strikes(&report.strikes))
         }
     }
+}
+
+pub fn learned_plot(learned: &[Learned]) -> Option<Plot> {
+    let is_ratio = |it: &&Learned| it.quantity.unit() == QuantityUnit::Times;
+    let times: Vec<&Learned> = learned.iter().filter(is_ratio).collect();
+    let names: Vec<String> = times.iter().map(|it| quantity_name(&it.quantity)).collect();
+    plots::learned(&times, &names)
 }
 
 fn strikes(strikes: &[StrikeRate]) -> Markup {
@@ -173,7 +182,7 @@ fn strikes(strikes: &[StrikeRate]) -> Markup {
 fn closing(report: &ReportPage) -> Markup {
     let standing = &report.interval.standing;
     html! {
-        section.keep {
+        section.keep #hands {
             h2 { "Before hands go near knives" }
             ul { @for caution in standing.cautions { li { (caution) } } }
         }
@@ -186,7 +195,7 @@ fn closing(report: &ReportPage) -> Markup {
     }
 }
 
-fn figure(plot: &Plot, reading: &str) -> Markup {
+pub fn figure(plot: &Plot, reading: &str) -> Markup {
     html! {
         figure {
             div.picture { (PreEscaped(plot.svg())) }
@@ -195,12 +204,22 @@ fn figure(plot: &Plot, reading: &str) -> Markup {
     }
 }
 
+/// A picture too wide for a phone, which keeps its width there and is drawn sideways.
+fn wide_figure(plot: &Plot, reading: &str) -> Markup {
+    html! {
+        figure {
+            div.picture.sideways tabindex="0" role="region" aria-label=(plot.description) { (PreEscaped(plot.svg())) }
+            figcaption { span.only-phone { "Swipe the picture sideways for the rest. " } (reading) }
+        }
+    }
+}
+
 /// A sentence begins with a large letter and ends with a full stop.
-fn sentence(words: &str) -> String {
+pub fn sentence(words: &str) -> String {
     ended(&capital(words))
 }
 
-fn ended(words: &str) -> String {
+pub fn ended(words: &str) -> String {
     if words.ends_with('.') {
         words.to_string()
     } else {
@@ -209,7 +228,7 @@ fn ended(words: &str) -> String {
 }
 
 /// The first letter large, as a sentence begins.
-fn capital(sentence: &str) -> String {
+pub fn capital(sentence: &str) -> String {
     let mut letters = sentence.chars();
     letters.next().map_or(String::new(), |first| {
         first.to_uppercase().chain(letters).collect()

@@ -12,7 +12,7 @@ use crate::wear::Learned;
 use maud::{Markup, html};
 
 /// A table behind a fold, so that a page stays a page.
-fn folded(summary: &str, caption: &str, heads: &[&str], rows: Vec<Vec<String>>) -> Markup {
+pub fn folded(summary: &str, caption: &str, heads: &[&str], rows: Vec<Vec<String>>) -> Markup {
     html! {
         details { summary { (summary) }
             (table(caption, heads, rows))

@@ -73,11 +73,14 @@ fn room_left(axis: &Axis) -> i32 {
     wide(letters.max().unwrap_or(0).clamp(2, LONGEST_NAME)) + 3 * GAP
 }
 
-/// Lines of text over the picture: what the axis up counts, and keys or words over upright lines.
+/// Lines of text over the picture: what the axis up counts, keys, and words over upright lines.
 fn rows_above(plot: &Plot) -> i32 {
     let upright = |mark: &Mark| matches!(mark, Mark::Upright { .. });
+    row_of_keys(plot) + i32::from(!plot.keys.is_empty()) + i32::from(plot.marks.iter().any(upright))
+}
+
+fn row_of_keys(plot: &Plot) -> i32 {
     i32::from(!plot.up.label.is_empty())
-        + i32::from(!plot.keys.is_empty() || plot.marks.iter().any(upright))
 }
 
 fn draw_on<X>(plot: &Plot, root: &Canvas<'_>, across: X, up: std::ops::Range<f64>) -> Option<()>
@@ -109,7 +112,7 @@ where
         root.draw(&Text::new(plot.up.label.clone(), (GAP, GAP), above))
             .ok()?;
     }
-    draw_keys(root, &plot.keys, (left, ROW * rows_above(plot) - ROW / 2))
+    draw_keys(root, &plot.keys, (left, ROW * row_of_keys(plot) + ROW / 2))
 }
 
 /// The keys in one line, each a piece of its line and its word.
@@ -161,6 +164,17 @@ where
             let bar = PathElement::new(vec![(across.0, *at), (across.1, *at)], style);
             chart.draw_series([bar]).ok().map(drop)
         }
+        Mark::Block {
+            across,
+            up,
+            tone,
+            full,
+        } => draw_block(chart, *across, *up, tone.rgb(Stroke::Whole), *full),
+        Mark::Word { at, tone, word } => {
+            let beside = text(*tone, Pos::new(HPos::Left, VPos::Center));
+            let word = EmptyElement::at(*at) + Text::new(word.clone(), (2 * GAP, 0), beside);
+            chart.draw_series([word]).ok().map(drop)
+        }
         Mark::Point { at, tone, form } => draw_point(chart, *at, *tone, *form),
         Mark::Upright { at, tone, word } => {
             let style = tone.rgb(Stroke::Whole).stroke_width(14);
@@ -176,6 +190,27 @@ where
             chart.draw_series([area]).ok().map(drop)
         }
     }
+}
+
+/// A full rectangle, or an outline that lies within it.
+fn draw_block<X>(
+    chart: &mut Chart<'_, '_, X>,
+    (left, right): (f64, f64),
+    (bottom, top): (f64, f64),
+    colour: RGBColor,
+    full: bool,
+) -> Option<()>
+where
+    X: Ranged<ValueType = f64>,
+{
+    let corners = vec![(left, bottom), (right, bottom), (right, top), (left, top)];
+    if full {
+        let area = Polygon::new(corners, colour.filled());
+        return chart.draw_series([area]).ok().map(drop);
+    }
+    let around = corners.into_iter().chain([(left, bottom), (right, bottom)]);
+    let line = PathElement::new(around.collect::<Vec<_>>(), colour.stroke_width(LINE));
+    chart.draw_series([line]).ok().map(drop)
 }
 
 /// Where the word of an upright line stands: over its line, or on the side away from a neighbour whose word
@@ -195,10 +230,24 @@ fn side(plot: &Plot, at: f64, word: &str) -> HPos {
         _ => None,
     });
     match neighbours.next() {
-        None => HPos::Center,
+        None => centred_or_inside(plot, (at - plot.across.from) / span, word),
         // Two lines in one place: the words decide.
         Some((other, of)) if (at, word) < (other, of) => HPos::Right,
         Some(_) => HPos::Left,
+    }
+}
+
+/// Over its line, where the word does not leave the picture there; `share` is how far along the axis it stands.
+fn centred_or_inside(plot: &Plot, share: f64, word: &str) -> HPos {
+    let (left, right) = (f64::from(room_left(&plot.up)), f64::from(wide(2)));
+    let half = f64::from(wide(word.chars().count())) / 2.0;
+    let place = left + share * (WIDTH - left - right);
+    if place < half {
+        HPos::Left
+    } else if place + half > WIDTH {
+        HPos::Right
+    } else {
+        HPos::Center
     }
 }
 

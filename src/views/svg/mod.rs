@@ -12,6 +12,10 @@ mod tone;
 pub use tone::{Stroke, Tone};
 
 use drawing::{DrawingError, draw};
+use tone::PAPER;
+
+/// A picture on its own is so many times smaller than what it is drawn on.
+const SMALLER: u32 = 8;
 
 /// A picture of the size that a page gives it.
 #[derive(Debug, Clone)]
@@ -88,6 +92,26 @@ pub enum Mark {
         /// As thick as this, in hundredths of the width.
         thickness: f64,
     },
+    /// A rectangle, full or as an outline.
+    Block {
+        /// From, to.
+        across: (f64, f64),
+        /// From, to.
+        up: (f64, f64),
+        /// In which tone.
+        tone: Tone,
+        /// Full, not an outline.
+        full: bool,
+    },
+    /// A word that begins here.
+    Word {
+        /// Where.
+        at: (f64, f64),
+        /// In which tone.
+        tone: Tone,
+        /// The word.
+        word: String,
+    },
     /// A point of some form.
     Point {
         /// Where.
@@ -163,24 +187,44 @@ impl Axis {
 }
 
 impl Plot {
-    /// The picture; a plot that cannot be drawn says so in words.
+    /// The picture, for a page whose style sheet gives text its size and colours their values; a plot that
+    /// cannot be drawn says so in words.
     pub fn svg(&self) -> String {
         match draw(self) {
-            Ok(drawn) => self.dressed(&drawn),
+            // The style sheet gives plain text its colour, and in a page the name of its language is known.
+            Ok(drawn) => {
+                let svg = self.dressed(&drawn, "", Tone::value);
+                svg.replace(&format!(" fill=\"{}\">", Tone::Ink.value()), ">")
+            }
             Err(DrawingError) => {
                 format!("<p>{}: could not be drawn</p>", escaped(&self.description))
             }
         }
     }
 
-    /// With a viewBox that scales, a description, and colours by name; without what the style sheet says
-    /// once for all pictures.
-    fn dressed(&self, drawn: &str) -> String {
+    /// The picture on its own, on paper of its own that stands out on a dark page; `None` where it cannot be
+    /// drawn.
+    pub fn svg_alone(&self) -> Option<String> {
+        let (width, height) = drawing::size(self);
+        let (wide, high) = (width / SMALLER, height / SMALLER);
+        let looks = format!(
+            " xmlns=\"http://www.w3.org/2000/svg\" width=\"{wide}\" height=\"{high}\" font-family=\"sans-serif\" font-size=\"150\""
+        );
+        let paper = format!("<rect width=\"{width}\" height=\"{height}\" fill=\"{PAPER}\"/>");
+        let drawn = draw(self).ok()?;
+        let svg = self.dressed(&drawn, &looks, Tone::on_paper);
+        // Behind all that is drawn.
+        let (head, rest) = svg.split_once('>')?;
+        Some(format!("{head}>{paper}{rest}"))
+    }
+
+    /// With a viewBox that scales, a description, and colours as named; without what every element inherits.
+    fn dressed(&self, drawn: &str, looks: &str, colour: fn(Tone) -> &'static str) -> String {
         let body = drawn.split_once('>').map_or(drawn, |(_, body)| body);
         let (width, height) = drawing::size(self);
         // Every element inherits these two.
         let head = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" fill=\"none\" \
+            "<svg{looks} viewBox=\"0 0 {width} {height}\" fill=\"none\" \
              stroke-width=\"{}\" role=\"img\" aria-label=\"{}\">",
             drawing::HAIR,
             escaped(&self.description)
@@ -188,19 +232,19 @@ impl Plot {
         let plain = compact::compact(body, drawing::HAIR);
         let coloured = Tone::ALL
             .iter()
-            .fold(head + &plain, |svg, tone| tone.dressed(svg));
-        coloured + "\n"
+            .fold(plain, |svg, tone| tone.dressed(svg, colour(*tone)));
+        head + &coloured + "\n"
     }
 }
 
 impl Tone {
-    /// Its name in place of the colour that stood for it.
-    fn dressed(self, svg: String) -> String {
+    /// Its colour in place of the one that stood for it.
+    fn dressed(self, svg: String, colour: &str) -> String {
         let dashed = Stroke::DASHED.iter().fold(svg, |svg, stroke| {
-            let name = format!("{}\" stroke-dasharray=\"{}", self.value(), stroke.dashes());
-            svg.replace(&self.sentinel(*stroke), &name)
+            let dashes = format!("{colour}\" stroke-dasharray=\"{}", stroke.dashes());
+            svg.replace(&self.sentinel(*stroke), &dashes)
         });
-        dashed.replace(&self.sentinel(Stroke::Whole), self.value())
+        dashed.replace(&self.sentinel(Stroke::Whole), colour)
     }
 }
 
@@ -244,7 +288,7 @@ mod tests {
     #[test]
     fn a_picture_scales_is_described_and_has_no_colour_of_its_own() {
         let svg = plot().svg();
-        assert!(svg.starts_with("<svg xmlns"));
+        assert!(svg.starts_with("<svg viewBox"));
         assert!(svg.contains("viewBox=\"0 0 ") && svg.ends_with("</svg>\n"));
         assert!(svg.contains("aria-label=\"Cost &amp; hours\""));
         assert!(svg.contains("var(--first)") && svg.contains(">dusty</text>"));
@@ -256,5 +300,13 @@ mod tests {
                 .all(|letter| letter.is_ascii_hexdigit())
         });
         assert_eq!(coloured.count(), 0, "{svg}");
+    }
+
+    #[test]
+    fn a_picture_on_its_own_has_colours_size_and_paper() {
+        let svg = plot().svg_alone().unwrap();
+        assert!(svg.starts_with("<svg xmlns") && svg.contains(" width=\"900\" height=\"540\""));
+        assert!(!svg.contains("var(") && svg.contains("font-size=\"150\""));
+        assert!(svg.contains("><rect width=\"7200\" height=\"4320\" fill=\"#fbfaf7\"/>"));
     }
 }

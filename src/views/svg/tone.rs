@@ -69,6 +69,24 @@ impl Tone {
     }
 }
 
+/// The paper of a picture on its own, as the page's in light.
+pub(super) const PAPER: &str = "#fbfaf7";
+
+impl Tone {
+    /// Its colour on light paper, as the page's.
+    pub(super) fn on_paper(self) -> &'static str {
+        match self {
+            Tone::Ink => "#1f2321",
+            Tone::Faint => "#c9cbc4",
+            Tone::First => "#0b5d8f",
+            Tone::Second => "#a34700",
+            Tone::Third => "#00664d",
+            Tone::Fourth => "#7a3b78",
+            Tone::Alarm => "#b3261e",
+        }
+    }
+}
+
 impl Stroke {
     pub(super) const DASHED: [Stroke; 3] = [Stroke::Long, Stroke::Middle, Stroke::Short];
 
@@ -79,6 +97,28 @@ impl Stroke {
             Stroke::Long => "150 60",
             Stroke::Middle => "70 45",
             Stroke::Short => "26 34",
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_picture_on_its_own_has_the_colours_of_the_page_in_light() {
+        let style = include_str!("../report/style.css");
+        let light = style.split("@media").next().unwrap();
+        assert!(light.contains(&format!("--paper: {PAPER};")));
+        for tone in Tone::ALL {
+            let name = tone
+                .value()
+                .trim_start_matches("var(")
+                .trim_end_matches(')');
+            assert!(
+                light.contains(&format!("{name}: {};", tone.on_paper())),
+                "{name}"
+            );
         }
     }
 }

@@ -7,6 +7,7 @@ use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::{BedKnifeWork, FinishedEdge, Scheme, drift};
 use keenspan::lives::{CameOut, EdgeLife, Ending};
+use keenspan::logbook::read::Reading;
 use keenspan::quantities::Level;
 use keenspan::views::{DriftChart, DriftReport, EdgeLabel, View};
 use keenspan::wear::LifeScore;
@@ -16,7 +17,7 @@ use std::path::PathBuf;
 ///
 /// Looks at every finished edge of the log in order of time: how long it lasted against what those before it
 /// foretell for it, in the wood that it chipped; all together, machine by machine, and by who ground them.
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 pub struct Drift {
     /// Only this machine
     #[arg(long, value_name = "NAME")]
@@ -38,19 +39,7 @@ impl Drift {
         // A saved fit holds no edges, and here each edge is held against those before it.
         let fitting = Fitting::of_decision(self.priors.as_deref(), None, settings.seed);
         let fitted = fitting.fit(&reading.logbook, &|_| {})?;
-        let machines = machines(&reading.logbook, self.machine.as_deref())?;
-        let only = match machines.as_slice() {
-            [one] => Some(one.name.as_str()),
-            _ => None,
-        };
-        let finished = Finished {
-            scores: fitted.life_scores(settings.seed)?,
-            fitted: &fitted,
-        };
-        let report = DriftReport {
-            charts: vec![finished.chart(only)?],
-            standing: fitted.standing(&reading, settings.seed),
-        };
+        let report = self.report(&reading, &fitted, settings.seed)?;
         Ok(Answer {
             command: "drift",
             words: report.text(),
@@ -58,6 +47,28 @@ impl Drift {
             warnings: report.warnings(),
             units: settings.units_for(&reading),
             status: fitted.status(),
+        })
+    }
+
+    /// The answer, as it was asked for.
+    pub fn report(
+        &self,
+        reading: &Reading,
+        fitted: &Fitted,
+        seed: u64,
+    ) -> Result<DriftReport, Failure> {
+        let machines = machines(&reading.logbook, self.machine.as_deref())?;
+        let only = match machines.as_slice() {
+            [one] => Some(one.name.as_str()),
+            _ => None,
+        };
+        let finished = Finished {
+            scores: fitted.life_scores(seed)?,
+            fitted,
+        };
+        Ok(DriftReport {
+            charts: vec![finished.chart(only)?],
+            standing: fitted.standing(reading, seed),
         })
     }
 }

@@ -1,7 +1,9 @@
 //! One page for the whole crew: the answers first, then pictures.
 
+use super::drift::Drift;
 use super::due::Due;
 use super::interval::Interval;
+use super::knives::Knives;
 use crate::answer::Answer;
 use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitting};
@@ -10,30 +12,38 @@ use crate::settings::Settings;
 use clap::Args;
 use keenspan::decisions::dull_chances;
 use keenspan::lives::{EdgeLife, Ending, Observation, Stay};
+use keenspan::logbook::read::Reading;
 use keenspan::logbook::write::write_text_file;
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours};
 use keenspan::views::{
-    IntervalReport, LineEnd, LineStay, MachineDull, MachineLine, Recommended, ReportPage, View,
+    IntervalReport, LineEnd, LineStay, MachineDull, MachineLine, Picture, Recommended, ReportPage,
+    View,
 };
 use keenspan::wood::{Blend, Contamination, WoodMix, WoodState};
-use serde_json::{Map, json};
-use std::path::PathBuf;
+use serde_json::{Map, Value, json};
+use std::path::{Path, PathBuf};
 
 /// Steps of a curve of the chance of dull.
-const STEPS: u32 = 36;
+const STEPS: u32 = 28;
 /// What the page says of itself.
 const MARK: &str = "keenspan report";
+/// What each picture says of itself.
+const PICTURE_MARK: &str = "<!-- keenspan report";
 
 /// One page of answers and pictures, as an HTML file that needs no network
 ///
 /// The interval and the due mark of each machine, what an hour costs, how soon edges go dull, every edge so
-/// far, what the log has taught. It can be printed, mailed, and read on a phone.
+/// far, what to do with each knife set, whether edges last as they should, what the log has taught. It can be
+/// printed, mailed, and read on a phone.
 #[derive(Debug, Args)]
 pub struct Report {
     /// Where the page goes
-    #[arg(long, value_name = "FILE.html")]
-    out: PathBuf,
+    #[arg(long, value_name = "FILE.html", required_unless_present = "pictures")]
+    out: Option<PathBuf>,
+    /// A folder for the page's pictures, each an SVG file of its own
+    #[arg(long, value_name = "FOLDER")]
+    pictures: Option<PathBuf>,
     /// A prior pack of your own, as models/common-practice.toml
     #[arg(long, value_name = "FILE")]
     priors: Option<PathBuf>,
@@ -41,38 +51,76 @@ pub struct Report {
 
 impl Report {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
-        check_target(&self.out, |text| text.contains(MARK))?;
+        if let Some(out) = &self.out {
+            check_target(out, |text| text.contains(MARK))?;
+        }
         let reading = settings.read_log_for_answer()?;
         let log = &reading.logbook;
         let fitting = Fitting::of_decision(self.priors.as_deref(), None, settings.seed);
         let fitted = fitting.fit(log, &|_| {})?;
         let status = fitted.status();
-        let drawn = fitted.drawn(settings.seed);
-        let fitted = &drawn.fitted;
-        let interval = Interval::default().report(&reading, &drawn, settings.seed)?;
-        let rotors = super::fit::rotors(log);
-        let page = ReportPage {
-            shop: log.shop.name.clone(),
-            last_day: last_day(log),
-            due: Due::default().report(&reading, &drawn, settings.seed)?,
-            learned: fitted.posterior.learned(&rotors),
-            strikes: fitted.strikes.rates(),
-            dull: dull(&drawn, log, &interval)?,
-            lines: lines(&drawn, log, &interval),
-            interval,
-        };
-        write_text_file(&self.out, &page.html())?;
+        let page = page(&reading, &fitted.drawn(settings.seed), settings)?;
+        let (words, fields) = self.write(&page)?;
         Ok(Answer {
             command: "report",
-            words: format!("The report is in {}.\n", self.out.display()),
-            fields: Map::from_iter([("file".to_string(), json!(self.out))]),
+            words,
+            fields,
             warnings: page.interval.warnings(),
             units: settings.units_for(&reading),
             status,
         })
     }
+
+    /// Writes what was asked for; what was written, in words and for programs.
+    fn write(&self, page: &ReportPage) -> Result<(String, Map<String, Value>), Failure> {
+        let (mut words, mut fields) = (String::new(), Map::new());
+        if let Some(out) = &self.out {
+            write_text_file(out, &page.html())?;
+            words.push_str(&format!("The report is in {}.\n", out.display()));
+            fields.insert("file".to_string(), json!(out));
+        }
+        if let Some(folder) = &self.pictures {
+            let files = write_pictures(folder, &page.pictures())?;
+            let (count, folder) = (files.len(), folder.display());
+            words.push_str(&format!("{count} pictures are in {folder}.\n"));
+            fields.insert("pictures".to_string(), json!(files));
+        }
+        Ok((words, fields))
+    }
 }
 
+/// Writes each picture into the folder, over nothing but pictures that this program wrote; their files.
+fn write_pictures(folder: &Path, pictures: &[Picture]) -> Result<Vec<PathBuf>, Failure> {
+    let files: Vec<PathBuf> = pictures.iter().map(|it| folder.join(&it.file)).collect();
+    for file in &files {
+        check_target(file, |text| text.contains(PICTURE_MARK))?;
+    }
+    std::fs::create_dir_all(folder)
+        .map_err(|error| Failure::Usage(format!("{}: {error}", folder.display())))?;
+    for (file, picture) in files.iter().zip(pictures) {
+        write_text_file(file, &picture.svg)?;
+    }
+    Ok(files)
+}
+
+/// All that the page shows.
+fn page(reading: &Reading, drawn: &Drawn, settings: &Settings) -> Result<ReportPage, Failure> {
+    let (log, seed, fitted) = (&reading.logbook, settings.seed, &drawn.fitted);
+    let interval = Interval::default().report(reading, drawn, seed)?;
+    let units = settings.units_for(reading);
+    Ok(ReportPage {
+        shop: log.shop.name.clone(),
+        last_day: last_day(log),
+        due: Due::default().report(reading, drawn, seed)?,
+        drift: Drift::default().report(reading, fitted, seed)?,
+        knives: Knives::default().report(reading, fitted, units, seed)?,
+        learned: fitted.posterior.learned(&super::fit::rotors(log)),
+        strikes: fitted.strikes.rates(),
+        dull: dull(drawn, log, &interval)?,
+        lines: lines(drawn, log, &interval),
+        interval,
+    })
+}
 /// The day of the last run or event; blank in an empty log.
 fn last_day(log: &Logbook) -> String {
     let runs = log.runs.iter().map(|run| run.date);

@@ -26,7 +26,7 @@ const DRAWS: usize = 200;
 ///
 /// Answers for every set, or for the one named. What the log does not know of that one, or somebody sees
 /// on the bench, can be given beside it.
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 pub struct Knives {
     /// Only this set
     #[arg(value_name = "SET")]
@@ -46,6 +46,11 @@ impl Knives {
         let reading = settings.read_log_for_answer()?;
         let units = settings.units_for(&reading);
         let fitted = self.fitting(settings.seed).fit(&reading.logbook, &|_| {})?;
+        if self.set.is_none() && fitted.lives.sets.is_empty() {
+            return Err(Failure::Usage(
+                "the log has no knife sets yet; add one: keenspan add set".to_string(),
+            ));
+        }
         let report = self.report(&reading, &fitted, units, settings.seed)?;
         Ok(Answer {
             command: "knives",
@@ -72,7 +77,7 @@ impl Knives {
         Fitting::of_decision(self.priors.as_deref(), self.model.as_deref(), seed)
     }
 
-    /// The answers, as they were asked for.
+    /// The answers, as they were asked for; none where every set was asked about and there is none.
     pub fn report(
         &self,
         reading: &Reading,
@@ -94,8 +99,9 @@ impl Knives {
             .map(|set| {
                 let machine = machine_of(set, log)?;
                 let knives = machines.iter().find(|(name, _)| *name == machine.name);
+                let at_hand = drawn.at_hand(set, machine, &seen)?;
                 let answer = match knives.filter(|_| !set.discarded) {
-                    Some((_, knives)) => Some(knives.answer(&drawn.at_hand(set, machine, &seen)?)?),
+                    Some((_, knives)) => Some(knives.answer(&at_hand)?),
                     None => None,
                 };
                 let edge = set.edge_at_hand().map_or(1, |edge| edge.edge);
@@ -105,6 +111,7 @@ impl Knives {
                     answered_for: machine.name.clone(),
                     edge,
                     has_worked: drawn.has_worked(set, &seen),
+                    fresh_edges: at_hand.fresh_edges,
                     crack_noted: set.crack.map(|row| row.to_string()),
                     answer,
                 })
@@ -124,11 +131,6 @@ impl Knives {
             names.join(", ")
         };
         let Some(name) = &self.set else {
-            if sets.is_empty() {
-                return Err(Failure::Usage(
-                    "the log has no knife sets yet; add one: keenspan add set".to_string(),
-                ));
-            }
             return Ok(sets.iter().collect());
         };
         let named = |set: &&SetState| set.set.eq_ignore_ascii_case(name);
