@@ -137,6 +137,7 @@ fn commands_that_decide_nothing_print_what_is_published_of_them() {
         "verify".to_string(),
         "fit --posterior laplace".to_string(),
         format!("report --out {}", out("report.html")),
+        format!("report --pictures {}", out("pictures")),
         format!("card --out {} --model {MODEL}", out("card.html")),
         format!("card --set Red --out {} --model {MODEL}", out("set.html")),
         format!("man --out {}", out("man")),

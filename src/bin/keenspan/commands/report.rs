@@ -73,19 +73,21 @@ impl Report {
 
     /// Writes what was asked for; what was written, in words and for programs.
     fn write(&self, page: &ReportPage) -> Result<(String, Map<String, Value>), Failure> {
-        let (mut words, mut fields) = (String::new(), Map::new());
+        let (mut words, mut files) = (String::new(), Vec::new());
         if let Some(out) = &self.out {
             write_text_file(out, &page.html())?;
             words.push_str(&format!("The report is in {}.\n", out.display()));
-            fields.insert("file".to_string(), json!(out));
         }
         if let Some(folder) = &self.pictures {
-            let files = write_pictures(folder, &page.pictures())?;
+            files = write_pictures(folder, &page.pictures())?;
             let (count, folder) = (files.len(), folder.display());
             words.push_str(&format!("{count} pictures are in {folder}.\n"));
-            fields.insert("pictures".to_string(), json!(files));
         }
-        Ok((words, fields))
+        let fields = [
+            ("file".to_string(), json!(self.out)),
+            ("pictures".to_string(), json!(files)),
+        ];
+        Ok((words, Map::from_iter(fields)))
     }
 }
 
