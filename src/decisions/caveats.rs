@@ -169,9 +169,15 @@ impl fmt::Display for Caveat {
                     "{edges} finished, too few to tell whether lives have changed"
                 )
             }
+            Caveat::RoughScores { edges: 1 } => {
+                write!(
+                    f,
+                    "how long it should have lasted is only roughly known for 1 edge"
+                )
+            }
             Caveat::RoughScores { edges } => write!(
                 f,
-                "what the others foretell is rough for {edges} of the edges"
+                "how long they should have lasted is only roughly known for {edges} edges"
             ),
         }
     }

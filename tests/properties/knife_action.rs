@@ -200,7 +200,16 @@ proptest! {
     fn actions_are_ranked_by_expected_cost_and_their_chances_share_one(set in set(), costs in costs()) {
         let answer = knives(costs, 0.33).answer(&set).unwrap();
         let points: Vec<f64> = answer.actions.iter().map(|it| it.cost_per_100_hours.point.get()).collect();
-        prop_assert!(points.windows(2).all(|pair| pair[0] <= pair[1] + 1e-9 * pair[1].abs()));
+        let rising = |points: &[f64]| points.windows(2).all(|pair| pair[0] <= pair[1] + 1e-9 * pair[1].abs());
+        let dull = answer.worn.is_some_and(|worn| worn.point.get() >= 1.0);
+        if rising(&points) {
+            // Whatever is as good comes before running on with an edge that is likelier dull than not.
+            let runs_on = actions(&answer).first() == Some(&KnifeAction::KeepRunning);
+            prop_assert!(!dull || !runs_on || answer.as_good().next().is_none());
+        } else {
+            prop_assert!(dull && rising(&points[1..]) && points[0] <= 1.02 * points[1]);
+            prop_assert_eq!(actions(&answer)[1], KnifeAction::KeepRunning);
+        }
         let chances: f64 = answer.actions.iter().map(|it| it.chance_best.get()).sum();
         prop_assert!(chances >= 1.0 - 1e-9, "{}", chances);
         prop_assert!(answer.actions.iter().all(|it| it.waste.lower.get() >= -1e-9));

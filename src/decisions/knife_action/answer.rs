@@ -17,7 +17,9 @@ const HUNDRED_HOURS: f64 = 100.0;
 /// What to do with one knife set. Bounds are spreads over the posterior draws.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct KnifeAnswer {
-    /// What is allowed, of least expected cost first. Empty where the edge has to be looked at first.
+    /// What is allowed, what is advised first and the rest by expected cost. That is the cheapest, but where
+    /// the edge at work is likelier dull than not, anything as good comes before running on: an even choice
+    /// falls to the sharp edge. Empty where the edge has to be looked at first.
     pub actions: Vec<RankedAction>,
     /// How far the edge at work is worn; absent where nobody can say.
     #[serde(rename = "wear")]
@@ -53,18 +55,10 @@ const AS_GOOD: f64 = 0.02;
 impl KnifeAnswer {
     /// The actions that cost next to nothing more than the best, without it.
     pub fn as_good(&self) -> impl Iterator<Item = KnifeAction> {
-        let least = self
-            .actions
-            .first()
-            .map(|best| best.cost_per_100_hours.point.get());
-        let near = move |ranked: &&RankedAction| {
-            let cost = ranked.cost_per_100_hours.point.get();
-            least.is_some_and(|least| cost <= least * (1.0 + AS_GOOD))
-        };
-        self.actions
-            .iter()
-            .skip(1)
-            .filter(near)
+        let as_good = as_good(&self.actions);
+        let others = self.actions.iter().skip(1);
+        others
+            .filter(move |ranked| as_good(ranked))
             .map(|ranked| ranked.action)
     }
 
@@ -90,17 +84,21 @@ impl MachineKnives {
         let fitness = Fitness::of(set, &stock);
         let look_first =
             set.edge == EdgeAtHand::Unknown && fitness.allowed.contains(&KnifeAction::KeepRunning);
-        let actions = if look_first {
+        let mut actions = if look_first {
             Vec::new()
         } else {
             self.ranked(set, &stock, &fitness.allowed)?
         };
+        let worn = self.worn(set)?;
+        if worn.is_some_and(|worn| worn.point.get() >= 1.0) {
+            sharp_edge_first(&mut actions);
+        }
         let evidence = self.evidence();
         let mut said = caveats::of_evidence(evidence)?;
         said.extend(of_set(set, &stock, look_first));
         Ok(KnifeAnswer {
             actions,
-            worn: self.worn(set)?,
+            worn,
             stock,
             must_not: fitness.must_not,
             share_from_defaults: evidence.share_from_defaults()?,
@@ -214,6 +212,25 @@ impl MachineKnives {
             upper: at(1.0 - tail)?,
             level: self.level(),
         }))
+    }
+}
+
+/// Whether an action costs next to nothing more than the cheapest of all.
+fn as_good(actions: &[RankedAction]) -> impl Fn(&RankedAction) -> bool + use<> {
+    let costs = actions.iter().map(|it| it.cost_per_100_hours.point.get());
+    let least = costs.fold(f64::INFINITY, f64::min);
+    move |ranked| ranked.cost_per_100_hours.point.get() <= least * (1.0 + AS_GOOD)
+}
+
+/// Puts the cheapest action that ends the edge's work first, where it is as good as running on.
+fn sharp_edge_first(actions: &mut [RankedAction]) {
+    let runs_on = |ranked: &RankedAction| ranked.action == KnifeAction::KeepRunning;
+    let as_good = as_good(actions);
+    let sharp = actions
+        .iter()
+        .position(|ranked| !runs_on(ranked) && as_good(ranked));
+    if let (true, Some(sharp)) = (actions.first().is_some_and(runs_on), sharp) {
+        actions[..=sharp].rotate_right(1);
     }
 }
 
