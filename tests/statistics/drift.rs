@@ -1,6 +1,7 @@
 //! Run lengths of the cumulative sums, counted by simulation through the very sums that the answer uses.
 
-use keenspan::decisions::{Cusum, Scheme, ScoreSpan};
+use keenspan::decisions::{Cusum, Factor, FinishedEdge, Scheme, ScoreSpan, drift};
+use keenspan::quantities::Level;
 use keenspan::wear::seeded;
 use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
@@ -62,6 +63,45 @@ fn run_lengths_are_those_of_the_printed_table() {
             (computed / wanted - 1.0).abs() < 0.005,
             "{decision} {shift}: {computed}"
         );
+    }
+}
+
+/// Two machines by turns, every score that of an edge that lasted as foretold, but for those of one machine from
+/// one place on.
+fn two_machines(edges: usize, falls: [(usize, f64); 2]) -> Vec<FinishedEdge> {
+    let mut random = seeded(11);
+    let edge = |place: usize| {
+        let (from, shift) = falls[place % 2];
+        let own: f64 = StandardNormal.sample(&mut random);
+        let score = 0.5 * own + if place >= from { shift } else { 0.0 };
+        FinishedEdge {
+            ahead: ScoreSpan::at(score),
+            together: ScoreSpan::at(score),
+            log_life_per_score: 0.3,
+            rough: false,
+            levels: vec![(Factor::Machine, ["alpha", "beta"][place % 2].to_string())],
+        }
+    };
+    (0..edges).map(edge).collect()
+}
+
+/// A machine whose edges fall short while another's do already is a trouble of its own.
+#[test]
+fn a_second_machine_is_found_while_the_first_goes_on() {
+    let edges = two_machines(120, [(60, -1.3), (90, -1.3)]);
+    let answer = drift(&edges, &[], Scheme::USUAL, Level::NINETY).expect("an answer");
+    let of = |name: &str| {
+        let mut shifts = answer.shifts.iter();
+        shifts.find(|shift| shift.group.as_ref().is_some_and(|it| it.level == name))
+    };
+    let (alpha, beta) = (of("alpha").expect("alpha"), of("beta").expect("beta"));
+    assert!(alpha.last.is_none() && beta.last.is_none());
+    assert!((52..=66).contains(&alpha.first.point), "{alpha:?}");
+    assert!((82..=97).contains(&beta.first.point), "{beta:?}");
+    // 1.3 scores of 0.3 in the log of life each.
+    for shift in [alpha, beta] {
+        let ratio = shift.ratio;
+        assert!(ratio.lower < 0.68 && 0.68 < ratio.upper, "{ratio:?}");
     }
 }
 

@@ -60,7 +60,7 @@ impl Shifts {
     }
 
     /// Counts without these edges from now on, and with all others.
-    pub fn leave_out(&mut self, places: impl Iterator<Item = usize>) {
+    pub fn leave_out(&mut self, places: impl IntoIterator<Item = usize>) {
         self.left_out.fill(false);
         for place in places {
             if let Some(left_out) = self.left_out.get_mut(place) {

@@ -45,7 +45,7 @@ impl Looked<'_> {
         let run = &sign.run;
         let starts = earliest..=run.signalled;
         let end = self.edges.len().saturating_sub(1);
-        let changed = |place: usize| self.edges.get(place).is_some_and(|edge| of(sign, edge));
+        let changed = |place: usize| self.edges.get(place).is_some_and(|edge| sign.has(edge));
         let over = self.over(changed, &starts, run.signalled, end);
         let stretch = Stretch {
             first: run.first,
@@ -67,7 +67,7 @@ impl Looked<'_> {
             last: over,
             edges: stretch
                 .within(self.edges)
-                .filter(|edge| of(sign, edge))
+                .filter(|edge| sign.has(edge))
                 .count(),
             ratio: change.ratio(self.level)?,
             look_at: look_at(run.side, &carriers, spread_evenly, bed_knife),
@@ -99,11 +99,6 @@ impl Looked<'_> {
         let mut works = self.bed_knife.iter().rev();
         works.find(|work| near.contains(&work.edges_before))
     }
-}
-
-/// Whether an edge is one of those whose sum gave the sign.
-fn of(sign: &Sign, edge: &FinishedEdge) -> bool {
-    sign.group.as_ref().is_none_or(|group| group.has(edge))
 }
 
 /// Whether lives of the run differ from all others on its side, three chances in four. Basis: judged; the sum has

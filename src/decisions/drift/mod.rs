@@ -36,6 +36,7 @@ use crate::quantities::Level;
 use crate::wear::LifeScore;
 use change::Shifts;
 use looked::Looked;
+use series::Sign;
 
 /// Fewer edges than this tell no change. Basis: a shift of one standard deviation takes some ten to be found.
 const FEW: usize = 10;
@@ -113,22 +114,23 @@ pub fn drift(
         level,
     };
     let mut shifts: Vec<Shift> = Vec::new();
+    let mut borne_out: Vec<(&Sign, usize)> = Vec::new();
     for sign in &watched.signs {
         let before = shifts
             .iter()
             .rev()
-            .find(|shift| shift.side == sign.run.side);
+            .find(|shift| shift.side == sign.run.side && !sign.is_apart_from(shift));
         let over = before.map_or(Some(0), |shift| shift.last.map(|last| last + 1));
         // A second sign of what goes on says nothing new.
         if let Some(earliest) = over.filter(|over| *over <= sign.run.first) {
-            // Edges of a shift that went before are no measure of what lives should be.
-            let odd = shifts.iter().flat_map(|shift| shift.places(edges.len()));
-            looked
-                .shifts
-                .leave_out(odd.filter(|place| *place < sign.run.first));
-            shifts.extend(looked.shift(sign, earliest)?);
+            looked.shifts.leave_out(odd(&shifts, sign, edges));
+            if let Some(shift) = looked.shift(sign, earliest)? {
+                shifts.push(shift);
+                borne_out.push((sign, earliest));
+            }
         }
     }
+    measure_again(&mut shifts, &borne_out, &mut looked)?;
     Ok(DriftAnswer {
         verdict: verdict(&shifts),
         edges: edges.len(),
@@ -139,6 +141,39 @@ pub fn drift(
         caveats: caveats(edges),
         shifts,
     })
+}
+
+/// Shifts found first were measured against edges that a later one has since explained.
+fn measure_again(
+    shifts: &mut [Shift],
+    signs: &[(&Sign, usize)],
+    looked: &mut Looked<'_>,
+) -> Result<(), DecisionError> {
+    for (place, (sign, earliest)) in signs.iter().enumerate() {
+        let mut others = shifts.to_vec();
+        others.remove(place);
+        let later = others.iter().skip(place);
+        if later.clone().any(|shift| sign.is_apart_from(shift)) {
+            looked.shifts.leave_out(odd(&others, sign, looked.edges));
+            if let Some(again) = looked.shift(sign, *earliest)? {
+                shifts[place] = again;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Edges of other shifts are no measure of what lives should be: those that went before, and all of those
+/// that the sign has no edge in common with.
+fn odd(shifts: &[Shift], sign: &Sign, edges: &[FinishedEdge]) -> Vec<usize> {
+    let of_shift = |shift: &Shift| {
+        let apart = sign.is_apart_from(shift);
+        let places = shift.places(edges.len());
+        let own = places.filter(|place| edges.get(*place).is_some_and(|edge| shift.has(edge)));
+        own.filter(|place| apart || *place < sign.run.first)
+            .collect::<Vec<usize>>()
+    };
+    shifts.iter().flat_map(of_shift).collect()
 }
 
 /// Log of life for one unit of score: the mean over edges, each counted by how much it tells.

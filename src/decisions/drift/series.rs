@@ -4,6 +4,7 @@
 //! only by their share. Sets have no sum: their edges are too few.
 
 use super::FinishedEdge;
+use super::answer::Shift;
 use super::carriers::Factor;
 use super::cusum::{Cusum, Run, Sums};
 use super::scheme::Scheme;
@@ -67,6 +68,19 @@ pub(super) struct Sign {
     pub group: Option<Group>,
     /// The edge of that sum before the run's first.
     pub before: Option<usize>,
+}
+
+impl Sign {
+    /// Whether it is of other edges altogether: of another machine, or another grinder.
+    pub fn is_apart_from(&self, shift: &Shift) -> bool {
+        let groups = self.group.as_ref().zip(shift.group.as_ref());
+        groups.is_some_and(|(own, other)| own.factor == other.factor && own.level != other.level)
+    }
+
+    /// Whether an edge is one of those whose sum gave it.
+    pub fn has(&self, edge: &FinishedEdge) -> bool {
+        self.group.as_ref().is_none_or(|group| group.has(edge))
+    }
 }
 
 /// Those that have a sum of their own: the levels of each factor in which edges differ.

@@ -1,16 +1,16 @@
 //! The reading at which the edge at work is due: the operator's mark.
 //!
-//! The best moment to change an edge that has worked is found against what the shop pays per hour in the
-//! long run: with `g` that cost (renewal reward), an edge is worth running `h` more hours as long as
+//! An edge that has worked is changed after `h` more hours where its whole stay costs least per hour:
 //!
 //! ```text
-//! J(h) = E[ cost of the next h hours ] - g E[ hours worked of them ]
+//! C(h) = ( K + S + E[ cost of the next h hours ] ) / ( worked + E[ hours worked of them ] )
 //! ```
 //!
-//! falls. Hours end early where the crew calls the edge or a strike forces a change. What comes next is taken
-//! to go on, for this edge and those after it: whoever changes early in gritty wood wears the next edge in
-//! gritty wood too. So a fresh edge is due after the interval for that wood exactly: with each draw's `J` over
-//! its mean length of a cycle both have the slope `sum of (N' - g L') / L`.
+//! with `K` the planned change, `S` what running on it has cost so far by what is known of its life now, and
+//! the hours worked so far told as hours of the wood to come that wear as much. Hours end early where the crew
+//! calls the edge or a strike forces a change. What comes next is taken to go on, for this edge and those after
+//! it. For a fresh edge `C` is the cost of a cycle by age, so that it is due after the interval for that wood
+//! exactly; for the rest of its life the same question goes on being asked, with what is known by then.
 
 use super::caveats;
 use super::cycle_costs::CheckedCosts;
@@ -77,7 +77,7 @@ pub fn due(
 ) -> Result<DueAnswer, DecisionError> {
     let curve = MeanCurve::new(at_work.laws, costs)?;
     let interval = curve.best().log_hours.exp();
-    let (left, own) = hours_left(at_work, &curve, &costs.check()?);
+    let (left, own) = hours_left(at_work, interval, &costs.check()?);
     let by = |from: f64| estimate(left, &own, level, |left| MeterHours::new(from + left));
     let meter = at_work.meter.map(MeterHours::get);
     Ok(DueAnswer {
@@ -93,30 +93,25 @@ pub fn due(
 }
 
 /// Hours left on the mean, and each draw's own.
-fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> (f64, Vec<f64>) {
-    let interval = curve.best().log_hours.exp();
-    let rates = &curve.best().rates;
-    let lengths = curve.each(|draw| draw.cycle(interval).length);
+fn hours_left(at_work: AtWorkIn<'_>, interval: f64, costs: &CheckedCosts) -> (f64, Vec<f64>) {
     let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * REACH * interval;
     let grid: Vec<f64> = (0..=STEPS).map(step).collect();
-    let mut mean_gain = vec![0.0; grid.len()];
-    let mut own = Vec::with_capacity(rates.len());
+    let mut sum = vec![0.0; grid.len()];
     let edges = at_work.edge.iter().zip(at_work.rates).zip(at_work.laws);
-    let long_run = rates.iter().zip(&curve.own_least).zip(&lengths);
-    for (((edge, &rate), law), ((cost_rate, own_rate), length)) in edges.zip(long_run) {
+    let own = edges.map(|((edge, &rate), law)| {
         let present = Present {
             edge,
             rate,
             strikes: law.strikes_per_hour,
         };
-        let spent = present.spent(costs, &grid);
-        for (sum, at) in mean_gain.iter_mut().zip(&spent) {
-            *sum += (at.cost - cost_rate * at.hours) / length;
+        let an_hour = present.cost_an_hour(costs, &grid);
+        for (sum, cost) in sum.iter_mut().zip(&an_hour) {
+            *sum += cost;
         }
-        let gains = spent.iter().map(|at| at.cost - own_rate * at.hours);
-        own.push(turn(&grid, &gains.collect::<Vec<f64>>()));
-    }
-    (turn(&grid, &mean_gain), own)
+        turn(&grid, &an_hour)
+    });
+    let own = own.collect();
+    (turn(&grid, &sum), own)
 }
 
 /// Hours for which the edge has been worn beyond the interval.
@@ -128,9 +123,9 @@ fn overdue(at_work: AtWorkIn<'_>, interval: f64) -> Result<MeterHours, DecisionE
     Ok(MeterHours::new(mean(&beyond).max(0.0))?)
 }
 
-/// The place on the grid where a gain is least, between its points by the parabola through three of them.
-fn turn(grid: &[f64], gains: &[f64]) -> f64 {
-    let least = gains.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1));
+/// The place on the grid where a cost is least, between its points by the parabola through three of them.
+fn turn(grid: &[f64], costs: &[f64]) -> f64 {
+    let least = costs.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1));
     let Some((least, _)) = least else {
         return 0.0;
     };
@@ -138,8 +133,8 @@ fn turn(grid: &[f64], gains: &[f64]) -> f64 {
         return grid[least];
     }
     let (before, here, after) = (least - 1, least, least + 1);
-    let left = (grid[here] - grid[before], gains[here] - gains[before]);
-    let right = (grid[after] - grid[here], gains[after] - gains[here]);
+    let left = (grid[here] - grid[before], costs[here] - costs[before]);
+    let right = (grid[after] - grid[here], costs[after] - costs[here]);
     let (fall, rise) = (left.1 / left.0, right.1 / right.0);
     let bend = (rise - fall) / (0.5 * (left.0 + right.0));
     let at_here = (fall * right.0 + rise * left.0) / (left.0 + right.0);
@@ -171,7 +166,8 @@ fn wear(edge: &[AgedDraw], level: Level) -> Result<Estimate<WearFraction>, Decis
 fn chances_dull(edge: &[AgedDraw]) -> Vec<f64> {
     let chance = |draw: &AgedDraw| {
         let dull = draw.lives.iter().filter(|(life, _)| *life <= draw.wear);
-        dull.map(|(_, chance)| chance).sum::<f64>().min(1.0)
+        dull.fold(0.0, |sum: f64, (_, chance)| sum + chance)
+            .min(1.0)
     };
     edge.iter().map(chance).collect()
 }

@@ -71,6 +71,32 @@ fn a_fresh_edge_in_the_usual_wood_is_due_after_the_interval() {
     assert!(fresh.overdue.is_none() && fresh.mark.is_none());
 }
 
+/// Draws that disagree on life threefold and more, as the defaults do: an edge that may last long must not
+/// carry the mark away.
+#[test]
+fn a_fresh_edge_is_due_after_the_interval_however_little_is_known() {
+    let wide: Vec<DrawUnderConditions> = laws()
+        .into_iter()
+        .enumerate()
+        .map(|(place, mut draw)| {
+            draw.law.log_median = 9.0_f64.ln() + 0.06 * (place as f64 - 19.5);
+            draw
+        })
+        .collect();
+    let edge: Vec<AgedDraw> = wide.iter().map(|it| AgedDraw::fresh(&it.law)).collect();
+    let at_work = AtWorkIn {
+        edge: &edge,
+        laws: &wide,
+        rates: &vec![1.0; wide.len()],
+        meter: None,
+    };
+    let left = due(at_work, &costs(), Level::NINETY, &EVIDENCE).unwrap();
+    let left = left.hours_left.point.get();
+    let interval = MeanCurve::new(&wide, &costs()).unwrap().best().log_hours;
+    let interval = interval.exp();
+    assert!((left / interval - 1.0).abs() < 0.02, "{left} {interval}");
+}
+
 #[test]
 fn worse_wood_brings_the_mark_nearer_and_the_meter_carries_it() {
     let (clean, gritty) = (

@@ -87,7 +87,7 @@ const HEAD: &str = "| wood | advised | every 50 hours | run to dull | saved agai
 /// money within one season from an empty log on.
 #[test]
 fn following_the_advice_is_cheaper_where_the_rule_is_wrong() {
-    let seasons = seasons(16, CREWS[2]);
+    let seasons = seasons(40, CREWS[2]);
     let (mean, error) = mean_and_error(seasons.iter().map(|costs| costs.rule - costs.advised));
     assert!(mean / error > 2.0, "{mean} +- {error}");
 }
