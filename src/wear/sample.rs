@@ -51,7 +51,7 @@ impl Default for SampleSettings {
     fn default() -> Self {
         Self {
             method: Method::Auto,
-            draws: 4000,
+            draws: MANY,
             chains: ChainLengths::default(),
             seed: 1,
         }
@@ -87,6 +87,9 @@ pub enum Doubt {
         effective: f64,
     },
 }
+
+/// Where so many weighted draws leave doubts, chains are run.
+const MANY: usize = 4000;
 
 /// Chains agree where R-hat is below this (Vehtari and others, 2021).
 const R_HAT: f64 = 1.01;
@@ -202,7 +205,7 @@ impl Sample {
             let chains = Self::chains(density, &nested, settings, done)?;
             return Ok((nested, chains));
         }
-        let weighted = Self::weighted(density, &nested, settings);
+        let weighted = Self::weighted_or_more(density, &nested, settings);
         if settings.method == Method::Laplace && weighted.weights.iter().any(|w| w.is_nan()) {
             return Err(WearError::NotSettled {
                 iterations: nested.iterations(),
@@ -215,6 +218,18 @@ impl Sample {
             _ => weighted,
         };
         Ok((nested, sample))
+    }
+
+    /// A few draws tell the tail of the weights roughly: where they leave doubts more are made before chains
+    /// are, which cost far more.
+    fn weighted_or_more(density: &WearDensity, nested: &Nested, settings: SampleSettings) -> Self {
+        let few = Self::weighted(density, nested, settings);
+        let trusted = few.health.is_trustworthy();
+        if trusted || settings.method != Method::Auto || settings.draws >= MANY {
+            return few;
+        }
+        let draws = MANY;
+        Self::weighted(density, nested, SampleSettings { draws, ..settings })
     }
 
     fn weighted(density: &WearDensity, nested: &Nested, settings: SampleSettings) -> Self {
