@@ -8,10 +8,11 @@ mod history;
 use super::note::{EdgeName, Matter, Note, Record};
 use super::open_life::OpenLife;
 use super::placement::Placed;
-use super::set_state::{Grind, speaks_of_crack};
+use super::note_words::speaks_of_crack;
+use super::set_state::Grind;
 use super::timeline::Timeline;
 use super::{SAME_PLACE, hours};
-use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Machine};
+use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Line, Machine};
 use crate::quantities::{Grade, Width};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -37,7 +38,8 @@ pub(super) struct SetHistory {
     pub(super) regrinds: u32,
     ground_by: String,
     edges: u32,
-    pub(super) discarded: bool,
+    /// When it was thrown away, and which row says so.
+    pub(super) discarded: Option<(Date, Record)>,
     /// Other knives than those listed: fitted after the listed ones were discarded.
     pub(super) renewed: bool,
     /// No row has named it.
@@ -58,6 +60,8 @@ pub(super) struct SetHistory {
     pub(super) grades: BTreeMap<u32, Grade>,
     /// The first row that speaks of a crack.
     pub(super) crack: Option<Record>,
+    /// The row since the last strike that says that it was looked over and found sound.
+    pub(super) inspected: Option<(Date, Line)>,
 }
 
 /// When an edge last went to work in a machine.
