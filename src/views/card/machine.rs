@@ -7,7 +7,7 @@ use super::wear_guide::{self, wear_guide};
 use crate::decisions::DueAnswer;
 use crate::lives::Rotor;
 use crate::quantities::{MeterHours, Torque, Units, Width};
-use crate::views::due::{DueMark, EdgeDue, MachineDue};
+use crate::views::due::{DueAhead, DueMark, EdgeDue, MachineDue};
 use crate::views::format::{hours, per_cent, torque, width};
 use crate::views::{DueReport, Standing};
 
@@ -211,13 +211,25 @@ fn large(due: &MachineDue) -> Large {
     };
     match &due.mark {
         DueMark::Known(edge) => match edge.ahead.first() {
-            Some((words, answer)) => of_known(due, edge, words, answer),
+            Some(ahead) => of_known(due, edge, ahead),
             None => Large {
                 over: "Change at hour meter",
                 mark: None,
                 beside: blank(),
                 sentence: due.headline(),
             },
+        },
+        DueMark::MustNotRun(edge, _) => Large {
+            over: "Stop",
+            mark: Some("not to be run".to_string()),
+            beside: blank(),
+            sentence: format!("{}. {}.", due.headline(), due.history(edge)),
+        },
+        DueMark::Struck(edge) => Large {
+            over: "Look at the edge, or change it",
+            mark: Some("no mark".to_string()),
+            beside: blank(),
+            sentence: format!("{}. {}.", due.headline(), due.history(edge)),
         },
         DueMark::UnknownEdge => Large {
             over: "Change at hour meter",
@@ -237,18 +249,11 @@ fn large(due: &MachineDue) -> Large {
     }
 }
 
-fn of_known(due: &MachineDue, edge: &EdgeDue, words: &str, answer: &DueAnswer) -> Large {
+fn of_known(due: &MachineDue, edge: &EdgeDue, ahead: &DueAhead) -> Large {
     let history = due.history(edge);
-    if edge.struck {
-        let waits = WAITS.to_string();
-        return Large {
-            over: "Stop. It was struck",
-            mark: Some("look first".to_string()),
-            beside: [("earliest", waits.clone()), ("latest", waits)],
-            sentence: format!(
-                "Struck and not ground since: no mark holds before the knives were looked at. {history}."
-            ),
-        };
+    let (words, answer) = (&ahead.conditions, &ahead.answer);
+    if let Some(by) = answer.overdue {
+        return overdue(due, ahead, by, history);
     }
     let level = per_cent(answer.hours_left.level.get());
     let (earliest, latest) = match &answer.mark {
@@ -261,34 +266,46 @@ fn of_known(due: &MachineDue, edge: &EdgeDue, words: &str, answer: &DueAnswer) -
             )
         }
     };
-    let overdue = |by: MeterHours| {
-        if by.get() >= 0.05 {
-            format!("Overdue by about {} meter hours. ", hours(by))
-        } else {
-            String::new()
-        }
-    };
-    let (over, mark, late) = match (answer.overdue, &answer.mark) {
-        (Some(by), _) => ("Change the knives", "now".to_string(), overdue(by)),
-        (None, Some(mark)) => ("Change at hour meter", due.reads(mark.point), String::new()),
-        (None, None) => (
+    let (over, mark, from) = match &answer.mark {
+        Some(mark) => ("Change at hour meter", due.reads(mark.point), ""),
+        None => (
             "Change after another",
             format!("{} h", hours(answer.hours_left.point)),
-            "Meter hours from the last record of the log. ".to_string(),
+            "Meter hours from the last record of the log. ",
         ),
     };
     Large {
         over,
         mark: Some(mark),
         beside: [("earliest", earliest), ("latest", latest)],
-        sentence: format!("{late}Earliest and latest are {level} bounds, {words}. {history}."),
+        sentence: format!("{from}Earliest and latest are {level} bounds, {words}. {history}."),
+    }
+}
+
+/// The card of an edge that was due before now.
+fn overdue(due: &MachineDue, ahead: &DueAhead, by: MeterHours, history: String) -> Large {
+    let was_due = ahead.was_due_at;
+    let at = was_due.map_or(WAITS.to_string(), |at| due.reads(at));
+    let late = if by.get() >= 0.05 {
+        format!("Overdue by about {} meter hours. ", hours(by))
+    } else {
+        String::new()
+    };
+    Large {
+        over: "Change the knives",
+        mark: Some("now".to_string()),
+        beside: [("was due at", at), ("overdue by", format!("{} h", hours(by)))],
+        sentence: format!(
+            "{late}The reading at which it was due is past, {}. {history}.",
+            ahead.conditions
+        ),
     }
 }
 
 fn warn(sheet: &mut Sheet, due: &MachineDue, standing: &Standing) {
     let mut warnings = standing.alarms();
     if let DueMark::Known(edge) = &due.mark {
-        let caveats = edge.ahead.first().map(|(_, answer)| &answer.caveats);
+        let caveats = edge.ahead.first().map(|first| &first.answer.caveats);
         warnings.extend(caveats.into_iter().flatten().map(ToString::to_string));
     }
     sheet.warnings(&warnings, 4, "keenspan due");
@@ -297,7 +314,7 @@ fn warn(sheet: &mut Sheet, due: &MachineDue, standing: &Standing) {
 
 fn dirt_boxes(sheet: &mut Sheet, due: &MachineDue) {
     let by_dirt: &[(&str, DueAnswer)] = match &due.mark {
-        DueMark::Known(edge) if !edge.struck => &edge.by_dirt,
+        DueMark::Known(edge) => &edge.by_dirt,
         _ => &[],
     };
     sheet.heading("Change at, if all of it from now on is …");
@@ -330,6 +347,7 @@ fn dirt_box(
         let style = Style::bold(7.2).fitted(&mark, width - 4.0);
         page.text(style, (left + 2.0, top + 12.8), &mark);
         let bounds = match &answer.mark {
+            _ if answer.overdue.is_some() => "that is past".to_string(),
             Some(mark) => format!("{} to {}", due.reads(mark.lower), due.reads(mark.upper)),
             None => format!(
                 "{} to {} hours",
