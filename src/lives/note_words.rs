@@ -65,8 +65,9 @@ pub(super) fn says_sound(note: &str) -> bool {
     let no_cracks: Vec<usize> = cracks(&words)
         .filter_map(|at| denied_by(&words, at))
         .collect();
-    let denies = (0..words.len())
-        .any(|at| matches!(text(at), "no" | "not" | "without" | "t" | "never") && !no_cracks.contains(&at));
+    let denies = (0..words.len()).any(|at| {
+        matches!(text(at), "no" | "not" | "without" | "t" | "never") && !no_cracks.contains(&at)
+    });
     text(0) == "inspected"
         && text(sound) == "sound"
         && !note.contains('?')

@@ -50,8 +50,6 @@ pub struct SetState {
     pub inspected: bool,
     /// Thrown away.
     pub discarded: bool,
-    /// The day on which it was thrown away, and the row that says so.
-    pub discarded_on: Option<(Date, Record)>,
 }
 
 /// One grind of a set.
@@ -232,8 +230,7 @@ impl Standing<'_> {
                 .is_some_and(|(set, machine)| set.knives != machine.knives),
             edges_per_knife: self.edges_per_knife(machine),
             inspected: history.inspected.is_some(),
-            discarded: history.discarded.is_some(),
-            discarded_on: history.discarded,
+            discarded: history.discarded,
         }
     }
 

@@ -103,7 +103,8 @@ impl MachineDue {
         match &self.mark {
             DueMark::Known(edge) => self.known(edge),
             DueMark::MustNotRun(edge, unfit) => {
-                let mut text = flush(&self.headline()) + &wrapped("edge", &self.history(edge), WIDTH);
+                let mut text =
+                    flush(&self.headline()) + &wrapped("edge", &self.history(edge), WIDTH);
                 if let Some(to_do) = unfit.to_do() {
                     text += &wrapped("do this", &to_do, WIDTH);
                 }
@@ -319,10 +320,7 @@ impl MachineDue {
         fields.extend([
             ("machine".to_string(), json!(self.machine)),
             ("meter".to_string(), json!(self.meter)),
-            (
-                "meter_only_typed".to_string(),
-                json!(self.meter_only_typed),
-            ),
+            ("meter_only_typed".to_string(), json!(self.meter_only_typed)),
         ]);
         let why = match &self.mark {
             DueMark::Known(edge) => {

@@ -15,9 +15,9 @@ pub fn at_work(
     units: Units,
 ) -> Result<Option<UnfitSet>, Failure> {
     let sets = fitted.lives.sets.iter();
-    let here = sets.filter(|set| {
-        matches!(&set.place, SetPlace::In { machine: at, .. } if *at == machine.name)
-    });
+    let here = sets.filter(
+        |set| matches!(&set.place, SetPlace::In { machine: at, .. } if *at == machine.name),
+    );
     for set in here {
         if let Some(unfit) = in_machine(fitted, set, machine, units)? {
             return Ok(Some(unfit));

@@ -183,7 +183,7 @@ impl<'a> Shop<'a> {
 
     pub(super) fn flip(&mut self, seat: &Seat, here: &Here<'a>) {
         let listed = self.sets.get(&seat.set).map_or(0, |set| set.edges);
-        let edges = listed.max(here.rotor_edges);
+        let edges = if listed > 0 { listed } else { here.rotor_edges };
         if edges < 2 {
             let set = seat.set.clone();
             self.note(here.record(), Matter::FlippedSingleEdge { set });

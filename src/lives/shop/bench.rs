@@ -20,7 +20,7 @@ impl<'a> Shop<'a> {
         if event.kind == EventKind::Reground {
             history.grind(event);
         } else {
-            history.discarded = Some((event.date, placed.record()));
+            history.discarded = true;
         }
     }
 

@@ -75,8 +75,7 @@ impl<'a> Shop<'a> {
     }
 
     pub(super) fn renew_if_discarded(&mut self, set: &str, record: Record) {
-        let thrown_away = |history: &&mut SetHistory| history.discarded.is_some();
-        if let Some(history) = self.sets.get_mut(set).filter(thrown_away) {
+        if let Some(history) = self.sets.get_mut(set).filter(|history| history.discarded) {
             *history = SetHistory {
                 edges: history.edges,
                 renewed: true,

@@ -6,9 +6,9 @@ mod fitting;
 mod history;
 
 use super::note::{EdgeName, Matter, Note, Record};
+use super::note_words::speaks_of_crack;
 use super::open_life::OpenLife;
 use super::placement::Placed;
-use super::note_words::speaks_of_crack;
 use super::set_state::Grind;
 use super::timeline::Timeline;
 use super::{SAME_PLACE, hours};
@@ -38,8 +38,7 @@ pub(super) struct SetHistory {
     pub(super) regrinds: u32,
     ground_by: String,
     edges: u32,
-    /// When it was thrown away, and which row says so.
-    pub(super) discarded: Option<(Date, Record)>,
+    pub(super) discarded: bool,
     /// Other knives than those listed: fitted after the listed ones were discarded.
     pub(super) renewed: bool,
     /// No row has named it.

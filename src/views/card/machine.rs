@@ -294,7 +294,10 @@ fn overdue(due: &MachineDue, ahead: &DueAhead, by: MeterHours, history: String) 
     Large {
         over: "Change the knives",
         mark: Some("now".to_string()),
-        beside: [("was due at", at), ("overdue by", format!("{} h", hours(by)))],
+        beside: [
+            ("was due at", at),
+            ("overdue by", format!("{} h", hours(by))),
+        ],
         sentence: format!(
             "{late}The reading at which it was due is past, {}. {history}.",
             ahead.conditions
