@@ -53,13 +53,14 @@ impl JobReport {
             sentences::asked(&self.plan),
             self.edge
         );
-        format!(
-            "{}: {} {}\n{}",
+        let answer = format!(
+            "{}: {} {}",
             self.machine,
             sentences::take(&self.plan.sets),
-            sentences::leave(&self.plan),
-            set_in(&asked, WIDTH)
-        )
+            sentences::leave(&self.plan)
+        );
+        // The answer's first line stands flush.
+        set_in(&answer, WIDTH).trim_start().to_string() + &set_in(&asked, WIDTH)
     }
 
     fn job(&self, place: usize, job: &PlannedJob) -> String {

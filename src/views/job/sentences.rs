@@ -41,7 +41,7 @@ fn sets(count: u32) -> String {
 pub fn take(carried: &Sets) -> String {
     match (carried.take, carried.fit_first) {
         (0, 0) => "No spare set is needed.".to_string(),
-        (0, _) => "No spare set is needed beyond the one to fit.".to_string(),
+        (0, _) => "No set to take beyond the one to fit.".to_string(),
         (many, _) => format!("Take {}.", sets(many)),
     }
 }
@@ -53,7 +53,7 @@ pub fn leave(plan: &JobPlan) -> &'static str {
         Leaving::Fresh => "A fresh edge is on.",
         Leaving::Keep { .. } => "Leave with the edge that is on.",
         Leaving::Change { .. } | Leaving::MustChange => "Change before you leave.",
-        Leaving::FitFirst => "No edge is known to be on: fit a set before you leave.",
+        Leaving::FitFirst => "No edge is known to be on: fit one first.",
     }
 }
 
