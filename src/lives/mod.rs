@@ -24,6 +24,7 @@ mod looks;
 mod meter_line;
 mod meter_notes;
 mod note;
+mod note_words;
 mod observation;
 mod open_life;
 mod order;

@@ -44,6 +44,10 @@ pub struct SetState {
     pub crack: Option<Record>,
     /// It has another number of knives than its machine carries.
     pub incomplete: bool,
+    /// Cutting edges on each of its knives, as listed, else as its machine takes.
+    pub edges_per_knife: u32,
+    /// A row since it was last struck says that somebody qualified looked it over and found it sound.
+    pub inspected: bool,
     /// Thrown away.
     pub discarded: bool,
 }
@@ -224,6 +228,8 @@ impl Standing<'_> {
                 .listed
                 .zip(machine)
                 .is_some_and(|(set, machine)| set.knives != machine.knives),
+            edges_per_knife: self.edges_per_knife(machine),
+            inspected: history.inspected.is_some(),
             discarded: history.discarded,
         }
     }
@@ -242,12 +248,18 @@ impl Standing<'_> {
         seated.or(worked_in).and_then(named).or_else(carries)
     }
 
-    /// As listed, else as its machine takes; never fewer than rows speak of.
-    fn edges(&self, machine: Option<&Machine>) -> u32 {
+    /// As listed, else as its machine takes.
+    fn edges_per_knife(&self, machine: Option<&Machine>) -> u32 {
         let listed = self.listed.map(|set| set.edges_per_knife);
         let count = listed.or(machine.map(|machine| machine.edges_per_knife));
+        count.unwrap_or(1)
+    }
+
+    /// Never fewer than rows speak of.
+    fn edges(&self, machine: Option<&Machine>) -> u32 {
         let seated = self.seat.map_or(1, |(_, seat)| seat.edge);
-        count.unwrap_or(1).max(seated).max(self.history.most_edges)
+        let spoken_of = seated.max(self.history.most_edges);
+        self.edges_per_knife(machine).max(spoken_of)
     }
 }
 
@@ -256,37 +268,4 @@ fn mean<'a>(widths: impl IntoIterator<Item = &'a f64>) -> Option<f64> {
         .into_iter()
         .fold((0, 0.0), |(count, sum), width| (count + 1, sum + width));
     (count > 0).then(|| sum / f64::from(count))
-}
-
-/// Whether a note speaks of a crack. "No crack" and "not cracked" do not; anything else that names one
-/// does, since a crack missed costs more than a note read twice.
-pub(super) fn speaks_of_crack(note: &str) -> bool {
-    let words: Vec<String> = note
-        .split(|letter: char| !letter.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(str::to_lowercase)
-        .collect();
-    let denied = |at: usize| {
-        let before = at.checked_sub(1).and_then(|before| words.get(before));
-        before.is_some_and(|word| matches!(word.as_str(), "no" | "not" | "without"))
-    };
-    let cracked = |(at, word): (usize, &String)| word.starts_with("crack") && !denied(at);
-    words.iter().enumerate().any(cracked)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_note_of_a_crack_is_found_and_its_denial_is_not() {
-        for note in ["Cracked at the bolt hole", "hairline crack?", "cracks: two"] {
-            assert!(speaks_of_crack(note), "{note}");
-        }
-        for note in ["no crack", "Not cracked", "without cracks."] {
-            assert!(!speaks_of_crack(note), "{note}");
-        }
-        assert!(speaks_of_crack("no crack in 1, crack in 2"));
-        assert!(!speaks_of_crack(""));
-    }
 }

@@ -1,23 +1,37 @@
 //! The matched sets that a machine can count on.
 
 use super::Lives;
-use super::note::Matter;
-use crate::logbook::{EventKind, KnifeSet, Logbook, Machine};
+use crate::logbook::{EventKind, Logbook, Machine};
 
 /// Sets of a machine by what the log says of them, by name, in the order of sets.csv.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct SetsOfMachine {
-    /// Have worked in it, have its number of knives, and are neither discarded nor too narrow.
+    /// Have worked in it, have its number of knives, and are not discarded.
     pub in_use: Vec<String>,
     /// Have its number of knives and edges, and have worked nowhere yet.
     pub never_fitted: Vec<String>,
-    /// Have worked in it and are by the log's own figures below the discard width.
-    pub too_narrow: Vec<String>,
+}
+
+impl SetsOfMachine {
+    /// Whether a set is among them.
+    pub fn has(&self, set: &str) -> bool {
+        self.in_use
+            .iter()
+            .chain(&self.never_fitted)
+            .any(|name| name == set)
+    }
+
+    /// Without these.
+    pub fn without<'n>(mut self, sets: impl Iterator<Item = &'n str> + Clone) -> Self {
+        for names in [&mut self.in_use, &mut self.never_fitted] {
+            names.retain(|name| sets.clone().all(|set| set != name));
+        }
+        self
+    }
 }
 
 impl Lives {
-    /// The sets that `machine` can count on. That one stands here does not say that it is fit to run: a
-    /// log knows no cracks.
+    /// The sets that `machine` can count on, but for those that must not be run: whoever asks takes those out.
     pub fn sets_of(&self, log: &Logbook, machine: &Machine) -> SetsOfMachine {
         let mut sets = SetsOfMachine::default();
         for set in log.sets.iter().filter(|set| set.knives == machine.knives) {
@@ -37,11 +51,7 @@ impl Lives {
                         .any(|event| event.machine.as_deref() == Some(machine))
             };
             let name = set.name.clone();
-            if self.is_too_narrow(set) {
-                if worked(&machine.name) {
-                    sets.too_narrow.push(name);
-                }
-            } else if worked(&machine.name) {
+            if worked(&machine.name) {
                 sets.in_use.push(name);
             } else if set.edges_per_knife == machine.edges_per_knife
                 && !log.machines.iter().any(|other| worked(&other.name))
@@ -50,11 +60,5 @@ impl Lives {
             }
         }
         sets
-    }
-
-    fn is_too_narrow(&self, set: &KnifeSet) -> bool {
-        self.tally.notes.iter().any(
-            |note| matches!(&note.matter, Matter::UnderWidth { set: narrow, .. } if *narrow == set.name),
-        )
     }
 }

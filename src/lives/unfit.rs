@@ -6,7 +6,7 @@ use crate::quantities::Width;
 use std::collections::BTreeMap;
 
 /// Notes on sets fitted, or ground, that the log itself shows too narrow or incomplete. Nothing here says
-/// that a set is fit: a log knows no cracks.
+/// that a set is fit.
 pub(super) fn unfit(log: &Logbook) -> Vec<Note> {
     let mut events: Vec<&EdgeEvent> = log.events.iter().collect();
     events.sort_by_key(|event| (event.date, event.line));

@@ -147,7 +147,8 @@ fn prefix(currency: &str) -> String {
 
 /// A chance in whole per cent; less than one half of one per cent says so.
 pub fn whole_percent(chance: Probability) -> String {
-    let value = 100.0 * chance.get();
+    // Adding zero turns minus nothing, a sum without a part, into nothing.
+    let value = 100.0 * chance.get() + 0.0;
     if value > 0.0 && value < 0.5 {
         "under 1 %".to_string()
     } else if value >= 99.5 {

@@ -18,13 +18,14 @@ mod report;
 mod sets;
 mod standing;
 mod svg;
+mod unfit;
 
 pub use adequacy::AdequacyReport;
 pub use card::{
     CardError, MachineCard, MachineCards, Paper, PrintedPages, SetSheet, SheetLife, Steel, Tools,
 };
 pub use drift::{DriftChart, DriftReport, EdgeLabel};
-pub use due::{DueMark, DueReport, EdgeDue, MachineDue};
+pub use due::{DueAhead, DueMark, DueReport, EdgeDue, MachineDue};
 pub use fit::{FitReport, MachineHabits};
 pub use interval::{IntervalReport, MachineInterval, Recommended, TriedInterval, WoodInterval};
 pub use job::{JobReport, NamedJob};
@@ -36,6 +37,7 @@ pub use replacement::ReplacementReport;
 pub use report::{LineEnd, LineStay, MachineDull, MachineLine, Picture, ReportPage};
 pub use sets::{MachineSets, SetsReport};
 pub use standing::Standing;
+pub use unfit::UnfitSet;
 
 use serde_json::{Map, Value};
 

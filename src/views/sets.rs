@@ -5,8 +5,8 @@ use super::format::{
     wrapped,
 };
 use super::standing::WIDTH;
-use super::{Standing, View};
-use crate::decisions::{Rotation, RotationQuestion};
+use super::{Standing, UnfitSet, View};
+use crate::decisions::{MustNot, Rotation, RotationQuestion};
 use crate::lives::SetsOfMachine;
 use serde_json::{Map, Value, json};
 
@@ -25,6 +25,8 @@ pub struct MachineSets {
     pub rotation: Rotation,
     /// What the log has.
     pub owned: SetsOfMachine,
+    /// What it has of sets that must never be run in it again.
+    pub unfit: Vec<UnfitSet>,
 }
 
 /// What `sets` answers.
@@ -137,13 +139,13 @@ impl MachineSets {
             ),
         };
         let mut sentence = format!("{listed}: {verdict}");
-        for (names, why) in [
-            (&self.owned.never_fitted, "never fitted"),
-            (&self.owned.too_narrow, "below the discard width by the log"),
-        ] {
-            if !names.is_empty() {
-                sentence.push_str(&format!(". Not counted, {why}: {}", names.join(", ")));
-            }
+        if !self.owned.never_fitted.is_empty() {
+            let names = self.owned.never_fitted.join(", ");
+            sentence.push_str(&format!(". Not counted, never fitted: {names}"));
+        }
+        if !self.unfit.is_empty() {
+            let why: Vec<String> = self.unfit.iter().map(UnfitSet::why).collect();
+            sentence.push_str(&format!(". Not counted, not to be run: {}", why.join("; ")));
         }
         sentence + ". Only matched knives that a qualified person has found sound count"
     }
@@ -173,6 +175,27 @@ impl MachineSets {
         )
     }
 
+    fn too_narrow(&self) -> Vec<&str> {
+        let narrow = |unfit: &&UnfitSet| {
+            let mut reasons = unfit.must_not.iter();
+            reasons.any(|why| matches!(why, MustNot::RunUnderWidth { .. }))
+        };
+        let names = self.unfit.iter().filter(narrow);
+        names.map(|unfit| unfit.set.as_str()).collect()
+    }
+
+    fn must_not_run(&self) -> Value {
+        let sets = self.unfit.iter();
+        sets.map(|unfit| {
+            json!({
+                "set": unfit.set,
+                "must_not_run": unfit.must_not,
+                "must_not_run_in_words": unfit.reasons(),
+            })
+        })
+        .collect()
+    }
+
     fn json(&self) -> Value {
         let mut fields = json!(self.rotation);
         if let Value::Object(fields) = &mut fields {
@@ -192,7 +215,8 @@ impl MachineSets {
                 ),
                 ("in_use".to_string(), json!(self.owned.in_use)),
                 ("never_fitted".to_string(), json!(self.owned.never_fitted)),
-                ("too_narrow".to_string(), json!(self.owned.too_narrow)),
+                ("too_narrow".to_string(), json!(self.too_narrow())),
+                ("must_not_run".to_string(), self.must_not_run()),
                 ("short".to_string(), json!(self.short_of())),
             ]);
         }

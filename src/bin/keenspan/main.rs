@@ -11,6 +11,7 @@ mod page_width;
 mod progress;
 mod settings;
 mod terminal;
+mod unfit;
 mod words;
 
 use answer::ANSWERED;

@@ -72,8 +72,10 @@ pub struct PlannedJob {
 pub enum Leaving {
     /// A fresh edge is on: there is nothing to change.
     Fresh,
-    /// The edge at work was struck and not ground since: it comes off, whatever the cost.
+    /// The edge at work must not be run, or was struck and not ground since: it comes off, whatever the cost.
     MustChange,
+    /// No edge is known to be on: a set is fitted first.
+    FitFirst,
     /// Leave with the edge that is on.
     Keep {
         /// What that saves against changing first.
@@ -93,7 +95,10 @@ pub enum Leaving {
 impl Leaving {
     /// Whether the knives are changed before leaving.
     pub fn changes(&self) -> bool {
-        matches!(self, Self::MustChange | Self::Change { .. })
+        matches!(
+            self,
+            Self::MustChange | Self::FitFirst | Self::Change { .. }
+        )
     }
 }
 
@@ -102,6 +107,9 @@ impl Leaving {
 pub struct Sets {
     /// Matched sets.
     pub take: u32,
+    /// Sets that are fitted at the yard before leaving, beside those to take: one where the knives are changed
+    /// first and the set on the machine has no fresh edge to turn to.
+    pub fit_first: u32,
     /// The chance of running out that was accepted.
     pub risk: Probability,
     /// The chance of running out with that many.

@@ -171,7 +171,8 @@ impl Reckoning<'_> {
                 present_lasts = first(&keep);
                 (Leaving::Fresh, keep)
             }
-            PresentEdge::Struck => (Leaving::MustChange, run(Leave::Change)),
+            PresentEdge::Unfit => (Leaving::MustChange, run(Leave::Change)),
+            PresentEdge::Missing => (Leaving::FitFirst, run(Leave::Change)),
             PresentEdge::Worn(_) => {
                 let (keep, change) = (run(Leave::Keep), run(Leave::Change));
                 present_lasts = first(&keep);
@@ -275,11 +276,10 @@ impl Reckoning<'_> {
                 Some(_) => Kind::Present,
                 None => Kind::Fresh,
             },
-            // A struck edge is as good as due: it owes a whole change.
-            age: if self.question.present == PresentEdge::Struck {
-                1.0
-            } else {
-                0.0
+            // An edge that must come off, or has come off, is as good as due: it owes a whole change.
+            age: match self.question.present {
+                PresentEdge::Unfit | PresentEdge::Missing => 1.0,
+                _ => 0.0,
             },
             mass,
         }

@@ -105,6 +105,7 @@ impl Reckoning<'_> {
         let less = take.checked_sub(1).map(short);
         Ok(Sets {
             take: take as u32,
+            fit_first: u32::from(changed_first && self.question.edges.left_on_machine == 0),
             risk: self.question.risk,
             chance_short: Probability::new(short(take))?,
             chance_short_with_one_less: less.map(Probability::new).transpose()?,

@@ -35,12 +35,14 @@ pub struct UsualWork {
 pub enum PresentEdge {
     /// Fresh.
     Fresh,
-    /// The log does not tell what it has gone through: it counts as fresh, and the plan says so.
+    /// One is on, and the log does not tell what it has gone through: it counts as fresh, and the plan says so.
     Unknown,
     /// It has worked: what each posterior draw makes of it.
     Worn(Vec<AgedDraw>),
-    /// Struck and not ground since: it comes off before anything else.
-    Struck,
+    /// It must not be run, or was struck and not ground since: it comes off before anything else.
+    Unfit,
+    /// No row of the log says that any is on: one is fitted before anything else.
+    Missing,
 }
 
 /// Fresh edges, counted as they are carried.

@@ -102,7 +102,9 @@ fn tables_of(
                 .collect();
             Some(EdgeTable::worn(aged.wear / interval, &lives, costs.call_at))
         }
-        PresentEdge::Fresh | PresentEdge::Unknown | PresentEdge::Struck => None,
+        PresentEdge::Fresh | PresentEdge::Unknown | PresentEdge::Unfit | PresentEdge::Missing => {
+            None
+        }
     };
     Ok(Tables {
         fresh: EdgeTable::fresh(law, costs.call_at),

@@ -80,6 +80,10 @@ impl MachineKnives {
     /// [`DecisionError::NoDraws`] where an edge comes with another number of draws than the machine's, and
     /// [`DecisionError::Quantity`] for a figure that came out as no number.
     pub fn answer(&self, set: &SetAtHand) -> Result<KnifeAnswer, DecisionError> {
+        let set = &SetAtHand {
+            fresh_edges: set.fresh_edges.min(self.most_beside()),
+            ..set.clone()
+        };
         let stock = StockLeft::of(set, self.regrinds_of_new())?;
         let fitness = Fitness::of(set, &stock);
         let look_first =

@@ -2,6 +2,8 @@
 
 use super::set_at_hand::{EdgeAtHand, KnifeAction, SetAtHand};
 use super::stock::StockLeft;
+use crate::decisions::DecisionError;
+use crate::lives::SetState;
 use crate::quantities::Width;
 use serde::{Deserialize, Serialize};
 
@@ -54,6 +56,37 @@ pub enum MustNot {
     RunUninspected,
     /// Grind before the knives are measured.
     GrindUnmeasured,
+    /// Run knives that were thrown away.
+    RunDiscarded,
+}
+
+impl MustNot {
+    /// Whether it forbids to run the set as it is.
+    fn forbids_running(&self) -> bool {
+        !matches!(self, Self::GrindUnderWidth { .. } | Self::GrindUnmeasured)
+    }
+
+    /// Whether it leaves nothing but new knives; an inspection or a grind may mend the rest.
+    pub fn is_for_good(&self) -> bool {
+        self.forbids_running() && !matches!(self, Self::RunUnmatched | Self::RunUninspected)
+    }
+}
+
+/// Why a set must not be run as the log leaves it; empty where nothing in the log forbids it, which does not
+/// say that the set is sound. `regrinds_of_new`: grinds that new knives last, where widths are not known.
+///
+/// # Errors
+///
+/// [`DecisionError::Quantity`] for a width that comes out as no number.
+pub fn must_not_run(set: &SetState, regrinds_of_new: u32) -> Result<Vec<MustNot>, DecisionError> {
+    if set.discarded {
+        return Ok(vec![MustNot::RunDiscarded]);
+    }
+    let set = SetAtHand::by_log(set);
+    let stock = StockLeft::of(&set, regrinds_of_new)?;
+    let mut must_not = Fitness::of(&set, &stock).must_not;
+    must_not.retain(MustNot::forbids_running);
+    Ok(must_not)
 }
 
 /// What may be done with a set.

@@ -32,6 +32,7 @@ pub struct KnifeDraws<'d> {
 #[derive(Debug, Clone)]
 pub struct MachineKnives {
     solved: Vec<SolvedProcess>,
+    edges: u32,
     regrinds: u32,
     level: Level,
     evidence: Evidence,
@@ -80,6 +81,7 @@ impl MachineKnives {
         );
         Ok(Self {
             solved: solved.collect::<Result<_, _>>()?,
+            edges: question.edges,
             regrinds: question.regrinds,
             level: question.level,
             evidence: question.evidence,
@@ -88,6 +90,11 @@ impl MachineKnives {
 
     pub(super) fn solved(&self) -> &[SolvedProcess] {
         &self.solved
+    }
+
+    /// Fresh edges that knives of this machine can have beside the one at work.
+    pub(super) fn most_beside(&self) -> u32 {
+        self.edges.saturating_sub(1)
     }
 
     pub(super) fn regrinds_of_new(&self) -> u32 {

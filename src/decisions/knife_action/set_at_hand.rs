@@ -1,5 +1,6 @@
 //! A knife set as somebody has it before them.
 
+use crate::lives::{SetPlace, SetState};
 use crate::quantities::Width;
 use crate::wear::AgedDraw;
 use serde::{Deserialize, Serialize};
@@ -80,4 +81,33 @@ pub struct SetAtHand {
     pub unmatched: bool,
     /// It has another number of knives than the machine carries.
     pub incomplete: bool,
+}
+
+impl SetAtHand {
+    /// A set as the log leaves it. How far its edge is worn the log alone does not tell.
+    pub fn by_log(set: &SetState) -> Self {
+        let number = set.edge_at_hand().map_or(1, |edge| edge.edge);
+        // Knives with one edge cannot be turned, whatever rows say of a second.
+        let fresh = match set.edges_per_knife {
+            0 | 1 => 0,
+            _ => set.fresh_beside(number),
+        };
+        Self {
+            on_bench: set.place == SetPlace::Bench,
+            edge: EdgeAtHand::Unknown,
+            fresh_edges: fresh as u32,
+            regrinds: set.regrinds,
+            touched_up: 0,
+            width: set.width,
+            width_at_most: set.width_at_most,
+            discard_width: set.discard_width,
+            stock_per_grind: set.stock_per_grind,
+            nick: set.nick,
+            struck: set.is_struck(),
+            inspected: set.inspected,
+            cracked: set.crack.is_some(),
+            unmatched: false,
+            incomplete: set.incomplete,
+        }
+    }
 }

@@ -13,7 +13,12 @@ impl<'a> Shop<'a> {
         if here.event().kind == EventKind::Struck {
             self.strikes.push((here.machine, here.at()));
         }
-        let Some(seat) = self.meant_seat(here) else {
+        let seat = if self.says_nothing_of_wear(here) {
+            None
+        } else {
+            self.meant_seat(here)
+        };
+        let Some(seat) = seat else {
             return self.remember_named(here.event(), here.record());
         };
         self.look(&seat, here);
@@ -26,6 +31,17 @@ impl<'a> Shop<'a> {
             EventKind::Flipped => self.flip(&seat, here),
             _ => {}
         }
+    }
+
+    /// A check with nothing but a note, where no edge is known to be in: it may be of a set on the bench, and
+    /// puts none to work.
+    fn says_nothing_of_wear(&self, here: &Here<'a>) -> bool {
+        let event = here.event();
+        event.kind == EventKind::Checked
+            && event.grade.is_none()
+            && event.flat.is_none()
+            && event.nick.is_none()
+            && !self.seats.contains_key(here.machine)
     }
 
     /// The edge that a row speaks of; `None`, with a note, where the row cannot be used.
@@ -157,6 +173,7 @@ impl<'a> Shop<'a> {
     }
 
     pub(super) fn strike(&mut self, seat: &Seat, here: &Here<'a>) {
+        self.history_of(seat).struck(here.event());
         if let Some(life) = self.open.get_mut(&seat.key()) {
             let at = life.hours_at(here.at());
             let record = here.record();
@@ -166,7 +183,7 @@ impl<'a> Shop<'a> {
 
     pub(super) fn flip(&mut self, seat: &Seat, here: &Here<'a>) {
         let listed = self.sets.get(&seat.set).map_or(0, |set| set.edges);
-        let edges = listed.max(here.rotor_edges);
+        let edges = if listed > 0 { listed } else { here.rotor_edges };
         if edges < 2 {
             let set = seat.set.clone();
             self.note(here.record(), Matter::FlippedSingleEdge { set });

@@ -76,10 +76,11 @@ impl<'a> Shop<'a> {
 
     pub(super) fn renew_if_discarded(&mut self, set: &str, record: Record) {
         if let Some(history) = self.sets.get_mut(set).filter(|history| history.discarded) {
-            let edges = history.edges;
             *history = SetHistory {
-                edges,
+                edges: history.edges,
                 renewed: true,
+                // Nothing tells whether these are new knives or the cracked ones come back.
+                crack: history.crack,
                 ..SetHistory::default()
             };
             let set = set.to_owned();

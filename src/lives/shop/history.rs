@@ -2,8 +2,9 @@
 
 use super::{Seat, SetHistory, Shop};
 use crate::lives::note::Record;
-use crate::lives::set_state::{Grind, speaks_of_crack};
-use crate::logbook::EdgeEvent;
+use crate::lives::note_words::{says_sound, speaks_of_crack};
+use crate::lives::set_state::Grind;
+use crate::logbook::{EdgeEvent, EventKind};
 use crate::quantities::Width;
 
 impl Shop<'_> {
@@ -29,7 +30,7 @@ impl Shop<'_> {
         history.most_edges = history.most_edges.max(seat.edge);
     }
 
-    fn history_of(&mut self, seat: &Seat) -> &mut SetHistory {
+    pub(super) fn history_of(&mut self, seat: &Seat) -> &mut SetHistory {
         let history = self.sets.entry(seat.set.clone()).or_default();
         history.unnamed = seat.unnamed;
         history
@@ -42,6 +43,7 @@ impl Shop<'_> {
         };
         let history = self.sets.entry(to.to_owned()).or_default();
         history.crack = history.crack.or(unnamed.crack);
+        history.inspected = history.inspected.or(unnamed.inspected);
         history.machine = unnamed.machine.or(history.machine.take());
         history.most_edges = history.most_edges.max(unnamed.most_edges);
         if unnamed.nick > history.nick {
@@ -57,6 +59,16 @@ impl SetHistory {
         if event.nick > self.nick {
             self.nick = event.nick;
         }
+        if event.kind == EventKind::Checked && says_sound(&event.note) {
+            self.inspected = Some((event.date, event.line));
+        }
+    }
+
+    /// After a strike no earlier inspection counts. A check stands before a strike at one reading; a row of that
+    /// day below the strike's own was written after it all the same.
+    pub(super) fn struck(&mut self, event: &EdgeEvent) {
+        let since = |(day, line): &(_, _)| *day == event.date && *line > event.line;
+        self.inspected = self.inspected.filter(since);
     }
 
     pub(super) fn remember_crack(&mut self, event: &EdgeEvent, record: Record) {
@@ -79,6 +91,7 @@ impl SetHistory {
             None => self.ungauged = true,
         }
         self.nick = None;
+        self.inspected = None;
         self.grades.clear();
     }
 }

@@ -6,12 +6,13 @@ mod fitting;
 mod history;
 
 use super::note::{EdgeName, Matter, Note, Record};
+use super::note_words::speaks_of_crack;
 use super::open_life::OpenLife;
 use super::placement::Placed;
-use super::set_state::{Grind, speaks_of_crack};
+use super::set_state::Grind;
 use super::timeline::Timeline;
 use super::{SAME_PLACE, hours};
-use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Machine};
+use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Line, Machine};
 use crate::quantities::{Grade, Width};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -58,6 +59,8 @@ pub(super) struct SetHistory {
     pub(super) grades: BTreeMap<u32, Grade>,
     /// The first row that speaks of a crack.
     pub(super) crack: Option<Record>,
+    /// The row since the last strike that says that it was looked over and found sound.
+    pub(super) inspected: Option<(Date, Line)>,
 }
 
 /// When an edge last went to work in a machine.

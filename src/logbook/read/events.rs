@@ -92,12 +92,12 @@ fn needs(row: &mut RowReader<'_>, kind: EventKind) {
         _ if blank(row, "set") => need(row, "machine", "the machine, or the set in the set column"),
         _ => {}
     }
-    let seen = ["grade", "flat", "nick"];
+    let seen = ["grade", "flat", "nick", "note"];
     if kind == EventKind::Checked && seen.iter().all(|column| blank(row, column)) {
         need(
             row,
             "grade",
-            "what it looked like: keen, working, dull or overrun, or a flat or nick",
+            "what it looked like: keen, working, dull or overrun, or a flat, a nick or a note",
         );
     }
 }

@@ -75,6 +75,25 @@ pub fn append_row(
     Ok(line)
 }
 
+/// The log as it would read with one more row, and the line of that row; nothing is written.
+///
+/// # Errors
+///
+/// Those of [`append_row`] but for what goes wrong in writing.
+pub fn read_with_row(
+    folder: &Path,
+    file: LogFile,
+    cells: &[(&str, String)],
+) -> Result<(Reading, Line), AppendError> {
+    let mut texts = load(folder)?;
+    let before = read_texts(&texts);
+    let (bytes, line) = with_row(file, &texts, cells)?;
+    texts.insert(file, bytes);
+    let after = read_texts(&texts);
+    accept(file, line, &before, &after)?;
+    Ok((after, line))
+}
+
 /// The file's bytes with the row behind them, and the line that the row starts in.
 fn with_row(
     file: LogFile,

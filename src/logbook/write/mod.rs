@@ -7,7 +7,7 @@ mod error;
 mod rows;
 mod text;
 
-pub use append::{AppendError, append_row};
+pub use append::{AppendError, append_row, read_with_row};
 pub use error::WriteError;
 
 use super::{LogFile, Logbook, read};

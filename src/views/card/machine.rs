@@ -2,13 +2,14 @@
 
 use super::PrintedPages;
 use super::blocks::{HEADING, Sheet};
+use super::mark::mark_panel;
 use super::page::{Anchor, Page, Paper, Shade, Style};
 use super::wear_guide::{self, wear_guide};
 use crate::decisions::DueAnswer;
 use crate::lives::Rotor;
-use crate::quantities::{MeterHours, Torque, Units, Width};
-use crate::views::due::{DueMark, EdgeDue, MachineDue};
-use crate::views::format::{hours, per_cent, torque, width};
+use crate::quantities::{Torque, Units, Width};
+use crate::views::due::{DueMark, MachineDue};
+use crate::views::format::{hours, torque, width};
 use crate::views::{DueReport, Standing};
 
 /// The figures that the log gives from the machine's own manual; nothing stands in for those it does not.
@@ -50,16 +51,10 @@ pub struct MachineCards {
     pub units: Units,
 }
 
-/// Height of the panel of the mark, above its sentences.
-const MARK: f64 = 33.0;
-const MARK_SIZE: f64 = 25.0;
 /// Height of the boxes of the classes of dirt.
 const DIRT: f64 = 19.0;
 /// Height of a row to write in.
 const ROW: f64 = 8.6;
-const NOTE: Style = Style::plain(3.3);
-/// What stands where a figure has to wait.
-const WAITS: &str = "–";
 
 impl MachineCards {
     /// Laid out on this paper.
@@ -163,132 +158,10 @@ fn notes(sheet: &mut Sheet, (left, top): (f64, f64), room: f64, until: f64) {
     }
 }
 
-/// What the card says large, over it and beside it.
-struct Large {
-    over: &'static str,
-    /// In letters that do not reach below the line; `None`: a box to write in.
-    mark: Option<String>,
-    beside: [(&'static str, String); 2],
-    sentence: String,
-}
-
-fn mark_panel(sheet: &mut Sheet, due: &MachineDue) {
-    let large = large(due);
-    let (left, top, width) = (sheet.left, sheet.top, sheet.width);
-    let split = 0.7 * width;
-    let page = &mut sheet.page;
-    page.text(Style::heading(4.4), (left + 4.0, top + 6.6), large.over);
-    match &large.mark {
-        Some(mark) => {
-            let style = Style::bold(MARK_SIZE).fitted(mark, split - 10.0);
-            page.text(style, (left + 3.0, top + MARK - 3.0), mark);
-        }
-        None => page.frame((left + 4.0, top + 9.0), (split - 12.0, MARK - 11.0), 0.5),
-    }
-    for (number, (label, value)) in large.beside.iter().enumerate() {
-        let y = top + 14.0 * number as f64;
-        page.text(Style::plain(3.3), (left + split, y + 6.6), label);
-        let style = Style::bold(8.0).fitted(value, width - split - 3.0);
-        page.text(style, (left + split, y + 14.6), value);
-    }
-    let below = page.paragraph(
-        NOTE,
-        (left + 4.0, top + MARK + 3.2),
-        width - 8.0,
-        &large.sentence,
-    );
-    let height = below - NOTE.size - top + 1.8;
-    page.frame((left, top), (width, height), 1.1);
-    sheet.top = top + height + 2.4;
-}
-
-fn large(due: &MachineDue) -> Large {
-    let blank = || {
-        [
-            ("earliest", WAITS.to_string()),
-            ("latest", WAITS.to_string()),
-        ]
-    };
-    match &due.mark {
-        DueMark::Known(edge) => match edge.ahead.first() {
-            Some((words, answer)) => of_known(due, edge, words, answer),
-            None => Large {
-                over: "Change at hour meter",
-                mark: None,
-                beside: blank(),
-                sentence: due.headline(),
-            },
-        },
-        DueMark::UnknownEdge => Large {
-            over: "Change at hour meter",
-            mark: None,
-            beside: blank(),
-            sentence: "No row of the log says which edge is at work, or since when: no mark can be worked out. \
-                       Look at the edge, write down what is in, and print this card again."
-                .to_string(),
-        },
-        DueMark::WhenCalled => Large {
-            over: "Change when the cut calls for it",
-            mark: Some("no mark".to_string()),
-            beside: blank(),
-            sentence: "At these costs no planned change pays: it is cheapest to change when the cut calls for it."
-                .to_string(),
-        },
-    }
-}
-
-fn of_known(due: &MachineDue, edge: &EdgeDue, words: &str, answer: &DueAnswer) -> Large {
-    let history = due.history(edge);
-    if edge.struck {
-        let waits = WAITS.to_string();
-        return Large {
-            over: "Stop. It was struck",
-            mark: Some("look first".to_string()),
-            beside: [("earliest", waits.clone()), ("latest", waits)],
-            sentence: format!(
-                "Struck and not ground since: no mark holds before the knives were looked at. {history}."
-            ),
-        };
-    }
-    let level = per_cent(answer.hours_left.level.get());
-    let (earliest, latest) = match &answer.mark {
-        Some(mark) => (due.reads(mark.lower), due.reads(mark.upper)),
-        None => {
-            let after = |left| format!("+{} h", hours(left));
-            (
-                after(answer.hours_left.lower),
-                after(answer.hours_left.upper),
-            )
-        }
-    };
-    let overdue = |by: MeterHours| {
-        if by.get() >= 0.05 {
-            format!("Overdue by about {} meter hours. ", hours(by))
-        } else {
-            String::new()
-        }
-    };
-    let (over, mark, late) = match (answer.overdue, &answer.mark) {
-        (Some(by), _) => ("Change the knives", "now".to_string(), overdue(by)),
-        (None, Some(mark)) => ("Change at hour meter", due.reads(mark.point), String::new()),
-        (None, None) => (
-            "Change after another",
-            format!("{} h", hours(answer.hours_left.point)),
-            "Meter hours from the last record of the log. ".to_string(),
-        ),
-    };
-    Large {
-        over,
-        mark: Some(mark),
-        beside: [("earliest", earliest), ("latest", latest)],
-        sentence: format!("{late}Earliest and latest are {level} bounds, {words}. {history}."),
-    }
-}
-
 fn warn(sheet: &mut Sheet, due: &MachineDue, standing: &Standing) {
     let mut warnings = standing.alarms();
     if let DueMark::Known(edge) = &due.mark {
-        let caveats = edge.ahead.first().map(|(_, answer)| &answer.caveats);
+        let caveats = edge.ahead.first().map(|first| &first.answer.caveats);
         warnings.extend(caveats.into_iter().flatten().map(ToString::to_string));
     }
     sheet.warnings(&warnings, 4, "keenspan due");
@@ -297,7 +170,7 @@ fn warn(sheet: &mut Sheet, due: &MachineDue, standing: &Standing) {
 
 fn dirt_boxes(sheet: &mut Sheet, due: &MachineDue) {
     let by_dirt: &[(&str, DueAnswer)] = match &due.mark {
-        DueMark::Known(edge) if !edge.struck => &edge.by_dirt,
+        DueMark::Known(edge) => &edge.by_dirt,
         _ => &[],
     };
     sheet.heading("Change at, if all of it from now on is …");
@@ -330,6 +203,7 @@ fn dirt_box(
         let style = Style::bold(7.2).fitted(&mark, width - 4.0);
         page.text(style, (left + 2.0, top + 12.8), &mark);
         let bounds = match &answer.mark {
+            _ if answer.overdue.is_some() => "that is past".to_string(),
             Some(mark) => format!("{} to {}", due.reads(mark.lower), due.reads(mark.upper)),
             None => format!(
                 "{} to {} hours",

@@ -6,6 +6,7 @@ mod fonts;
 mod history;
 mod html;
 mod machine;
+mod mark;
 mod page;
 mod pdf;
 mod set;

@@ -4,7 +4,7 @@ mod sentences;
 
 use super::format::{hours, set_in, wrapped};
 use super::standing::WIDTH;
-use super::{Standing, View};
+use super::{Standing, UnfitSet, View};
 use crate::decisions::{Caveat, JobPlan, Leaving, PlannedJob};
 use crate::quantities::MeterHours;
 use serde_json::{Map, Value, json};
@@ -25,6 +25,8 @@ pub struct JobReport {
     pub machine: String,
     /// The edge on it, in words.
     pub edge: String,
+    /// The set on it, where it must not be run.
+    pub unfit: Option<UnfitSet>,
     /// The jobs, in the order in which they were written.
     pub jobs: Vec<NamedJob>,
     /// Meter hours of a day's work.
@@ -51,13 +53,14 @@ impl JobReport {
             sentences::asked(&self.plan),
             self.edge
         );
-        format!(
-            "{}: {} {}\n{}",
+        let answer = format!(
+            "{}: {} {}",
             self.machine,
-            sentences::take(self.plan.sets.take),
-            sentences::leave(&self.plan.leave),
-            set_in(&asked, WIDTH)
-        )
+            sentences::take(&self.plan.sets),
+            sentences::leave(&self.plan)
+        );
+        // The answer's first line stands flush.
+        set_in(&answer, WIDTH).trim_start().to_string() + &set_in(&asked, WIDTH)
     }
 
     fn job(&self, place: usize, job: &PlannedJob) -> String {
@@ -82,6 +85,16 @@ impl JobReport {
         text + "\n"
     }
 
+    /// Why the edge on the machine cannot be left on, or that none is known to be.
+    fn must_change(&self) -> Option<String> {
+        match (self.plan.leave, &self.unfit) {
+            (Leaving::MustChange, Some(unfit)) => Some(sentences::unfit(unfit)),
+            (Leaving::MustChange, None) => Some(sentences::STRUCK.to_string()),
+            (Leaving::FitFirst, _) => Some(sentences::MISSING.to_string()),
+            _ => None,
+        }
+    }
+
     fn answer(&self, job: &PlannedJob) -> Value {
         let mut fields = Map::from_iter([
             ("machine".to_string(), json!(self.machine)),
@@ -100,6 +113,14 @@ impl JobReport {
             ("machine".to_string(), json!(self.machine)),
             ("edge_in_words".to_string(), json!(self.edge)),
             ("hours_a_day".to_string(), json!(self.day)),
+            (
+                "must_not_run".to_string(),
+                json!(self.unfit.as_ref().map_or(&[][..], |it| &it.must_not)),
+            ),
+            (
+                "must_not_run_in_words".to_string(),
+                json!(self.unfit.as_ref().map_or(Vec::new(), UnfitSet::reasons)),
+            ),
         ]);
         if let Value::Object(mut plan) = json!(self.plan) {
             plan.remove("jobs");
@@ -115,8 +136,8 @@ impl View for JobReport {
         for caveat in &self.plan.caveats {
             text.push_str(&wrapped("!", &format!("{caveat}."), WIDTH));
         }
-        if self.plan.leave == Leaving::MustChange {
-            text.push_str(&wrapped("!", sentences::STRUCK, WIDTH));
+        if let Some(sentence) = self.must_change() {
+            text.push_str(&wrapped("!", &sentence, WIDTH));
         }
         text.push('\n');
         for (place, job) in self.plan.jobs.iter().enumerate() {
@@ -140,8 +161,8 @@ impl View for JobReport {
         let said = |caveat: &Caveat| format!("{}: {caveat}", self.machine);
         let mut warnings = self.standing.alarms();
         warnings.extend(self.plan.caveats.iter().map(said));
-        if self.plan.leave == Leaving::MustChange {
-            warnings.push(format!("{}: {}", self.machine, sentences::STRUCK));
+        if let Some(sentence) = self.must_change() {
+            warnings.push(format!("{}: {sentence}", self.machine));
         }
         warnings
     }

@@ -1,13 +1,29 @@
 //! The sentences of a crew lead's answer.
 
-use crate::decisions::{JobPlan, Leaving, OrderFound, PlannedJob, Sets};
+use crate::decisions::{Caveat, JobPlan, Leaving, OrderFound, PlannedJob, Sets};
 use crate::quantities::{Estimate, MeterHours, Money, Probability};
+use crate::views::UnfitSet;
 use crate::views::format::{
     hours, hours_with_range, percent_range, whole_money, whole_money_range, whole_percent,
 };
 
-/// Said of an edge that was struck and runs on.
-pub const STRUCK: &str = "The edge at work was struck and has not been ground since: have the whole set looked at by a qualified person before it runs again. The plan takes it off.";
+/// Said of an edge that was struck, its set found sound since.
+pub const STRUCK: &str = "The edge at work was struck and has not been ground since: how far it is worn nobody can say. The plan takes it off.";
+
+/// Said where no edge is known to be on.
+pub const MISSING: &str = "No edge is known to be on: no row of the log says which edge is at work. Look, and write down what is in (keenspan add event fitted), or fit a set before leaving; the plan fits one.";
+
+/// Said of a set that must not be run.
+pub fn unfit(unfit: &UnfitSet) -> String {
+    let sentence = format!(
+        "The set at work is {}. The plan takes it off.",
+        unfit.sentence()
+    );
+    match unfit.to_do() {
+        Some(to_do) => format!("{sentence} Before it runs again {to_do}"),
+        None => sentence,
+    }
+}
 
 /// Above this chance something is said without an if. Basis: the level of the bounds.
 const SURE: f64 = 0.9;
@@ -22,18 +38,22 @@ fn sets(count: u32) -> String {
     }
 }
 
-pub fn take(count: u32) -> String {
-    match count {
-        0 => "No spare set is needed.".to_string(),
-        many => format!("Take {}.", sets(many)),
+pub fn take(carried: &Sets) -> String {
+    match (carried.take, carried.fit_first) {
+        (0, 0) => "No spare set is needed.".to_string(),
+        (0, _) => "No set to take beyond the one to fit.".to_string(),
+        (many, _) => format!("Take {}.", sets(many)),
     }
 }
 
-pub fn leave(leave: &Leaving) -> &'static str {
-    match leave {
+pub fn leave(plan: &JobPlan) -> &'static str {
+    let taken_for_fresh = plan.caveats.contains(&Caveat::PresentEdgeUnknown);
+    match plan.leave {
+        Leaving::Fresh if taken_for_fresh => "The edge that is on is taken for fresh.",
         Leaving::Fresh => "A fresh edge is on.",
         Leaving::Keep { .. } => "Leave with the edge that is on.",
         Leaving::Change { .. } | Leaving::MustChange => "Change before you leave.",
+        Leaving::FitFirst => "No edge is known to be on: fit one first.",
     }
 }
 
@@ -176,7 +196,7 @@ pub fn of_plan(plan: &JobPlan, day: MeterHours, currency: &str) -> Vec<(&'static
 
 fn leaving(leave: &Leaving, currency: &str) -> Option<String> {
     let (what, against, saves, chance) = match leave {
-        Leaving::Fresh | Leaving::MustChange => return None,
+        Leaving::Fresh | Leaving::MustChange | Leaving::FitFirst => return None,
         Leaving::Keep {
             saves,
             chance_cheaper,
@@ -201,6 +221,10 @@ fn carry(carried: &Sets) -> String {
             "{} beyond what is on the machine when it leaves",
             sets(count)
         ),
+    };
+    let with = match carried.fit_first {
+        0 => with,
+        count => format!("{} to fit before leaving; {with}", sets(count)),
     };
     match carried.chance_short_with_one_less {
         Some(less) => format!(

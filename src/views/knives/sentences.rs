@@ -121,6 +121,7 @@ pub fn must_not_sentence(must_not: &MustNot, set: &SetKnives, units: Units) -> S
             "be run, flipped or ground after the strike before a qualified person has looked for cracks"
                 .to_string()
         }
+        MustNot::RunDiscarded => "be run: it was thrown away".to_string(),
         MustNot::GrindUnmeasured => {
             "be ground before it is measured against the manual's discard width".to_string()
         }

@@ -5,13 +5,14 @@ use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
 use crate::fitting::{Conditions, Drawn, Fitted, Fitting, machines};
 use crate::settings::Settings;
+use crate::unfit;
 use clap::Args;
 use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, due};
 use keenspan::lives::{AtWork, MachineState};
 use keenspan::logbook::Machine;
 use keenspan::logbook::read::Reading;
-use keenspan::quantities::{Level, MeterHours};
-use keenspan::views::{DueMark, DueReport, EdgeDue, MachineDue, View};
+use keenspan::quantities::{Level, MeterHours, Units};
+use keenspan::views::{DueAhead, DueMark, DueReport, EdgeDue, MachineDue, View};
 use keenspan::wear::{AgedDraw, Asked, Draws};
 use keenspan::wood::{Blend, Contamination};
 use rayon::prelude::*;
@@ -65,14 +66,15 @@ impl Due {
         let fitted = fitting.fit(&reading.logbook, &|_| {})?;
         let status = fitted.status();
         let drawn = fitted.drawn(settings.seed);
-        let report = self.report(&reading, &drawn, settings.seed)?;
+        let units = settings.units_for(&reading);
+        let report = self.report(&reading, &drawn, (units, settings.seed))?;
         let known = |machine: &MachineDue| machine.mark != DueMark::UnknownEdge;
         Ok(Answer {
             command: "due",
             words: report.text(),
             fields: report.json(),
             warnings: report.warnings(),
-            units: settings.units_for(&reading),
+            units,
             status: if report.machines.iter().any(known) {
                 status
             } else {
@@ -86,12 +88,13 @@ impl Due {
         &self,
         reading: &Reading,
         drawn: &Drawn,
-        seed: u64,
+        (units, seed): (Units, u64),
     ) -> Result<DueReport, Failure> {
+        let typed = self.meter.map(typed_reading).transpose()?;
         let asked = machines(&reading.logbook, self.machine.as_deref())?;
         let marks = asked
             .par_iter()
-            .map(|machine| self.answer(drawn, machine))
+            .map(|machine| self.answer(drawn, machine, typed, units))
             .collect::<Vec<_>>();
         Ok(DueReport {
             machines: marks.into_iter().collect::<Result<_, _>>()?,
@@ -99,18 +102,21 @@ impl Due {
         })
     }
 
-    fn answer(&self, drawn: &Drawn, machine: &Machine) -> Result<MachineDue, Failure> {
+    fn answer(
+        &self,
+        drawn: &Drawn,
+        machine: &Machine,
+        typed: Option<MeterHours>,
+        units: Units,
+    ) -> Result<MachineDue, Failure> {
         let fitted = &drawn.fitted;
         let state = fitted.lives.machine(&machine.name);
-        let beyond = match (state.and_then(|state| state.meter), self.meter) {
-            (Some(last), Some(now)) => Some(beyond(last, now)?),
-            _ => None,
-        };
-        let meter = state.and_then(|state| state.meter);
-        let meter = match beyond {
-            Some(beyond) => meter.and_then(|last| MeterHours::new(last.get() + beyond.get()).ok()),
-            None => meter,
-        };
+        let logged = state.and_then(|state| state.meter);
+        let beyond = logged
+            .zip(typed)
+            .map(|(last, now)| beyond(last, now))
+            .transpose()?;
+        let meter = typed.or(logged);
         let at_work = state.and_then(|state| Some((state, state.at_work.as_ref()?)));
         let mark = match at_work {
             Some((state, at_work)) => {
@@ -121,14 +127,20 @@ impl Due {
                     at_work,
                     beyond,
                 };
-                self.mark(&present, drawn, meter)?
+                match unfit::at_work(fitted, machine, units)? {
+                    Some(unfit) => DueMark::MustNotRun(Box::new(present.unmarked()), unfit),
+                    None if at_work.struck => DueMark::Struck(Box::new(present.unmarked())),
+                    None => self.mark(&present, drawn, meter)?,
+                }
             }
             None => DueMark::UnknownEdge,
         };
+        let in_tenths = typed.is_some_and(|now| now.get().fract() != 0.0);
         Ok(MachineDue {
             machine: machine.name.clone(),
             meter,
-            reads_tenths: state.is_some_and(|state| state.reads_tenths),
+            meter_only_typed: logged.is_none() && typed.is_some(),
+            reads_tenths: in_tenths || state.is_some_and(|state| state.reads_tenths),
             mark,
         })
     }
@@ -144,22 +156,29 @@ impl Due {
         let Some(edge) = present.edge(draws, &recent.blend)? else {
             return Ok(DueMark::UnknownEdge);
         };
-        let planned = self.wood.conditions(recent.clone())?;
-        let mut ahead = vec![recent];
+        // The mark to write is that of the wood asked about; without any, of the wood of the last weeks.
+        let mut ahead = vec![self.wood.conditions(recent.clone())?];
         if self.wood.is_asked() {
-            ahead.push(planned);
+            ahead.push(recent);
         }
         let mut answers = Vec::new();
         for conditions in ahead {
-            let Some(answer) = present.due(draws, &edge, &conditions.blend, meter)? else {
-                return Ok(DueMark::WhenCalled);
-            };
-            answers.push((conditions.words, answer));
+            match present.due(draws, &edge, &conditions.blend, meter)? {
+                Some(answer) => answers.push(DueAhead {
+                    conditions: conditions.words,
+                    was_due_at: was_due_at(&answer, meter),
+                    answer,
+                }),
+                None if answers.is_empty() => return Ok(DueMark::WhenCalled),
+                None => {}
+            }
         }
         let by_dirt = present.by_dirt(&drawn.few, &drawn.few_of(&edge), meter)?;
-        Ok(DueMark::Known(Box::new(
-            present.described(answers, by_dirt),
-        )))
+        Ok(DueMark::Known(Box::new(EdgeDue {
+            ahead: answers,
+            by_dirt,
+            ..present.unmarked()
+        })))
     }
 }
 
@@ -244,11 +263,8 @@ impl Present<'_> {
         }
     }
 
-    fn described(
-        &self,
-        ahead: Vec<(String, DueAnswer)>,
-        by_dirt: Vec<(&'static str, DueAnswer)>,
-    ) -> EdgeDue {
+    /// The edge at work, without its mark.
+    fn unmarked(&self) -> EdgeDue {
         let at_work = self.at_work;
         let beyond = self.beyond.map_or(0.0, MeterHours::get);
         EdgeDue {
@@ -262,18 +278,38 @@ impl Present<'_> {
             hours_guessed: at_work.hours_guessed,
             hours_beyond_log: self.beyond,
             struck: at_work.struck,
-            ahead,
-            by_dirt,
+            ahead: Vec::new(),
+            by_dirt: Vec::new(),
         }
     }
 }
 
-/// Meter hours since the last record.
-fn beyond(last: MeterHours, now: f64) -> Result<MeterHours, Failure> {
-    MeterHours::new(now - last.get()).map_err(|_| {
+/// No hour meter reads more than this.
+const MOST_READ: f64 = 1e6;
+
+fn typed_reading(now: f64) -> Result<MeterHours, Failure> {
+    let possible = (0.0..=MOST_READ).contains(&now);
+    let reading = possible.then(|| MeterHours::new(now).ok()).flatten();
+    reading.ok_or_else(|| {
         Failure::Usage(format!(
-            "--meter {now}: the log's last reading is {:.1} already; give what the meter reads now",
+            "--meter {now}: no hour meter reads that; write what it reads now, from 0 to {MOST_READ:.0} hours"
+        ))
+    })
+}
+
+/// Meter hours since the last record.
+fn beyond(last: MeterHours, now: MeterHours) -> Result<MeterHours, Failure> {
+    MeterHours::new(now.get() - last.get()).map_err(|_| {
+        Failure::Usage(format!(
+            "--meter {}: the log's last reading is {:.1} already; give what the meter reads now",
+            now.get(),
             last.get()
         ))
     })
+}
+
+/// What the meter read when the edge was due, where that is past and since this meter was put on.
+fn was_due_at(answer: &DueAnswer, meter: Option<MeterHours>) -> Option<MeterHours> {
+    let (meter, overdue) = (meter?, answer.overdue?);
+    MeterHours::new(meter.get() - overdue.get()).ok()
 }

@@ -6,6 +6,7 @@ use crate::answer::Answer;
 use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitted, Fitting, machines};
 use crate::settings::Settings;
+use crate::unfit;
 use clap::Args;
 use keenspan::decisions::{
     ChangeRule, EdgesAtHand, Job as AskedJob, JobQuestion, PresentEdge, UsualWork, plan_jobs,
@@ -13,7 +14,7 @@ use keenspan::decisions::{
 use keenspan::lives::{hours_per_day, hours_per_load};
 use keenspan::logbook::{JobLength, JobToCome, Logbook, Machine};
 use keenspan::quantities::{Level, MeterHours, Probability};
-use keenspan::views::{JobReport, View};
+use keenspan::views::{JobReport, UnfitSet, View};
 use keenspan::wear::Draws;
 use keenspan::wood::Blend;
 use std::path::PathBuf;
@@ -77,6 +78,8 @@ struct Planning<'a> {
     machine: &'a Machine,
     fitted: &'a Fitted,
     draws: Draws,
+    /// The set on the machine, where it must not be run.
+    unfit: Option<UnfitSet>,
 }
 
 impl Job {
@@ -85,6 +88,7 @@ impl Job {
         let log = &reading.logbook;
         let machine = self.machine(log)?;
         let jobs = self.jobs(log)?;
+        let units = settings.units_for(&reading);
         let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
         let fitting = Fitting::of_decision(priors, saved, settings.seed);
         let Drawn { fitted, draws, .. } = &fitting.fit(log, &|_| {})?.drawn(settings.seed);
@@ -93,6 +97,11 @@ impl Job {
             machine,
             fitted,
             draws: draws.thinned(PLANNED_WITH),
+            // With --fresh, whatever was on is not on any more.
+            unfit: match self.fresh {
+                true => None,
+                false => unfit::at_work(fitted, machine, units)?,
+            },
         };
         let question = self.question(&planning, &jobs)?;
         let report = JobReport {
@@ -102,13 +111,14 @@ impl Job {
             day: question.usual.day,
             plan: plan_jobs(&question)?,
             standing: fitted.standing(&reading, settings.seed),
+            unfit: planning.unfit,
         };
         Ok(Answer {
             command: "job",
             words: report.text(),
             fields: report.json(),
             warnings: report.warnings(),
-            units: settings.units_for(&reading),
+            units,
             status: fitted.status(),
         })
     }
@@ -216,10 +226,10 @@ impl Planning<'_> {
         }
         let state = self.fitted.lives.machine(&self.machine.name);
         let Some(at_work) = state.and_then(|state| state.at_work.as_ref()) else {
-            return Ok(PresentEdge::Unknown);
+            return Ok(PresentEdge::Missing);
         };
-        if at_work.struck {
-            return Ok(PresentEdge::Struck);
+        if self.unfit.is_some() || at_work.struck {
+            return Ok(PresentEdge::Unfit);
         }
         Ok(match at_work.life {
             Some(life) => PresentEdge::Worn(self.draws.aged(&self.fitted.aged(life)?)),
@@ -229,8 +239,9 @@ impl Planning<'_> {
     }
 
     fn edges_left(&self, fresh: bool) -> u32 {
-        if fresh {
-            // Whatever was on is not on any more; its other edge may be the one that is.
+        if fresh || self.unfit.is_some() {
+            // Whatever was on is not on any more; its other edge may be the one that is. Of a set that must not
+            // be run no edge counts.
             0
         } else {
             self.fitted.lives.fresh_edges_left(self.machine)

@@ -113,7 +113,7 @@ fn page(reading: &Reading, drawn: &Drawn, settings: &Settings) -> Result<ReportP
     Ok(ReportPage {
         shop: log.shop.name.clone(),
         last_day: last_day(log),
-        due: Due::default().report(reading, drawn, seed)?,
+        due: Due::default().report(reading, drawn, (units, seed))?,
         drift: Drift::default().report(reading, fitted, seed)?,
         knives: Knives::default().report(reading, fitted, units, seed)?,
         learned: fitted.posterior.learned(&super::fit::rotors(log)),

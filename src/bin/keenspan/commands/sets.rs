@@ -4,11 +4,15 @@ use crate::answer::Answer;
 use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitted, Fitting, layout, machines};
 use crate::settings::Settings;
+use crate::unfit;
 use clap::Args;
-use keenspan::decisions::{DecisionError, Question, RotationQuestion, recommend, sets_to_own};
+use keenspan::decisions::{
+    DecisionError, MustNot, Question, RotationQuestion, recommend, sets_to_own,
+};
+use keenspan::lives::{SetState, SetsOfMachine};
 use keenspan::logbook::{Logbook, Machine};
-use keenspan::quantities::{Level, MeterHours, Probability};
-use keenspan::views::{MachineSets, SetsReport, View};
+use keenspan::quantities::{Level, MeterHours, Probability, Units};
+use keenspan::views::{MachineSets, SetsReport, UnfitSet, View};
 use keenspan::wear::{DrawUnderConditions, Draws};
 use rayon::prelude::*;
 use std::path::PathBuf;
@@ -57,12 +61,20 @@ impl Sets {
         let reading = settings.read_log_for_answer()?;
         let log = &reading.logbook;
         let machines = machines(log, self.machine.as_deref())?;
+        let units = settings.units_for(&reading);
         let (priors, saved) = (self.priors.as_deref(), self.model.as_deref());
         let fitting = Fitting::of_decision(priors, saved, settings.seed);
         let Drawn { fitted, draws, .. } = fitting.fit(log, &|_| {})?.drawn(settings.seed);
         let answers = machines
             .par_iter()
-            .map(|machine| self.answer(&fitted, &draws, log, machine, turnaround))
+            .map(|machine| {
+                let (owned, unfit) = owned(&fitted, log, machine, units)?;
+                Ok::<_, Failure>(MachineSets {
+                    owned,
+                    unfit,
+                    ..self.answer(&fitted, &draws, machine, turnaround)?
+                })
+            })
             .collect::<Vec<_>>();
         let answers: Vec<MachineSets> = answers.into_iter().collect::<Result<_, _>>()?;
         let report = SetsReport {
@@ -76,7 +88,7 @@ impl Sets {
             words: report.text(),
             fields: report.json(),
             warnings: report.warnings(),
-            units: settings.units_for(&reading),
+            units,
             status: fitted.status(),
         })
     }
@@ -96,11 +108,11 @@ impl Sets {
         )))
     }
 
+    /// The answer, without what the log has of sets.
     fn answer(
         &self,
         fitted: &Fitted,
         draws: &Draws,
-        log: &Logbook,
         machine: &Machine,
         turnaround_days: f64,
     ) -> Result<MachineSets, Failure> {
@@ -126,7 +138,8 @@ impl Sets {
             conditions: conditions.words,
             rotation: rotation.map_err(refused)?,
             question,
-            owned: fitted.lives.sets_of(log, machine),
+            owned: SetsOfMachine::default(),
+            unfit: Vec::new(),
         })
     }
 
@@ -167,6 +180,27 @@ impl Sets {
             ))
         })
     }
+}
+
+/// The sets that a machine can count on, and those that must never be run in it again.
+fn owned(
+    fitted: &Fitted,
+    log: &Logbook,
+    machine: &Machine,
+    units: Units,
+) -> Result<(SetsOfMachine, Vec<UnfitSet>), Failure> {
+    let owned = fitted.lives.sets_of(log, machine);
+    let lacking = |set: &SetState| set.incomplete && set.machine.as_ref() == Some(&machine.name);
+    let sets = fitted.lives.sets.iter();
+    let own = sets.filter(|set| !set.discarded && (owned.has(&set.set) || lacking(set)));
+    let mut unfit = Vec::new();
+    for set in own {
+        let found = unfit::in_machine(fitted, set, machine, units)?;
+        // A set that waits for an inspection or a grind is still one of them.
+        unfit.extend(found.filter(|found| found.must_not.iter().any(MustNot::is_for_good)));
+    }
+    let owned = owned.without(unfit.iter().map(|unfit| unfit.set.as_str()));
+    Ok((owned, unfit))
 }
 
 /// A turnaround out of reach is a matter of what was typed.

@@ -1,6 +1,7 @@
 //! One more row in the log.
 
 mod event;
+mod knives_as_they_are;
 mod run;
 mod set;
 
@@ -45,6 +46,7 @@ impl Add {
         if let Some(units) = settings.units {
             row.say_units(units);
         }
+        knives_as_they_are::check(&settings.log, row.file, &row.cells)?;
         let line = append_row(&settings.log, row.file, &row.cells)?;
         let mut answer = row.answer(line, settings.units_for(&reading));
         for alarm in alarms(settings, row.file, line)? {

@@ -122,7 +122,7 @@ impl Card {
         let fitting = Fitting::of_decision(self.priors.as_deref(), self.model.as_deref(), seed);
         let fitted = fitting.fit(log, &|_| {})?;
         let status = fitted.status();
-        let due = asked.report(reading, &fitted.drawn(seed), seed)?;
+        let due = asked.report(reading, &fitted.drawn(seed), (units, seed))?;
         let cards = MachineCards {
             shop: log.shop.name.clone(),
             cards: due

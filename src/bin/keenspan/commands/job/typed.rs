@@ -98,12 +98,13 @@ impl Planning<'_> {
                     worked.get()
                 );
                 match present {
-                    PresentEdge::Struck => format!("{told}, struck"),
+                    PresentEdge::Unfit if self.unfit.is_some() => format!("{told}, not to be run"),
+                    PresentEdge::Unfit => format!("{told}, struck"),
                     PresentEdge::Fresh => format!("{told}, fresh"),
                     _ => told,
                 }
             }
-            None => "not known".to_string(),
+            None => "none known".to_string(),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::failure::Failure;
 use clap::Args;
-use keenspan::lives::Sight;
+use keenspan::lives::{SetState, Sight};
 use keenspan::logbook::Logbook;
 use keenspan::logbook::read::read_width;
 use keenspan::quantities::{Grade, Units, WearFraction, Width};
@@ -74,6 +74,25 @@ impl Bench {
             unmatched: self.unmatched,
             inspected: self.inspected,
         })
+    }
+}
+
+impl SeenOnBench {
+    /// Refuses more fresh edges beside the one at work than the set has.
+    pub fn check(&self, set: &SetState) -> Result<(), Failure> {
+        let edges = set.edges_per_knife.max(1);
+        let Some(left) = self.edges_left.filter(|left| *left >= edges) else {
+            return Ok(());
+        };
+        let each = match edges {
+            1 => "one cutting edge each, so that none is left beside the one at work: write 0"
+                .to_string(),
+            edges => format!("{edges} cutting edges each: write at most {}", edges - 1),
+        };
+        Err(Failure::Usage(format!(
+            "--edges-left {left}: the knives of {} have {each}, or leave it out",
+            set.set
+        )))
     }
 }
 

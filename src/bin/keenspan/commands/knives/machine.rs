@@ -6,7 +6,7 @@ use crate::fitting::Fitted;
 use keenspan::decisions::{
     EdgeAtHand, KnifeCosts, KnifeDraws, KnifeLayout, KnifeQuestion, MachineKnives, SetAtHand,
 };
-use keenspan::lives::{EdgeCondition, EdgeState, SetPlace, SetState, Sight};
+use keenspan::lives::{EdgeCondition, EdgeState, SetState, Sight};
 use keenspan::logbook::Machine;
 use keenspan::quantities::Level;
 use keenspan::wear::{Among, Asked, Draws, seeded};
@@ -76,28 +76,22 @@ impl<'f> Drawn<'f> {
         seen: &SeenOnBench,
     ) -> Result<SetAtHand, Failure> {
         let edge = set.edge_at_hand();
-        let number = edge.map_or(1, |edge| edge.edge);
         let life = edge.and_then(life_of);
         let touched_up = life.map_or(0, |life| {
             self.fitted.lives.lives[life].exposure.touch_ups.len()
         });
-        let fresh = set.fresh_beside(number) as u32;
+        let log = SetAtHand::by_log(set);
         Ok(SetAtHand {
-            on_bench: set.place == SetPlace::Bench,
             edge: self.edge(set, machine, seen)?,
-            fresh_edges: seen.edges_left.unwrap_or(fresh),
-            regrinds: set.regrinds,
+            fresh_edges: seen.edges_left.unwrap_or(log.fresh_edges),
             touched_up: touched_up as u32,
-            width: seen.width.or(set.width),
-            width_at_most: seen.width.or(set.width_at_most),
-            discard_width: set.discard_width,
-            stock_per_grind: set.stock_per_grind,
-            nick: seen.nick.or(set.nick),
-            struck: set.is_struck(),
-            inspected: seen.inspected,
-            cracked: seen.cracked || set.crack.is_some(),
+            width: seen.width.or(log.width),
+            width_at_most: seen.width.or(log.width_at_most),
+            nick: seen.nick.or(log.nick),
+            inspected: seen.inspected || log.inspected,
+            cracked: seen.cracked || log.cracked,
             unmatched: seen.unmatched,
-            incomplete: set.incomplete,
+            ..log
         })
     }
 

@@ -1,11 +1,14 @@
 //! The reading at which each machine's edge is due: the operator's answer.
 
+mod json;
+
 use super::format::{hours, per_cent, reading, set_in, whole_percent, wrapped};
-use super::standing::{WIDTH, absent};
-use super::{Standing, View};
+use super::standing::WIDTH;
+use super::unfit::quoted;
+use super::{Standing, UnfitSet, View};
 use crate::decisions::{Caveat, DueAnswer};
 use crate::quantities::{Estimate, MeterHours, WearFraction};
-use serde_json::{Map, Value, json};
+use serde_json::{Map, Value};
 
 /// The answer for one machine.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,6 +17,9 @@ pub struct MachineDue {
     pub machine: String,
     /// What its hour meter reads now, where that is known.
     pub meter: Option<MeterHours>,
+    /// The log holds no reading: `meter` is the one typed, and nobody knows what was worked since the log's last
+    /// run.
+    pub meter_only_typed: bool,
     /// Its meter is read in tenths of an hour.
     pub reads_tenths: bool,
     /// The mark, or why there is none.
@@ -25,6 +31,10 @@ pub struct MachineDue {
 pub enum DueMark {
     /// Known.
     Known(Box<EdgeDue>),
+    /// The set at work must not be run; the edge comes without a mark.
+    MustNotRun(Box<EdgeDue>, UnfitSet),
+    /// The edge at work was struck and its set found sound since: how far it is worn nobody can say.
+    Struck(Box<EdgeDue>),
     /// No row says which edge is at work, or since when.
     UnknownEdge,
     /// At these costs no planned change pays: change when the cut calls for it.
@@ -52,10 +62,21 @@ pub struct EdgeDue {
     pub hours_beyond_log: Option<MeterHours>,
     /// It was struck and has not been ground since.
     pub struck: bool,
-    /// What comes next, in words, and the answer for it. The first is the mark to write on the machine.
-    pub ahead: Vec<(String, DueAnswer)>,
+    /// What comes next, and the answer for it. The first is the mark to write on the machine.
+    pub ahead: Vec<DueAhead>,
     /// The same in wood of one class of dirt each: `clean` to `gritty`.
     pub by_dirt: Vec<(&'static str, DueAnswer)>,
+}
+
+/// The answer for one kind of work ahead.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DueAhead {
+    /// What goes through, in words.
+    pub conditions: String,
+    /// The answer.
+    pub answer: DueAnswer,
+    /// What the meter read when the edge was due, where that is past.
+    pub was_due_at: Option<MeterHours>,
 }
 
 /// What `due` answers.
@@ -67,22 +88,21 @@ pub struct DueReport {
     pub standing: Standing,
 }
 
-/// Fields of JSON that are null where no edge has a mark.
-const OF_AN_EDGE: [&str; 8] = [
-    "set",
-    "edge",
-    "since",
-    "meter_then",
-    "hours_since",
-    "hours_guessed",
-    "hours_beyond_log",
-    "struck",
-];
-
 impl MachineDue {
     fn text(&self) -> String {
         match &self.mark {
             DueMark::Known(edge) => self.known(edge),
+            DueMark::MustNotRun(edge, unfit) => {
+                let mut text =
+                    flush(&self.headline()) + &wrapped("edge", &self.history(edge), WIDTH);
+                if let Some(to_do) = unfit.to_do() {
+                    text += &wrapped("do this", &to_do, WIDTH);
+                }
+                text
+            }
+            DueMark::Struck(edge) => {
+                flush(&self.headline()) + &wrapped("edge", &self.history(edge), WIDTH)
+            }
             DueMark::UnknownEdge => {
                 let look = format!(
                     "look at the edge now. Then write down what is in: keenspan add event fitted --machine {} \
@@ -100,9 +120,14 @@ impl MachineDue {
         let machine = &self.machine;
         match &self.mark {
             DueMark::Known(edge) => match edge.ahead.first() {
-                Some((_, first)) => self.heading(edge, first),
+                Some(first) => self.heading(&first.answer),
                 None => format!("{machine}: no mark"),
             },
+            DueMark::MustNotRun(_, unfit) => format!("{machine}: {}", unfit.sentence()),
+            DueMark::Struck(edge) => format!(
+                "{machine}: no mark; edge {} of {} was struck, and how far it is worn since is not known. Look at the                  edge, or change it",
+                edge.edge, edge.set
+            ),
             DueMark::UnknownEdge => {
                 format!("{machine}: no row of the log says which edge is at work, or since when")
             }
@@ -114,38 +139,35 @@ impl MachineDue {
 
     /// The answer in a word or two, for a table of machines.
     pub(super) fn short(&self) -> String {
-        let DueMark::Known(edge) = &self.mark else {
-            return match self.mark {
-                DueMark::WhenCalled => "when the cut calls".to_string(),
-                _ => "not known: look at the edge".to_string(),
-            };
-        };
-        match edge.ahead.first() {
-            _ if edge.struck => "struck: look at the knives first".to_string(),
-            Some((_, answer)) if answer.overdue.is_none() && answer.mark.is_some() => {
-                format!("at {}", self.mark_of(answer))
-            }
-            Some((_, answer)) => self.mark_of(answer),
-            None => "no mark".to_string(),
+        match &self.mark {
+            DueMark::Known(edge) => match edge.ahead.first().map(|first| &first.answer) {
+                Some(answer) if answer.overdue.is_none() && answer.mark.is_some() => {
+                    format!("at {}", self.mark_of(answer))
+                }
+                Some(answer) => self.mark_of(answer),
+                None => "no mark".to_string(),
+            },
+            DueMark::MustNotRun(_, unfit) => format!("not to be run: {}", unfit.why()),
+            DueMark::Struck(_) => "struck: look at the edge".to_string(),
+            DueMark::UnknownEdge => "not known: look at the edge".to_string(),
+            DueMark::WhenCalled => "when the cut calls".to_string(),
         }
     }
 
     fn known(&self, edge: &EdgeDue) -> String {
-        let Some((conditions, first)) = edge.ahead.first() else {
+        let Some((ahead, others)) = edge.ahead.split_first() else {
             return String::new();
         };
+        let first = &ahead.answer;
         let mut text = self.headline() + "\n";
-        text += &set_in(&self.bounds(conditions, first), WIDTH);
+        text += &set_in(&self.bounds(ahead), WIDTH);
         for caveat in &first.caveats {
             text += &wrapped("!", &format!("{caveat}."), WIDTH);
         }
         text.push('\n');
-        for (conditions, answer) in &edge.ahead[1..] {
-            text += &wrapped(
-                "planned",
-                &format!("{}: {}", conditions, self.mark_of(answer)),
-                WIDTH,
-            );
+        for other in others {
+            let sentence = format!("{}: {}", other.conditions, self.mark_of(&other.answer));
+            text += &wrapped("otherwise", &sentence, WIDTH);
         }
         for (label, sentence) in self.lines(edge, first) {
             text += &wrapped(label, &sentence, WIDTH);
@@ -153,13 +175,8 @@ impl MachineDue {
         text
     }
 
-    fn heading(&self, edge: &EdgeDue, answer: &DueAnswer) -> String {
+    fn heading(&self, answer: &DueAnswer) -> String {
         let machine = &self.machine;
-        if edge.struck {
-            return format!(
-                "{machine}: struck and not ground since. Stop and look at the knives first"
-            );
-        }
         match (&answer.overdue, &answer.mark) {
             (Some(by), _) if by.get() >= 0.05 => {
                 format!(
@@ -179,7 +196,19 @@ impl MachineDue {
         }
     }
 
-    fn bounds(&self, conditions: &str, answer: &DueAnswer) -> String {
+    fn bounds(&self, ahead: &DueAhead) -> String {
+        let DueAhead {
+            conditions, answer, ..
+        } = ahead;
+        if answer.overdue.is_some() {
+            return match ahead.was_due_at {
+                Some(at) => format!(
+                    "it was due at about {} on its hour meter; that is past ({conditions})",
+                    self.reads(at)
+                ),
+                None => format!("when it was due is past ({conditions})"),
+            };
+        }
         let level = per_cent(answer.hours_left.level.get());
         match &answer.mark {
             Some(mark) => format!(
@@ -204,6 +233,11 @@ impl MachineDue {
             hours(left.upper)
         );
         let now = match self.meter {
+            Some(meter) if self.meter_only_typed => format!(
+                "{} now, as typed; {left}. The log holds no reading: hours worked since its last run are not known, and \
+                 count as none",
+                self.reads(meter)
+            ),
             Some(meter) => format!("{} now; {left}", self.reads(meter)),
             None => format!("not in the log; {left}"),
         };
@@ -269,46 +303,11 @@ impl MachineDue {
     pub(super) fn reads(&self, at: MeterHours) -> String {
         reading(at, self.reads_tenths)
     }
-
-    fn json(&self) -> Value {
-        let mut fields = absent(&OF_AN_EDGE, &["ahead", "by_dirt"]);
-        fields.extend([
-            ("machine".to_string(), json!(self.machine)),
-            ("meter".to_string(), json!(self.meter)),
-        ]);
-        let why = match &self.mark {
-            DueMark::Known(edge) => {
-                fields.extend(edge.json());
-                None
-            }
-            DueMark::UnknownEdge => Some("no row says which edge is at work, or since when"),
-            DueMark::WhenCalled => Some("at these costs no planned change pays"),
-        };
-        fields.insert("no_mark_because".to_string(), json!(why));
-        Value::Object(fields)
-    }
 }
 
-impl EdgeDue {
-    fn json(&self) -> Map<String, Value> {
-        let ahead = self.ahead.iter();
-        let ahead = ahead.map(|(words, answer)| json!({ "conditions": words, "due": answer }));
-        let by_dirt = self.by_dirt.iter();
-        let by_dirt =
-            by_dirt.map(|(class, answer)| json!({ "contamination": class, "due": answer }));
-        Map::from_iter([
-            ("set".to_string(), json!(self.set)),
-            ("edge".to_string(), json!(self.edge)),
-            ("since".to_string(), json!(self.since)),
-            ("meter_then".to_string(), json!(self.meter_then)),
-            ("hours_since".to_string(), json!(self.hours_since)),
-            ("hours_guessed".to_string(), json!(self.hours_guessed)),
-            ("hours_beyond_log".to_string(), json!(self.hours_beyond_log)),
-            ("struck".to_string(), json!(self.struck)),
-            ("ahead".to_string(), ahead.collect()),
-            ("by_dirt".to_string(), by_dirt.collect()),
-        ])
-    }
+/// A headline that may be long: its first line flush, its further ones set in.
+fn flush(headline: &str) -> String {
+    set_in(headline, WIDTH).trim_start().to_string()
 }
 
 fn wear(answer: &DueAnswer) -> String {
@@ -328,15 +327,6 @@ fn shares(wear: &Estimate<WearFraction>) -> String {
     format!("{} to {}", share(wear.lower), share(wear.upper))
 }
 
-/// A name as it must be typed.
-fn quoted(name: &str) -> String {
-    if name.contains(' ') {
-        format!("\"{name}\"")
-    } else {
-        name.to_string()
-    }
-}
-
 impl View for DueReport {
     fn text(&self) -> String {
         let machines = self.machines.iter();
@@ -352,11 +342,14 @@ impl View for DueReport {
     fn warnings(&self) -> Vec<String> {
         let caveats = self.machines.iter().flat_map(|machine| {
             let said = move |caveat: &Caveat| format!("{}: {caveat}", machine.machine);
-            let first = match &machine.mark {
-                DueMark::Known(edge) => edge.ahead.first().map(|(_, answer)| &answer.caveats),
-                _ => None,
-            };
-            first.into_iter().flatten().map(said).collect::<Vec<_>>()
+            match &machine.mark {
+                DueMark::Known(edge) => {
+                    let first = edge.ahead.first().into_iter();
+                    first.flat_map(|it| &it.answer.caveats).map(said).collect()
+                }
+                DueMark::MustNotRun(..) | DueMark::Struck(_) => vec![machine.headline()],
+                DueMark::UnknownEdge | DueMark::WhenCalled => Vec::new(),
+            }
         });
         self.standing.alarms().into_iter().chain(caveats).collect()
     }

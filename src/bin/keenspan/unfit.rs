@@ -1,0 +1,50 @@
+//! Sets that must not be run, whatever the log says of their edges.
+
+use crate::failure::Failure;
+use crate::fitting::Fitted;
+use keenspan::decisions::must_not_run;
+use keenspan::lives::{SetPlace, SetState};
+use keenspan::logbook::Machine;
+use keenspan::quantities::Units;
+use keenspan::views::UnfitSet;
+
+/// The set in this machine, where it must not be run.
+pub fn at_work(
+    fitted: &Fitted,
+    machine: &Machine,
+    units: Units,
+) -> Result<Option<UnfitSet>, Failure> {
+    let sets = fitted.lives.sets.iter();
+    let here = sets.filter(
+        |set| matches!(&set.place, SetPlace::In { machine: at, .. } if *at == machine.name),
+    );
+    for set in here {
+        if let Some(unfit) = in_machine(fitted, set, machine, units)? {
+            return Ok(Some(unfit));
+        }
+    }
+    Ok(None)
+}
+
+/// A set as it would stand in this machine, where it must not be run in it.
+pub fn in_machine(
+    fitted: &Fitted,
+    set: &SetState,
+    machine: &Machine,
+    units: Units,
+) -> Result<Option<UnfitSet>, Failure> {
+    let must_not = must_not_run(
+        &SetState {
+            discard_width: machine.discard_width,
+            ..set.clone()
+        },
+        fitted.costs.whole_regrinds(),
+    )?;
+    Ok((!must_not.is_empty()).then(|| UnfitSet {
+        set: set.set.clone(),
+        machine: machine.name.clone(),
+        crack_noted: set.crack.map(|row| row.to_string()),
+        must_not,
+        units,
+    }))
+}

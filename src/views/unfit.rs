@@ -1,0 +1,106 @@
+//! A set that must not be run, and why, in the words of who would run it.
+
+use super::format::width;
+use crate::decisions::MustNot;
+use crate::quantities::Units;
+
+/// A set that must not be run as the log leaves it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UnfitSet {
+    /// Knife set, by name.
+    pub set: String,
+    /// The machine that it works in.
+    pub machine: String,
+    /// Where a note speaks of a crack: which row, in words.
+    pub crack_noted: Option<String>,
+    /// Why it must not be run; one reason at least.
+    pub must_not: Vec<MustNot>,
+    /// Units of widths in the words.
+    pub units: Units,
+}
+
+impl UnfitSet {
+    /// Why, a clause each.
+    pub(super) fn reasons(&self) -> Vec<String> {
+        self.must_not.iter().map(|it| self.reason(it)).collect()
+    }
+
+    /// "not to be run", why, and where to read on.
+    pub(super) fn sentence(&self) -> String {
+        format!(
+            "not to be run: {}; see keenspan knives {}",
+            self.why(),
+            quoted(&self.set)
+        )
+    }
+
+    /// Why, in one clause.
+    pub(super) fn why(&self) -> String {
+        self.reasons().join(", and ")
+    }
+
+    /// What would mend it, where looking at the set can.
+    pub(super) fn to_do(&self) -> Option<String> {
+        let uninspected = self.must_not == [MustNot::RunUninspected];
+        uninspected.then(|| {
+            format!(
+                "have the whole set looked at by a qualified person. If it is found sound, write that down: keenspan \
+                 add event checked --machine {} --set {} --note \"inspected, sound\"",
+                quoted(&self.machine),
+                quoted(&self.set)
+            )
+        })
+    }
+
+    fn reason(&self, must_not: &MustNot) -> String {
+        let width = |of| width(of, self.units);
+        let set = &self.set;
+        match must_not {
+            MustNot::RunCracked => match &self.crack_noted {
+                Some(row) => format!("{row} speaks of a crack in {set}"),
+                None => format!("{set} is cracked"),
+            },
+            MustNot::RunUnderWidth {
+                width: now,
+                discard,
+            } => format!(
+                "{set} is {} wide, below the discard width of {}",
+                width(*now),
+                width(*discard)
+            ),
+            MustNot::RunUnmatched => format!("the knives of {set} do not match"),
+            MustNot::RunIncomplete => format!(
+                "{set} has another number of knives than {} carries",
+                self.machine
+            ),
+            MustNot::NickDeeperThanStock { nick, stock } => format!(
+                "a nick of {} in {set} is deeper than the {} of steel left",
+                width(*nick),
+                width(*stock)
+            ),
+            MustNot::NickTooDeep { nick, limit } => format!(
+                "a nick of {} in {set} is deeper than the {} that manuals allow",
+                width(*nick),
+                width(*limit)
+            ),
+            MustNot::NoSteelForTheGrind { takes } | MustNot::GrindUnderWidth { takes } => format!(
+                "{set} needs a grind of about {}, and has not the steel left for it",
+                width(*takes)
+            ),
+            MustNot::RunUninspected => {
+                format!("{set} was struck, and nobody qualified has looked it over since")
+            }
+            MustNot::GrindUnmeasured => format!("{set} has to be measured"),
+            MustNot::RunDiscarded => format!("{set} was thrown away"),
+        }
+    }
+}
+
+/// A name as it must be typed.
+pub(super) fn quoted(name: &str) -> String {
+    if name.contains(' ') {
+        format!("\"{name}\"")
+    } else {
+        name.to_string()
+    }
+}
