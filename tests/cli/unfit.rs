@@ -143,7 +143,7 @@ fn a_cracked_set_stands_still() {
 #[test]
 fn a_set_below_the_discard_width_stands_still() {
     let shop = worked("99 mm", "4");
-    let why = "A is 99.0 mm wide, below the discard width of 100.0 mm";
+    let why = "A is 3.898 in wide, below the discard width of 3.937 in";
     stands_still(&shop, "run-under-width", why);
     is_left_out(&shop, "run-under-width");
     assert_eq!(sets(&shop)["too_narrow"][0], "A");
@@ -164,7 +164,7 @@ fn a_nick_deeper_than_the_steel_left_stands_still() {
         &shop,
         &["event checked --meter 1256 --date 2026-03-02 --nick 2_mm"],
     );
-    let why = "a nick of 2.0 mm in A is deeper than the 1.0 mm of steel left";
+    let why = "a nick of 0.079 in in A is deeper than the 0.039 in of steel left";
     stands_still(&shop, "nick-deeper-than-stock", why);
     is_left_out(&shop, "nick-deeper-than-stock");
 }
