@@ -40,7 +40,9 @@ fn dirtier_work_ahead_and_a_later_reading_leave_fewer_hours() {
         )
     };
     let (usual, meter) = left(&[], 0);
-    let (gritty, _) = left(&["--dirt", "gritty"], 1);
+    let (gritty, _) = left(&["--dirt", "gritty"], 0);
+    // The wood of the last weeks stands beside what is planned.
+    assert_eq!(left(&["--dirt", "gritty"], 1).0, usual);
     assert!(gritty < usual, "{gritty} {usual}");
     let later = format!("{}", meter + 20.0);
     let (after, reads) = left(&["--meter", &later], 0);
@@ -99,7 +101,7 @@ fn a_struck_edge_is_looked_at_before_anything_else() {
         "2026-03-02",
     ]);
     let words = answer(&shop.run(&["due"]));
-    assert!(words.contains("struck and not ground since"), "{words}");
+    assert!(words.contains("not to be run: A was struck"), "{words}");
     assert!(words.contains("rotor lock"), "{words}");
 }
 
@@ -108,4 +110,94 @@ fn a_reading_before_the_log_ends_is_refused() {
     let output = demo(&["--machine", "Heron", "--meter", "100"]);
     assert_eq!(status(&output), 2);
     assert!(said(&output).contains("give what the meter reads now"));
+}
+
+#[test]
+fn the_headline_is_the_mark_for_the_planned_wood() {
+    let arguments = ["--machine", "Heron", "--wood", "oak", "--dirt", "gritty"];
+    let whole = json(&demo(&[&["--json"], &arguments[..]].concat()));
+    let ahead = &whole["answers"][0]["ahead"];
+    let mark = |place: usize| number(&ahead[place]["due"]["mark"]["estimate"]);
+    assert_eq!(ahead[0]["conditions"], "in gritty, green oak");
+    assert!(mark(0) < mark(1), "{ahead}");
+    let words = answer(&demo(&arguments));
+    assert!(
+        words.contains(&format!("Heron: write {:.1} on", mark(0))),
+        "{words}"
+    );
+    let beside = format!("last four weeks: {:.1}", mark(1));
+    let in_a_line: Vec<&str> = words.split_whitespace().collect();
+    assert!(in_a_line.join(" ").contains(&beside), "{beside}: {words}");
+}
+
+#[test]
+fn a_reading_typed_beside_a_log_without_any_is_the_present_meter() {
+    let shop = Shop::new();
+    let machines = shop.text("machines.csv").replace(",1200,", ",,");
+    shop.write("machines.csv", machines);
+    shop.write(
+        "events.csv",
+        "date,event,machine,set\n2026-03-02,fitted,big-drum,A\n",
+    );
+    shop.write(
+        "runs.csv",
+        "date,machine,hours,wood,dirt\n2026-03-02,big-drum,6,oak,dusty\n",
+    );
+    let whole = json(&shop.run(&["--json", "due"]))["answers"][0].clone();
+    assert!(
+        whole["meter"].is_null() && whole["meter_only_typed"] == false,
+        "{whole}"
+    );
+    let typed = ["due", "--machine", "big-drum", "--meter", "1312"];
+    let due = json(&shop.run(&[&["--json"], &typed[..]].concat()))["answers"][0].clone();
+    assert_eq!(
+        (&due["meter"], &due["meter_only_typed"]),
+        (&1312.0.into(), &true.into())
+    );
+    let first = &due["ahead"][0]["due"];
+    let left = number(&first["hours_left"]["estimate"]);
+    assert!((number(&first["mark"]["estimate"]) - 1312.0 - left).abs() < 1e-9);
+    let words = answer(&shop.run(&typed));
+    let in_a_line = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        in_a_line.contains("worked since its last run are not known"),
+        "{words}"
+    );
+}
+
+#[test]
+fn a_reading_that_no_meter_shows_is_refused() {
+    for reading in ["1e9", "1000001", "NaN", "inf"] {
+        let output = demo(&["--machine", "Heron", "--meter", reading]);
+        assert_eq!(status(&output), 2, "{reading}");
+        assert!(
+            said(&output).contains("no hour meter reads that"),
+            "{}",
+            said(&output)
+        );
+    }
+}
+
+#[test]
+fn an_overdue_edge_tells_the_reading_at_which_it_was_due() {
+    let arguments = ["--machine", "Heron", "--meter", "2500"];
+    let due = json(&demo(&[&["--json"], &arguments[..]].concat()))["answers"][0].clone();
+    let ahead = &due["ahead"][0];
+    let overdue = number(&ahead["due"]["overdue"]);
+    let was_due = number(&ahead["was_due_at"]);
+    assert!(
+        overdue > 50.0 && (was_due + overdue - 2500.0).abs() < 1e-9,
+        "{due}"
+    );
+    let words = answer(&demo(&arguments));
+    assert!(
+        words.contains(&format!("was due at about {was_due:.1}")),
+        "{words}"
+    );
+    assert!(
+        words.contains("that is past") && !words.contains("earliest"),
+        "{words}"
+    );
+    // Not due yet: nothing is past.
+    assert!(json(&demo(&["--json"]))["answers"][0]["ahead"][0]["was_due_at"].is_null());
 }

@@ -191,10 +191,10 @@ fn a_log_with_one_machine_needs_no_name_and_an_unknown_edge_is_told() {
     let output = shop.run(&["job", "--hours", "5"]);
     assert_eq!(status(&output), 0, "{}", said(&output));
     let words = answer(&output);
-    assert!(words.contains("taken for fresh"), "{words}");
+    assert!(words.contains("No edge is known to be on"), "{words}");
     assert!(words.contains("this is the default"), "{words}");
     let fresh = answer(&shop.run(&["job", "--hours", "5", "--fresh"]));
-    assert!(!fresh.contains("taken for fresh"), "{fresh}");
+    assert!(fresh.contains("A fresh edge is on."), "{fresh}");
 }
 
 #[test]

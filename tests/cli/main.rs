@@ -25,4 +25,5 @@ mod sets;
 mod support;
 mod terminal;
 mod tried;
+mod unfit;
 mod verify;
