@@ -86,7 +86,7 @@ fn published_examples_are_met() {
             .split(' ')
             .collect::<Vec<_>>(),
     ));
-    assert!(words.contains("Change at the age of 493.05"), "{words}");
+    assert!(words.contains("Change at the age of 493.0, in the unit of --life"), "{words}");
     let found = json(&ask("--shape 2.5 --life 1000 --planned 1 --failure 5"));
     assert!((number(&found, "age") - 493.046_957_597).abs() < 1e-5);
     let found = json(&ask("--shape 3 --life 150 --planned 2 --failure 8"));
