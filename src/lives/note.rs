@@ -295,7 +295,10 @@ impl Matter {
                 if *days == 1 { "day" } else { "days" }
             ),
             Matter::ImpossibleDay(day) => {
-                write!(to, "{day}; it counts as it stands: look for a wrong date or wrong hours")
+                write!(
+                    to,
+                    "{day}; it counts as it stands: look for a wrong date or wrong hours"
+                )
             }
             Matter::Overlap { hours } => write!(
                 to,
@@ -442,7 +445,13 @@ fn told_apart(one: Width, other: Width) -> (String, String) {
             || inches(one, *more) == inches(other, *more)
     };
     let more = (0..MORE_DECIMALS).find(|more| !same(more)).unwrap_or(0);
-    let words = |width| format!("{} mm ({} in)", millimetres(width, more), inches(width, more));
+    let words = |width| {
+        format!(
+            "{} mm ({} in)",
+            millimetres(width, more),
+            inches(width, more)
+        )
+    };
     (words(one), words(other))
 }
 

@@ -85,17 +85,19 @@ fn too_long(runs: &[Run]) -> Vec<ImpossibleDay> {
         let hours = days.entry((&run.machine, run.date)).or_default();
         *hours += length(run);
         let total = MeterHours::new(*hours).ok();
-        found.extend(total.filter(|it| it.get() > HOURS_OF_A_DAY + ROUNDING).map(
-            |hours| ImpossibleDay {
-                file: LogFile::Runs,
-                line: run.line,
-                date: run.date,
-                fault: DayFault::TooLong {
-                    machine: run.machine.clone(),
-                    hours,
-                },
-            },
-        ));
+        found.extend(
+            total
+                .filter(|it| it.get() > HOURS_OF_A_DAY + ROUNDING)
+                .map(|hours| ImpossibleDay {
+                    file: LogFile::Runs,
+                    line: run.line,
+                    date: run.date,
+                    fault: DayFault::TooLong {
+                        machine: run.machine.clone(),
+                        hours,
+                    },
+                }),
+        );
     }
     found
 }

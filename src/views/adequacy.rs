@@ -41,10 +41,7 @@ impl AdequacyReport {
     }
 
     fn laws(&self) -> String {
-        let mut text = format!(
-            "  {:<13}{:>13}{:>24}\n",
-            "curve", "foretells", "better by"
-        );
+        let mut text = format!("  {:<13}{:>13}{:>24}\n", "curve", "foretells", "better by");
         for fit in &self.adequacy.families {
             let better = if fit.family == self.adequacy.family {
                 "(fitted)".to_string()

@@ -170,14 +170,28 @@ pub fn percent_range(estimate: &Estimate<Probability>) -> String {
 
 /// How much more something costs than the cheapest: "EUR 36 more (EUR 30 to EUR 41)"; "less" where it saves.
 pub fn money_more(estimate: &Estimate<Money>, currency: &str) -> String {
-    let Estimate { point, lower, upper, .. } = *estimate;
+    let Estimate {
+        point,
+        lower,
+        upper,
+        ..
+    } = *estimate;
     let (word, sign) = match point.get() < 0.0 {
         true => ("less", -1.0),
         false => ("more", 1.0),
     };
     let shown = |amount: Money| money(Money::new(sign * amount.get()).unwrap_or(amount), currency);
-    let (low, high) = if sign < 0.0 { (upper, lower) } else { (lower, upper) };
-    format!("{} {word} ({} to {})", shown(point), shown(low), shown(high))
+    let (low, high) = if sign < 0.0 {
+        (upper, lower)
+    } else {
+        (lower, upper)
+    };
+    format!(
+        "{} {word} ({} to {})",
+        shown(point),
+        shown(low),
+        shown(high)
+    )
 }
 
 /// A width: hundredths of a millimetre below one, tenths above; thousandths of an inch.
@@ -326,6 +340,9 @@ mod tests {
         let dearer = estimate(36.0, 30.0, 41.0);
         assert_eq!(money_more(&dearer, "EUR"), "EUR 36 more (EUR 30 to EUR 41)");
         let cheaper = estimate(-36.0, -50.0, 20.0);
-        assert_eq!(money_more(&cheaper, "EUR"), "EUR 36 less (-EUR 20 to EUR 50)");
+        assert_eq!(
+            money_more(&cheaper, "EUR"),
+            "EUR 36 less (-EUR 20 to EUR 50)"
+        );
     }
 }

@@ -71,12 +71,12 @@ pub fn above_zero(text: &str, wanted: &str) -> Result<f64, String> {
 
 /// Meter hours above zero.
 pub fn hours(text: &str) -> Result<f64, String> {
-    above_zero(text, "hours above zero, such as 50")
+    above_zero(text, "hours, such as 50")
 }
 
 /// Meter hours of one day.
 pub fn hours_of_a_day(text: &str) -> Result<f64, String> {
-    match above_zero(text, "hours above zero, such as 4")? {
+    match above_zero(text, "hours, such as 4")? {
         hours if hours > 24.0 => Err("a day has 24 hours: write at most 24".to_string()),
         hours => Ok(hours),
     }
@@ -92,7 +92,7 @@ pub fn risk(text: &str) -> Result<Probability, String> {
     if bare == written && per_cent > 0.0 && per_cent < 1.0 {
         let meant = (per_cent * 1e6).round() / 1e4;
         return Err(format!(
-            "give percent: {meant}, if a share is meant, or {written}% for less than one in a hundred"
+            "give percent: {meant}; a bare number below 1 is taken for a share"
         ));
     }
     let share = Probability::new(per_cent / 100.0).ok();
@@ -111,9 +111,12 @@ mod tests {
             let risk = risk(text).unwrap().get();
             assert!((risk - share).abs() < 1e-12, "{text}");
         }
-        assert!(risk("0.05").unwrap_err().starts_with("give percent: 5,"));
+        assert!(risk("0.05").unwrap_err().starts_with("give percent: 5;"));
         for wrong in ["0", "80", "-5", "much", "0.01%"] {
-            assert!(risk(wrong).unwrap_err().contains("between 0.1 and 50"), "{wrong}");
+            assert!(
+                risk(wrong).unwrap_err().contains("between 0.1 and 50"),
+                "{wrong}"
+            );
         }
     }
 }

@@ -139,7 +139,11 @@ impl MachineKnives {
         let first = ranked.first().map_or(Vec::new(), |it| wasted(it.action));
         for it in &mut ranked {
             let own = wasted(it.action);
-            let more: Vec<f64> = own.iter().zip(&first).map(|(own, first)| own - first).collect();
+            let more: Vec<f64> = own
+                .iter()
+                .zip(&first)
+                .map(|(own, first)| own - first)
+                .collect();
             it.more_than_first = estimate(mean(&more), &more, self.level(), Money::new)?;
         }
         Ok(ranked)

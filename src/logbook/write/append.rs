@@ -5,9 +5,7 @@ use super::atomic::LogFolder;
 use super::text;
 use crate::logbook::read::{LogTexts, LogbookError, Reading, load, read_texts};
 use crate::logbook::sheet::Sheet;
-use crate::logbook::{
-    Column, DayFault, ImpossibleDay, Line, LogFile, Problem, impossible_days,
-};
+use crate::logbook::{Column, DayFault, ImpossibleDay, Line, LogFile, Problem, impossible_days};
 use jiff::civil::Date;
 use std::path::Path;
 

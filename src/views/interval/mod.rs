@@ -5,15 +5,12 @@ mod tried;
 mod woods;
 mod year;
 
-use super::format::{
-    hours, hours_between, money, money_range, per_cent, set_in,
-    wrapped,
-};
+use super::format::{hours, hours_between, money, money_range, per_cent, set_in, wrapped};
 use super::standing::{WIDTH, absent};
 use super::{Standing, View};
 use crate::decisions::{Caveat, IntervalAnswer, Years};
 use crate::quantities::Money;
-use sentences::{evidence_sentence, flat_sentence, rule_sentence, dull_sentence, service_sentence};
+use sentences::{dull_sentence, evidence_sentence, flat_sentence, rule_sentence, service_sentence};
 use serde_json::{Map, Value, json};
 
 pub use tried::TriedInterval;

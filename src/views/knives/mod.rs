@@ -3,7 +3,8 @@
 mod sentences;
 
 use super::format::{
-    money, money_more, money_range, set_in, steel_beyond, whole_percent, width, widths_apart, wrapped,
+    money, money_more, money_range, set_in, steel_beyond, whole_percent, width, widths_apart,
+    wrapped,
 };
 use super::standing::{WIDTH, absent};
 use super::{Standing, View};
@@ -135,13 +136,13 @@ impl SetKnives {
             return String::new();
         }
         let head = format!(
-            "  {:<24}{:<36}{}\n",
+            "  {:<22}{:<33} {}\n",
             "", "what it costs", "chance of being best"
         );
         let costs = self.costs(currency);
         let row = |(ranked, cost): (&RankedAction, &String)| {
             format!(
-                "  {:<24}{cost:<36}{}\n",
+                "  {:<22}{cost:<33} {}\n",
                 action_words(ranked.action, self),
                 whole_percent(ranked.chance_best)
             )
@@ -223,7 +224,11 @@ impl SetKnives {
 impl View for KnivesReport {
     fn text(&self) -> String {
         let sets: String = self.sets.iter().map(|set| set.text(self) + "\n").collect();
-        self.standing.head() + &sets + &set_in(WHAT_COSTS_MEAN, WIDTH) + "\n" + &self.standing.foot()
+        self.standing.head()
+            + &sets
+            + &set_in(WHAT_COSTS_MEAN, WIDTH)
+            + "\n"
+            + &self.standing.foot()
     }
 
     fn json(&self) -> Map<String, Value> {

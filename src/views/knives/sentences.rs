@@ -25,6 +25,7 @@ pub fn advice(set: &SetKnives, answer: &KnifeAnswer) -> String {
     let inspected = "have it inspected before anything; then ";
     match (unmatched, must_not(MustNot::RunUninspected)) {
         (false, false) => words,
+        (false, true) if answer.is_out() => words,
         (false, true) => inspected.to_string() + &words,
         (true, false) => format!("{UNMATCHED}: {words}"),
         (true, true) => format!("{UNMATCHED}: {inspected}{words}"),

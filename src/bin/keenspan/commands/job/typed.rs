@@ -12,7 +12,7 @@ use keenspan::wood::{Contamination, WoodMix, WoodState};
 use std::io::ErrorKind;
 
 pub fn loads(text: &str) -> Result<f64, String> {
-    above_zero(text, "loads above zero, such as 3")
+    above_zero(text, "loads, such as 3")
 }
 
 /// Working days that a job may take: beyond, what it does to edges is a matter of the year, and to play it out
@@ -46,6 +46,15 @@ impl Job {
     }
 }
 
+/// Whole hours where they are many, else as many digits as tell.
+fn in_short(hours: f64) -> String {
+    match hours {
+        many if many >= 10.0 => format!("{many:.0}"),
+        few if few >= 0.1 => format!("{few:.1}"),
+        fewer => format!("{fewer}"),
+    }
+}
+
 impl Planning<'_> {
     /// Whether a job can be played out day by day.
     pub(super) fn not_too_long(&self, job: &JobToCome, day: MeterHours) -> Result<(), Failure> {
@@ -56,7 +65,10 @@ impl Planning<'_> {
         }
         let JobToCome { name, .. } = job;
         Err(Failure::Usage(format!(
-            "\"{name}\" of {hours} hours is too long to plan at {day:.3} meter hours a day: a job takes at most {MOST_DAYS:.0} working days. Give --hours up to {most:.1} here, more hours a day with --day, or the job in parts"
+            "\"{name}\" of {} hours is too long to plan: a job may take {MOST_DAYS:.0} working days, which are {} hours at {} meter hours a day. Give fewer hours, more hours a day with --day, or the job in parts",
+            in_short(hours),
+            in_short(most),
+            in_short(day)
         )))
     }
 

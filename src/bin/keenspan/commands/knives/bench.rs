@@ -14,13 +14,29 @@ pub struct Bench {
     #[arg(long, requires = "set", value_parser = grade)]
     grade: Option<Grade>,
     /// Width of the bright flat along the edge, such as "0.4 mm"
-    #[arg(long, value_name = "WIDTH", requires = "set", conflicts_with = "grade", allow_hyphen_values = true)]
+    #[arg(
+        long,
+        value_name = "WIDTH",
+        requires = "set",
+        conflicts_with = "grade",
+        allow_hyphen_values = true
+    )]
     flat: Option<String>,
     /// Depth of the deepest nick
-    #[arg(long, value_name = "DEPTH", requires = "set", allow_hyphen_values = true)]
+    #[arg(
+        long,
+        value_name = "DEPTH",
+        requires = "set",
+        allow_hyphen_values = true
+    )]
     nick: Option<String>,
     /// Width of the narrowest knife now
-    #[arg(long, value_name = "WIDTH", requires = "set", allow_hyphen_values = true)]
+    #[arg(
+        long,
+        value_name = "WIDTH",
+        requires = "set",
+        allow_hyphen_values = true
+    )]
     width: Option<String>,
     /// Fresh edges beside the one at work
     #[arg(long, value_name = "N", requires = "set", value_parser = clap::value_parser!(u32).range(..=9))]
