@@ -196,7 +196,7 @@ fn eight_writers_at_once_lose_nothing() {
                 for row in 0..10 {
                     let note = format!("{writer}-{row}");
                     let added = crate::support::keenspan(&[
-                        "--log", &log, "add", "run", "--hours", "1", "--note", &note,
+                        "--log", &log, "add", "run", "--hours", "0.1", "--note", &note,
                     ]);
                     assert_eq!(status(&added), 0, "{}", said(&added));
                 }
@@ -230,7 +230,7 @@ fn a_day_that_cannot_be_is_refused_and_verify_notes_one_that_stands() {
         (&["--hours", "30"][..], "at most 24 hours in one day"),
         (&["--start", "1200", "--end", "1230"], "come to 30.0 hours"),
         (
-            &["--hours", "2", "--date", "2999-01-05"],
+            &["--hours", "2", "--date", "2099-01-05"],
             "a day up to today",
         ),
     ] {
@@ -245,12 +245,12 @@ fn a_day_that_cannot_be_is_refused_and_verify_notes_one_that_stands() {
     assert_eq!(status(&run(&day)), 0);
     assert!(said(&run(&day)).contains("come to 26.0 hours"));
     assert_eq!(status(&run(&["--hours", "11", "--date", "2026-03-02"])), 0);
-    let late = ["add", "event", "noticed dull", "--date", "2999-01-05"];
+    let late = ["add", "event", "noticed dull", "--date", "2099-01-05"];
     assert!(said(&shop.run(&late)).contains("a day up to today"));
     let clean = answer(&shop.run(&["verify"]));
     assert!(!clean.contains("still to come"), "{clean}");
     // A log that has such rows is read all the same.
-    let rows = shop.text("runs.csv") + "2999-01-05,big-drum,40,,,,,,,,\n";
+    let rows = shop.text("runs.csv") + "2099-01-05,big-drum,40,,,,,,,,\n";
     shop.write("runs.csv", rows);
     let verified = shop.run(&["verify"]);
     assert_eq!(status(&verified), 0);
@@ -259,8 +259,8 @@ fn a_day_that_cannot_be_is_refused_and_verify_notes_one_that_stands() {
         .collect::<Vec<_>>()
         .join(" ");
     for part in [
-        "runs.csv line 4: 2999-01-05 is still to come",
-        "runs.csv line 4: with it the runs of big-drum on 2999-01-05 come to 40.0 hours",
+        "runs.csv line 4: 2099-01-05 is still to come",
+        "runs.csv line 4: with it the runs of big-drum on 2099-01-05 come to 40.0 hours",
     ] {
         assert!(words.contains(part), "{part}: {words}");
     }
