@@ -80,6 +80,8 @@ pub enum Caveat {
     DiscardWidthNotKnown,
     /// A set was struck, and nobody noted how deep the nick is.
     NickNotMeasured,
+    /// Knives with a nick may still run, and what the nick costs is not in the figures.
+    NickNotCosted,
     /// No grind says what it removed: common practice stands in.
     GrindIsDefault,
     /// The log does not tell what the edge at work has gone through: it is taken for fresh.
@@ -149,6 +151,10 @@ impl fmt::Display for Caveat {
             Caveat::NickNotMeasured => write!(
                 f,
                 "nobody noted how deep the strike's nick is: measure it, the grind may take more"
+            ),
+            Caveat::NickNotCosted => write!(
+                f,
+                "a nick: look for cracks before it runs; what it costs in chips and feed is not counted here"
             ),
             Caveat::GrindIsDefault => write!(
                 f,

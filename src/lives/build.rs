@@ -161,11 +161,14 @@ fn assemble(
                 went_in.push(life.first_day());
                 lives.push(built);
             }
+            // That it has not worked yet is no fault of the log.
+            Err(_) if is_just_fitted(life) => report.tally.just_fitted += 1,
             Err(aside) => report.tally.set_aside.push(aside),
         }
     }
+    let found = finished.len() - report.tally.just_fitted;
     Lives {
-        tally: report.end(finished.len(), lives.len()),
+        tally: report.end(found, lives.len()),
         lives,
         strikes: StrikeCounts::of(stands, &shop.strikes),
         went_in,
@@ -175,6 +178,11 @@ fn assemble(
         usual_mix,
         conditions: Vec::new(),
     }
+}
+
+/// At work, sound, and with no hours on it yet.
+fn is_just_fitted(life: &OpenLife) -> bool {
+    life.running && life.struck.is_none() && life.aside.is_none() && life.observed() <= SAME_PLACE
 }
 
 fn mark_at_work(machines: &mut [MachineState], life: &OpenLife, index: Option<usize>) {

@@ -15,6 +15,7 @@
 //! `run_lives` puts lives together from plain tables of edges and runs instead.
 
 mod build;
+mod day_notes;
 mod edge_life;
 mod edges_left;
 mod exposure;

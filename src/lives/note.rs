@@ -1,6 +1,6 @@
 //! What the crew should know about how their log was read: each note names its row.
 
-use crate::logbook::{EventKind, Line};
+use crate::logbook::{EventKind, ImpossibleDay, Line};
 use crate::quantities::{MeterHours, Width};
 use jiff::civil::Date;
 use std::fmt;
@@ -85,6 +85,8 @@ pub enum Matter {
         /// Calendar days in between, both counted.
         days: i32,
     },
+    /// A day that is still to come, or with more hours than a day has; the row counts as it stands.
+    ImpossibleDay(ImpossibleDay),
     /// Hours that another run covers already; they count once.
     Overlap {
         /// Hours left out.
@@ -242,6 +244,7 @@ impl fmt::Display for Matter {
             Matter::PlacedByDate { .. }
             | Matter::ReadingOutOfLine { .. }
             | Matter::Jump { .. }
+            | Matter::ImpossibleDay(_)
             | Matter::Overlap { .. }
             | Matter::MoreThanMeter { .. } => self.about_the_meter(to),
             Matter::UnknownMachine { .. }
@@ -291,6 +294,12 @@ impl Matter {
                 hours.get(),
                 if *days == 1 { "day" } else { "days" }
             ),
+            Matter::ImpossibleDay(day) => {
+                write!(
+                    to,
+                    "{day}; it counts as it stands: look for a wrong date or wrong hours"
+                )
+            }
             Matter::Overlap { hours } => write!(
                 to,
                 "{:.1} h of this run stand in another run as well; they count once",
@@ -399,14 +408,13 @@ impl Matter {
                 set,
                 width,
                 discard,
-            } => write!(
-                to,
-                "by the log, set {set} is {:.1} mm ({:.3} in) wide, below the discard width of {:.1} mm ({:.3} in) given for the machine: measure it, and do not run it below that width",
-                width.millimetres(),
-                width.inches(),
-                discard.millimetres(),
-                discard.inches()
-            ),
+            } => {
+                let (width, discard) = told_apart(*width, *discard);
+                write!(
+                    to,
+                    "by the log, set {set} is {width} wide, below the discard width of {discard} given for the machine: measure it, and do not run it below that width"
+                )
+            }
             Matter::KnivesDiffer {
                 set,
                 knives,
@@ -422,5 +430,42 @@ impl Matter {
             ),
             _ => Ok(()),
         }
+    }
+}
+
+/// Decimals beyond the usual ones, where two widths have to be told apart.
+const MORE_DECIMALS: usize = 6;
+
+/// Two widths in millimetres and inches, to as many decimals as tell them apart in both.
+fn told_apart(one: Width, other: Width) -> (String, String) {
+    let millimetres = |width: Width, more| format!("{:.1$}", width.millimetres(), 1 + more);
+    let inches = |width: Width, more| format!("{:.1$}", width.inches(), 3 + more);
+    let same = |more: &usize| {
+        millimetres(one, *more) == millimetres(other, *more)
+            || inches(one, *more) == inches(other, *more)
+    };
+    let more = (0..MORE_DECIMALS).find(|more| !same(more)).unwrap_or(0);
+    let words = |width| {
+        format!(
+            "{} mm ({} in)",
+            millimetres(width, more),
+            inches(width, more)
+        )
+    };
+    (words(one), words(other))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_width_below_another_is_never_shown_as_the_same() {
+        let width = |inches| Width::from_inches(inches).unwrap();
+        let (now, discard) = told_apart(width(3.4997), width(3.5));
+        assert_eq!(now, "88.89 mm (3.4997 in)");
+        assert_eq!(discard, "88.90 mm (3.5000 in)");
+        let (now, _) = told_apart(width(3.45), width(3.5));
+        assert_eq!(now, "87.6 mm (3.450 in)");
     }
 }

@@ -106,12 +106,14 @@ pub struct ConditionHours {
 /// What became of everything in the log.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tally {
-    /// Edge lives found in the log.
+    /// Edge lives found in the log that have any hours.
     pub edges_found: usize,
     /// Edge lives the fit stands on.
     pub edges_used: usize,
     /// The rest, each with its reason: `edges_found == edges_used + set_aside.len()`.
     pub set_aside: Vec<SetAside>,
+    /// Edges at work that have not worked an hour yet; they are no part of `edges_found`.
+    pub just_fitted: usize,
     /// Of the edges used: those whose end was graded, measured or noticed in the cut.
     pub graded_endings: usize,
     /// Of the edges used: pulled or flipped away with nothing said of how they looked.

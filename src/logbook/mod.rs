@@ -5,6 +5,7 @@
 
 mod apostrophe;
 mod costs;
+mod days;
 mod edge_event;
 mod edge_runs;
 mod extras;
@@ -23,6 +24,7 @@ mod shop;
 pub mod write;
 
 pub use costs::{CostEntries, CostItem};
+pub use days::{DayFault, ImpossibleDay, impossible_days};
 pub use edge_event::{EdgeEvent, EventKind};
 pub use edge_runs::{
     EdgeRun, EdgeRuns, EdgeRunsProblem, EdgeRunsReadError, EdgeSeen, EdgeWithRuns, UnusedEdge,

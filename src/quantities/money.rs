@@ -19,7 +19,8 @@ impl Money {
     /// [`QuantityError::NotFinite`] otherwise.
     pub fn new(amount: f64) -> Result<Self, QuantityError> {
         if amount.is_finite() {
-            Ok(Self(amount))
+            // Adding zero turns minus nothing, the sum of no parts, into nothing.
+            Ok(Self(amount + 0.0))
         } else {
             Err(QuantityError::NotFinite {
                 quantity: "an amount of money",

@@ -21,7 +21,8 @@ macro_rules! nonnegative {
             /// [`QuantityError::Negative`] otherwise.
             pub fn new(value: f64) -> Result<Self, QuantityError> {
                 if value.is_finite() && value >= 0.0 {
-                    Ok(Self(value))
+                    // Adding zero turns minus nothing, the sum of no parts, into nothing.
+                    Ok(Self(value + 0.0))
                 } else {
                     Err(QuantityError::Negative { quantity: $words, found: value })
                 }

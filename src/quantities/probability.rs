@@ -19,7 +19,8 @@ impl Probability {
     /// [`QuantityError::OutOfRange`] otherwise.
     pub fn new(value: f64) -> Result<Self, QuantityError> {
         if (0.0..=1.0).contains(&value) {
-            Ok(Self(value))
+            // Adding zero turns minus nothing, the sum of no parts, into nothing.
+            Ok(Self(value + 0.0))
         } else {
             Err(QuantityError::OutOfRange {
                 quantity: "a probability",

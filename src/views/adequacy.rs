@@ -41,10 +41,7 @@ impl AdequacyReport {
     }
 
     fn laws(&self) -> String {
-        let mut text = format!(
-            "  {:<13}{:>13}{:>24}\n",
-            "law of life", "foretells", "better by"
-        );
+        let mut text = format!("  {:<13}{:>13}{:>24}\n", "curve", "foretells", "better by");
         for fit in &self.adequacy.families {
             let better = if fit.family == self.adequacy.family {
                 "(fitted)".to_string()
@@ -110,8 +107,8 @@ impl AdequacyReport {
     }
 }
 
-const FORETELLS: &str = "How well each law foretells an edge from the others (log predictive density, larger is \
-better). Below 4, or below twice its error, a difference says nothing.";
+const FORETELLS: &str = "How well each kind of curve of edge lives foretells an edge from the others: the larger (the less below \
+zero) the better (log predictive density). Below 4, or below twice its error, a difference says nothing.";
 
 fn count_row(word: &str, count: &Count) -> String {
     let between = format!("{:.0} and {:.0}", count.lower, count.upper);

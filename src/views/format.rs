@@ -10,7 +10,8 @@ pub fn four_digits(value: f64) -> String {
 /// `value` to so many significant digits.
 pub fn significant(value: f64, digits: i32) -> String {
     if value == 0.0 || !value.is_finite() {
-        return value.to_string();
+        // Adding zero turns minus nothing into nothing.
+        return (value + 0.0).to_string();
     }
     let magnitude = value.abs().log10().floor() as i32;
     if !(-5..=7).contains(&magnitude) {
@@ -22,7 +23,7 @@ pub fn significant(value: f64, digits: i32) -> String {
 
 /// A level in words: `95 %`, `99.9 %`.
 pub fn per_cent(share: f64) -> String {
-    let rounded = (share * 1e6).round() / 1e4;
+    let rounded = (share * 1e6).round() / 1e4 + 0.0;
     format!("{rounded} %")
 }
 
@@ -167,13 +168,66 @@ pub fn percent_range(estimate: &Estimate<Probability>) -> String {
     )
 }
 
+/// How much more something costs than the cheapest: "EUR 36 more (EUR 30 to EUR 41)"; "less" where it saves.
+pub fn money_more(estimate: &Estimate<Money>, currency: &str) -> String {
+    let Estimate {
+        point,
+        lower,
+        upper,
+        ..
+    } = *estimate;
+    let (word, sign) = match point.get() < 0.0 {
+        true => ("less", -1.0),
+        false => ("more", 1.0),
+    };
+    let shown = |amount: Money| money(Money::new(sign * amount.get()).unwrap_or(amount), currency);
+    let (low, high) = if sign < 0.0 {
+        (upper, lower)
+    } else {
+        (lower, upper)
+    };
+    format!(
+        "{} {word} ({} to {})",
+        shown(point),
+        shown(low),
+        shown(high)
+    )
+}
+
 /// A width: hundredths of a millimetre below one, tenths above; thousandths of an inch.
 pub fn width(width: Width, units: Units) -> String {
-    match units {
-        Units::Us => format!("{:.3} in", width.inches()),
-        Units::Metric if width.millimetres() < 0.995 => format!("{:.2} mm", width.millimetres()),
-        Units::Metric => format!("{:.1} mm", width.millimetres()),
-    }
+    width_to(width, units, 0)
+}
+
+/// The same to so many decimals more.
+fn width_to(width: Width, units: Units, more: usize) -> String {
+    let (number, decimals, unit) = match units {
+        Units::Us => (width.inches(), 3, "in"),
+        Units::Metric if width.millimetres() < 0.995 => (width.millimetres(), 2, "mm"),
+        Units::Metric => (width.millimetres(), 1, "mm"),
+    };
+    format!("{number:.0$} {unit}", decimals + more)
+}
+
+/// Most decimals shown beyond the usual ones, where two widths have to be told apart.
+const MORE_DECIMALS: usize = 6;
+
+/// Two widths that are compared: to as many decimals as tell them apart.
+pub fn widths_apart(one: Width, other: Width, units: Units) -> (String, String) {
+    let both = |more| (width_to(one, units, more), width_to(other, units, more));
+    let mut told = (0..=MORE_DECIMALS).map(both);
+    let apart = told.find(|(one, other)| one != other);
+    apart.unwrap_or_else(|| both(0))
+}
+
+/// The steel between the width now and the discard width: "6.1 mm above", "0.10 mm below"; to as many decimals
+/// as keep it from being nothing.
+pub fn steel_beyond(now: Width, discard: Width, units: Units) -> String {
+    let (steel, word) = match now < discard {
+        true => (discard.saturating_sub(now), "below"),
+        false => (now.saturating_sub(discard), "above"),
+    };
+    format!("{} {word}", widths_apart(steel, Width::ZERO, units).0)
 }
 
 /// A torque in whole newton metres or pound-feet.
@@ -243,5 +297,52 @@ mod tests {
         assert_eq!(four_digits(1.5e9), "1.500e9");
         assert_eq!(per_cent(0.95), "95 %");
         assert_eq!(per_cent(0.999), "99.9 %");
+    }
+
+    #[test]
+    fn nothing_has_no_sign() {
+        let chance = |value| Probability::new(value).unwrap();
+        assert_eq!(whole_percent(chance(-0.0)), "0 %");
+        assert_eq!(per_cent(-0.0), "0 %");
+        assert_eq!(four_digits(-0.0), "0");
+        // The sum of no parts is minus nothing.
+        let none: f64 = std::iter::empty::<f64>().sum();
+        assert!(none.is_sign_negative());
+        assert!(chance(none).get().is_sign_positive());
+        assert!(Money::new(none).unwrap().get().is_sign_positive());
+        assert!(MeterHours::new(none).unwrap().get().is_sign_positive());
+    }
+
+    #[test]
+    fn widths_that_differ_are_shown_apart() {
+        let inches = |inches| Width::from_inches(inches).unwrap();
+        let (now, discard) = widths_apart(inches(3.4997), inches(3.5), Units::Us);
+        assert_eq!((now.as_str(), discard.as_str()), ("3.4997 in", "3.5000 in"));
+        let (now, discard) = widths_apart(inches(3.45), inches(3.5), Units::Us);
+        assert_eq!((now.as_str(), discard.as_str()), ("3.450 in", "3.500 in"));
+        let millimetres = |value| Width::new(value).unwrap();
+        let beyond = |now| steel_beyond(millimetres(now), millimetres(102.0), Units::Metric);
+        assert_eq!(beyond(108.1), "6.1 mm above");
+        assert_eq!(beyond(101.9), "0.10 mm below");
+        assert_eq!(beyond(101.999), "0.001 mm below");
+        assert_eq!(beyond(102.0), "0.00 mm above");
+    }
+
+    #[test]
+    fn what_costs_more_or_less_says_which() {
+        let money = |value| Money::new(value).unwrap();
+        let estimate = |point, lower, upper| Estimate {
+            point: money(point),
+            lower: money(lower),
+            upper: money(upper),
+            level: crate::quantities::Level::NINETY,
+        };
+        let dearer = estimate(36.0, 30.0, 41.0);
+        assert_eq!(money_more(&dearer, "EUR"), "EUR 36 more (EUR 30 to EUR 41)");
+        let cheaper = estimate(-36.0, -50.0, 20.0);
+        assert_eq!(
+            money_more(&cheaper, "EUR"),
+            "EUR 36 less (-EUR 20 to EUR 50)"
+        );
     }
 }

@@ -28,6 +28,13 @@ impl View for ReadingReport {
                 tally.graded_endings, tally.ungraded_endings, tally.struck, tally.running
             ));
         }
+        match tally.just_fitted {
+            0 => {}
+            1 => text.push_str("; 1 more was just fitted and has not worked yet"),
+            many => text.push_str(&format!(
+                "; {many} more were just fitted and have not worked yet"
+            )),
+        }
         text.push('\n');
         for aside in &tally.set_aside {
             text.push_str(&wrapped("-", &format!("set aside: {aside}."), WIDTH));

@@ -31,7 +31,10 @@ impl ReplacementReport {
             }
             None => "Run to dull: no planned age is cheaper".into(),
             Some(0.0) => "Change all the time: a planned change costs nothing".into(),
-            Some(age) => format!("Change at the age of {}", significant(age, 5)),
+            Some(age) => format!(
+                "Change at the age of {}, in the unit of --life",
+                four_digits(age)
+            ),
         }
     }
 

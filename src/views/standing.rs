@@ -53,8 +53,12 @@ impl Standing {
 
     /// Costs, log, seed and cautions.
     pub(super) fn foot(&self) -> String {
-        let mut text = wrapped("costs", &self.costs_sentence(), WIDTH)
-            + &wrapped("log", &self.log_sentence(), WIDTH)
+        wrapped("costs", &self.costs_sentence(), WIDTH) + &self.foot_without_costs()
+    }
+
+    /// Log, seed and cautions, where no cost is part of an answer.
+    pub(super) fn foot_without_costs(&self) -> String {
+        let mut text = wrapped("log", &self.log_sentence(), WIDTH)
             + &wrapped("seed", &self.seed.to_string(), WIDTH);
         if !self.cautions.is_empty() {
             text.push_str("\nBefore hands go near knives:\n");

@@ -30,13 +30,13 @@ pub enum WoodError {
         total: f64,
     },
     /// No contamination class of that name.
-    #[error("no contamination class called \"{found}\"")]
+    #[error("no dirt called \"{found}\"; write clean, dusty, dirty or gritty")]
     UnknownContamination {
         /// As written.
         found: String,
     },
     /// No wood state of that name.
-    #[error("no wood state called \"{found}\"")]
+    #[error("no state of wood called \"{found}\"; write green, dry or frozen")]
     UnknownState {
         /// As written.
         found: String,
@@ -45,8 +45,11 @@ pub enum WoodError {
 
 fn nearest(suggestions: &[String]) -> String {
     if suggestions.is_empty() {
-        String::new()
+        "; write hardwood, softwood, palm or a species, such as oak".to_string()
     } else {
-        format!("; nearest: {}", suggestions.join(", "))
+        format!(
+            "; nearest: {}; hardwood, softwood and palm will do, too",
+            suggestions.join(", ")
+        )
     }
 }

@@ -74,7 +74,10 @@ fn every_set_says_what_knives_says() {
         let heading = format!("{}: {}", word(&set["set"]), word(&set["advice"]));
         let place = headings.iter().position(|it| *it == heading);
         let said = &said[place.unwrap_or_else(|| panic!("{heading} in {headings:?}"))];
-        let chances = said.split("Chance of being best:").nth(1).expect("chances");
+        let chances = said
+            .split("(chance of being best):")
+            .nth(1)
+            .expect("chances");
         let chances = chances.split("As good").next().expect("chances");
         let each = set["actions"].as_array().expect("actions").iter();
         let wanted: Vec<String> = each.map(|it| per_cent(&it["chance_best"])).collect();

@@ -196,7 +196,7 @@ fn eight_writers_at_once_lose_nothing() {
                 for row in 0..10 {
                     let note = format!("{writer}-{row}");
                     let added = crate::support::keenspan(&[
-                        "--log", &log, "add", "run", "--hours", "1", "--note", &note,
+                        "--log", &log, "add", "run", "--hours", "0.1", "--note", &note,
                     ]);
                     assert_eq!(status(&added), 0, "{}", said(&added));
                 }
@@ -219,4 +219,73 @@ fn an_unreachable_folder_is_an_error_that_says_what_to_do() {
     assert_eq!(status(&missing), 4);
     assert!(said(&missing).contains("keenspan new FOLDER"));
     assert!(!shop.log().join("nowhere").exists());
+}
+
+#[test]
+fn a_day_that_cannot_be_is_refused_and_verify_notes_one_that_stands() {
+    let shop = Shop::new();
+    let before = shop.text("runs.csv");
+    let run = |more: &[&str]| shop.run(&[&["add", "run"], more].concat());
+    for (more, told) in [
+        (&["--hours", "30"][..], "at most 24 hours in one day"),
+        (&["--start", "1200", "--end", "1230"], "come to 30.0 hours"),
+        (
+            &["--hours", "2", "--date", "2099-01-05"],
+            "a day up to today",
+        ),
+    ] {
+        let refused = run(more);
+        assert_eq!(status(&refused), 2, "{more:?}");
+        assert!(said(&refused).contains(told), "{}", said(&refused));
+        assert!(said(&refused).contains("Nothing was written"));
+        assert_eq!(shop.text("runs.csv"), before);
+    }
+    // Two runs of one day count together.
+    let day = ["--hours", "13", "--date", "2026-03-02"];
+    assert_eq!(status(&run(&day)), 0);
+    assert!(said(&run(&day)).contains("come to 26.0 hours"));
+    assert_eq!(status(&run(&["--hours", "11", "--date", "2026-03-02"])), 0);
+    let late = ["add", "event", "noticed dull", "--date", "2099-01-05"];
+    assert!(said(&shop.run(&late)).contains("a day up to today"));
+    let clean = answer(&shop.run(&["verify"]));
+    assert!(!clean.contains("still to come"), "{clean}");
+    // A log that has such rows is read all the same.
+    let rows = shop.text("runs.csv") + "2099-01-05,big-drum,40,,,,,,,,\n";
+    shop.write("runs.csv", rows);
+    let verified = shop.run(&["verify"]);
+    assert_eq!(status(&verified), 0);
+    let words = answer(&verified)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    for part in [
+        "runs.csv line 4: 2099-01-05 is still to come",
+        "runs.csv line 4: with it the runs of big-drum on 2099-01-05 come to 40.0 hours",
+    ] {
+        assert!(words.contains(part), "{part}: {words}");
+    }
+    assert_eq!(status(&shop.run(&["knives"])), 0);
+}
+
+#[test]
+fn a_run_names_its_machine_where_there_are_several() {
+    let shop = Shop::new();
+    let second = "add machine --name small-disc --rotor disc --knives 2 --edges 2";
+    let added = shop.run(&second.split(' ').collect::<Vec<_>>());
+    assert_eq!(status(&added), 0, "{}", said(&added));
+    let refused = shop.run(&["add", "run", "--hours", "2"]);
+    assert_eq!(status(&refused), 2);
+    assert!(
+        said(&refused).contains("--machine NAME; machines.csv has big-drum, small-disc"),
+        "{}",
+        said(&refused)
+    );
+}
+
+#[test]
+fn an_edge_just_fitted_is_not_set_aside() {
+    let shop = Shop::at_work();
+    let words = answer(&shop.run(&["verify"]));
+    assert!(!words.contains("set aside: "), "{words}");
+    assert!(words.contains("1 more was just fitted"), "{words}");
 }

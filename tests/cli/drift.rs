@@ -119,6 +119,10 @@ fn a_grinder_whose_edges_last_half_as_long_is_found_dated_and_named() {
         "{words}"
     );
     assert!(words.contains("Before hands go near knives"), "{words}");
+    assert!(
+        !words.contains("mean score") && !words.contains("standard error"),
+        "{words}"
+    );
 }
 
 #[test]
@@ -142,6 +146,12 @@ fn an_empty_log_has_too_few_edges_to_tell() {
     assert_eq!(status(&output), 0);
     let words = answer(&output);
     assert!(words.contains("no finished edge"), "{words}");
+    assert!(
+        words.contains("too few edges yet to tell") && !words.contains("no sign"),
+        "{words}"
+    );
+    // No cost goes into it.
+    assert!(!words.contains("costs.csv"), "{words}");
 }
 
 #[test]

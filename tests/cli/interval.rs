@@ -86,6 +86,38 @@ fn an_unknown_machine_or_wood_is_a_usage_error_that_says_what_there_is() {
     let output = demo(&["--wood", "wilow"]);
     assert_eq!(status(&output), 2);
     assert!(said(&output).contains("willow"));
+    for (arguments, told) in [
+        (
+            &["--wood", "plastic"][..],
+            "hardwood, softwood, palm or a species",
+        ),
+        (&["--dirt", "mudy"], "clean, dusty, dirty or gritty"),
+        (&["--state", "wet"], "green, dry or frozen"),
+        (&["--rule", "-5"], "must be above zero"),
+    ] {
+        let output = demo(arguments);
+        assert_eq!(status(&output), 2, "{arguments:?}");
+        assert!(said(&output).contains(told), "{}", said(&output));
+    }
+}
+
+#[test]
+fn a_rule_on_the_flat_part_is_said_to_be_within_it_and_dull_is_explained() {
+    let words = answer(&demo(&[
+        "--machine",
+        "Heron",
+        "--wood",
+        "willow",
+        "--dirt",
+        "gritty",
+    ]));
+    let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("): within 2 % of the least"), "{words}");
+    assert!(!words.contains("as good as the best"), "{words}");
+    assert!(
+        words.contains("running dull edges costs less than changing sooner"),
+        "{words}"
+    );
 }
 
 #[test]

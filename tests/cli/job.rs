@@ -173,7 +173,38 @@ fn what_is_missing_or_unknown_is_a_usage_error_that_says_what_would_do() {
             &["--machine", "Heron", "--hours", "5", "--wood", "wilow"],
             "willow",
         ),
-        (&["--machine", "Heron", "--hours", "0"], "hours above zero"),
+        (
+            &["--machine", "Heron", "--hours", "0"],
+            "must be above zero",
+        ),
+        (
+            &["--machine", "Heron", "--hours", "-2"],
+            "must be above zero",
+        ),
+        (
+            &["--machine", "Heron", "--hours", "9999"],
+            "a job may take 60 working days",
+        ),
+        (
+            &["--machine", "Heron", "--hours", "4", "--day", "1e-6"],
+            "more hours a day with --day",
+        ),
+        (
+            &["--machine", "Heron", "--hours", "4", "--day", "25"],
+            "a day has 24 hours",
+        ),
+        (
+            &["--machine", "Heron", "--list", "no-such-file.csv"],
+            "there is no file no-such-file.csv: write it, or name another",
+        ),
+        (
+            &["--machine", "Heron", "--hours", "5", "--dirt", "mudy"],
+            "clean, dusty, dirty or gritty",
+        ),
+        (
+            &["--machine", "Heron", "--hours", "5", "--risk", "0.05"],
+            "give percent: 5",
+        ),
         (
             &["--machine", "Heron", "--hours", "5", "--risk", "80"],
             "between 0.1 and 50",

@@ -223,6 +223,13 @@ fn what_cannot_be_meant_is_a_usage_error_that_says_what_can() {
         ),
         (&["Plum", "--width", "wide"], "24.6 mm"),
         (&["Plum", "--flat", "0.4 mm"], "flat_when_dull"),
+        (&["Plum", "--flat", "0.4 mm"], "shop.csv"),
+        (&["Plum", "--nick", "-1"], "must be above zero"),
+        (
+            &["Plum", "--width", "500"],
+            "steel does not grow: the log has 108.1 mm for set Plum; correct the log or the figure",
+        ),
+        (&["Plum", "--width", "108.4"], "steel does not grow"),
         (&["--cracked"], "<SET>"),
     ] {
         let output = demo(arguments);
@@ -233,4 +240,112 @@ fn what_cannot_be_meant_is_a_usage_error_that_says_what_can() {
             said(&output)
         );
     }
+}
+
+fn in_a_line(words: &str) -> String {
+    words.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_width_may_be_read_a_little_above_the_logs() {
+    // 108.1 mm by the log.
+    assert_eq!(status(&demo(&["Plum", "--width", "108.3"])), 0);
+    // Nothing to hold it against.
+    let shop = Shop::new();
+    assert_eq!(status(&shop.run(&["knives", "A", "--width", "500"])), 0);
+}
+
+#[test]
+fn knives_that_do_not_match_are_named_so_before_anything() {
+    let words = answer(&demo(&["Plum", "--unmatched"]));
+    assert!(
+        words.contains("Plum, in Heron, edge 1: not to be run until its knives match: regrind\n"),
+        "{words}"
+    );
+    assert!(!answer(&demo(&["Plum"])).contains("until its knives match"));
+}
+
+#[test]
+fn a_nick_that_manuals_allow_is_told_where_the_knives_may_run() {
+    let told = "a nick: look for cracks before it runs; what it costs in chips and feed is not counted here";
+    let nicked = answer(&demo(&["Plum", "--nick", "3 mm"]));
+    assert!(in_a_line(&nicked).contains(told), "{nicked}");
+    let caveats = one(&["Plum", "--nick", "3 mm"])["caveats"].clone();
+    assert_eq!(caveats[0]["caveat"], "nick-not-costed");
+    // Without a nick, and where they may not run at all.
+    for flags in [
+        &["Plum"][..],
+        &["Plum", "--nick", "4 mm"],
+        &["Plum", "--nick", "3 mm", "--unmatched"],
+    ] {
+        let words = in_a_line(&answer(&demo(flags)));
+        assert!(!words.contains("a nick: look"), "{flags:?}: {words}");
+    }
+}
+
+#[test]
+fn how_far_below_the_discard_width_is_said_and_never_rounds_to_it() {
+    let words = answer(&demo(&["Plum", "--width", "101.9"]));
+    assert!(
+        in_a_line(&words).contains("101.9 mm wide, 0.10 mm below the discard width of 102.0 mm"),
+        "{words}"
+    );
+    let words = in_a_line(&answer(&demo(&["Plum", "--width", "101.98"])));
+    assert!(
+        words.contains("101.98 mm wide, below the discard width of 102.00 mm"),
+        "{words}"
+    );
+    assert!(!words.contains("above the discard"), "{words}");
+}
+
+#[test]
+fn choices_are_told_by_what_they_cost_more_than_the_best() {
+    let set = one(&["Plum"]);
+    let ranked = set["actions"].as_array().expect("actions");
+    let more = |at: usize, part: &str| {
+        ranked[at]["more_than_first"][part]
+            .as_f64()
+            .expect("a figure")
+    };
+    assert_eq!(
+        (more(0, "estimate"), more(0, "lower"), more(0, "upper")),
+        (0.0, 0.0, 0.0)
+    );
+    for at in 1..ranked.len() {
+        // The difference of the means is the mean of the differences.
+        let cost = |at: usize| {
+            ranked[at]["cost_per_100_hours"]["estimate"]
+                .as_f64()
+                .expect("a figure")
+        };
+        assert!(
+            (more(at, "estimate") - (cost(at) - cost(0))).abs() < 1e-6,
+            "{at}"
+        );
+        // What all actions share is in the width of the cost, and not in that of the difference.
+        let wide = |figure: &str| {
+            let of = |part: &str| ranked[at][figure][part].as_f64().expect("a figure");
+            of("upper") - of("lower")
+        };
+        assert!(wide("more_than_first") < wide("cost_per_100_hours"), "{at}");
+    }
+    let words = answer(&demo(&["Plum"]));
+    let row = |label: &str| {
+        words
+            .lines()
+            .find(|line| line.trim().starts_with(label))
+            .expect("a row")
+    };
+    assert!(!row("keep running ").contains("more"), "{words}");
+    assert!(row("flip").contains(" more (EUR "), "{words}");
+    assert!(
+        in_a_line(&words).contains("costs more than the best choice, once, over the knives' life"),
+        "{words}"
+    );
+    assert!(!words.contains("next 100 wear hours"), "{words}");
+    assert!(
+        words.lines().all(|line| line.chars().count() <= 78),
+        "{words}"
+    );
+    assert!(!words.contains("-0 %"), "{words}");
 }

@@ -15,9 +15,10 @@ use std::path::PathBuf;
 fn saved() -> (Shop, PathBuf) {
     let shop = Shop::new();
     let fitted = "add event fitted --set A --meter 1200 --date 2026-03-02";
-    let run = "add run --hours 44 --wood oak --date 2026-03-09";
+    let run = "add run --hours 22 --wood oak --date 2026-03-08";
+    let next = "add run --hours 22 --wood oak --date 2026-03-09";
     let pulled = "add event pulled --meter 1244 --grade dull --date 2026-03-10";
-    for typed in [fitted, run, pulled] {
+    for typed in [fitted, run, next, pulled] {
         let output = shop.run(&typed.split(' ').collect::<Vec<_>>());
         assert_eq!(status(&output), 0, "{}", said(&output));
     }

@@ -86,7 +86,10 @@ fn published_examples_are_met() {
             .split(' ')
             .collect::<Vec<_>>(),
     ));
-    assert!(words.contains("Change at the age of 493.05"), "{words}");
+    assert!(
+        words.contains("Change at the age of 493.0, in the unit of --life"),
+        "{words}"
+    );
     let found = json(&ask("--shape 2.5 --life 1000 --planned 1 --failure 5"));
     assert!((number(&found, "age") - 493.046_957_597).abs() < 1e-5);
     let found = json(&ask("--shape 3 --life 150 --planned 2 --failure 8"));
@@ -212,6 +215,10 @@ fn what_is_missing_or_wrong_is_said_with_what_would_be_right() {
             "has a --shape",
         ),
         ("--shape -3 --life 80 --planned 1 --failure 5", "above zero"),
+        (
+            "--shape 3 --life 80 --planned 1 --failure abc",
+            "write a number",
+        ),
         ("--shape 3 --life nan --planned 1 --failure 5", "above zero"),
         (
             "--shape 3 --life 80 --planned -1 --failure 5",

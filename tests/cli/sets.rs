@@ -61,7 +61,7 @@ fn longer_away_or_less_risk_takes_more_sets() {
     };
     assert_eq!(sets("--turnaround 0"), 1);
     assert!(sets("--turnaround 100") > sets("--turnaround 14"));
-    assert!(sets("--turnaround 100 --risk 0.0001") > sets("--turnaround 100 --risk 0.5"));
+    assert!(sets("--turnaround 100 --risk 0.1%") > sets("--turnaround 100 --risk 50"));
     assert!(sets("--turnaround 60 --at 10") > sets("--turnaround 60"));
 }
 
@@ -70,7 +70,9 @@ fn what_is_missing_or_wrong_is_said_with_what_would_be_right() {
     for (arguments, says) in [
         ("", "--turnaround is missing"),
         ("--turnaround -3", "zero or more"),
-        ("--turnaround 14 --risk 0", "above 0 and below 1"),
+        ("--turnaround 14 --risk 0", "between 0.1 and 50"),
+        ("--turnaround 14 --risk 0.05", "give percent: 5"),
+        ("--turnaround two", "write a number"),
         ("--turnaround 14 --machine Otter", "Heron, Nettle"),
         ("--turnaround 9000", "Look at --turnaround"),
     ] {

@@ -101,7 +101,7 @@ fn what_cannot_be_tried_is_said_with_what_can() {
         ("--try new_knife", "key=value"),
         ("--try new_knife=dear", "money per knife"),
         ("--try waiting_share=1.5", "between 0 and 1"),
-        ("--try interval=0", "hours above zero"),
+        ("--try interval=0", "must be above zero"),
         ("--try wood=wilow", "willow"),
         ("--try new_knife=1 --try new_knife=2", "twice"),
     ] {

@@ -339,6 +339,15 @@ pub fn machines<'a>(log: &'a Logbook, name: Option<&str>) -> Result<Vec<&'a Mach
     Ok(found)
 }
 
+/// Where one machine is meant and the log has several.
+pub fn which_machine<'a>(machines: impl IntoIterator<Item = &'a Machine>) -> Failure {
+    let names: Vec<&str> = machines.into_iter().map(|it| it.name.as_str()).collect();
+    Failure::Usage(format!(
+        "say which machine, with --machine NAME; machines.csv has {}",
+        names.join(", ")
+    ))
+}
+
 /// Items that costs.csv asks for and the shop has not given.
 fn asked_of_shops(costs: &ShopCosts) -> Vec<&'static str> {
     let asked = |name: &&'static str| CostItem::ALL.iter().any(|item| item.key() == *name);

@@ -1,6 +1,7 @@
 //! Choices as they are typed, shared by commands.
 
 use clap::ValueEnum;
+use keenspan::quantities::Probability;
 use keenspan::wear::{Family, Method};
 
 /// How a posterior is found.
@@ -41,6 +42,81 @@ impl From<FamilyWord> for Family {
             FamilyWord::Weibull => Family::Weibull,
             FamilyWord::Lognormal => Family::Lognormal,
             FamilyWord::Loglogistic => Family::Loglogistic,
+        }
+    }
+}
+
+/// A number as it is typed, `wanted` being what would be right.
+fn number(text: &str, wanted: &str) -> Result<f64, String> {
+    let number: Option<f64> = text.trim().parse().ok();
+    number
+        .filter(|number| number.is_finite())
+        .ok_or_else(|| format!("write {wanted}"))
+}
+
+/// Any number.
+pub fn any_number(text: &str) -> Result<f64, String> {
+    // What is no finite number is told by the command, which knows what it stands for.
+    let number: Option<f64> = text.trim().parse().ok();
+    number.ok_or_else(|| "write a number, such as 5".to_string())
+}
+
+/// A number above zero, `wanted` being what would be right.
+pub fn above_zero(text: &str, wanted: &str) -> Result<f64, String> {
+    match number(text, wanted)? {
+        number if number > 0.0 => Ok(number),
+        _ => Err(format!("must be above zero: write {wanted}")),
+    }
+}
+
+/// Meter hours above zero.
+pub fn hours(text: &str) -> Result<f64, String> {
+    above_zero(text, "hours, such as 50")
+}
+
+/// Meter hours of one day.
+pub fn hours_of_a_day(text: &str) -> Result<f64, String> {
+    match above_zero(text, "hours, such as 4")? {
+        hours if hours > 24.0 => Err("a day has 24 hours: write at most 24".to_string()),
+        hours => Ok(hours),
+    }
+}
+
+/// A risk that somebody bears, in per cent. A bare number below 1 is taken for a slip: whoever writes 0.05
+/// means 5.
+pub fn risk(text: &str) -> Result<Probability, String> {
+    const WANTED: &str = "per cent between 0.1 and 50, such as 5";
+    let written = text.trim();
+    let bare = written.trim_end_matches('%').trim_end();
+    let per_cent = number(bare, WANTED)?;
+    if bare == written && per_cent > 0.0 && per_cent < 1.0 {
+        let meant = (per_cent * 1e6).round() / 1e4;
+        return Err(format!(
+            "give percent: {meant}; a bare number below 1 is taken for a share"
+        ));
+    }
+    let share = Probability::new(per_cent / 100.0).ok();
+    share
+        .filter(|share| (0.001..=0.5).contains(&share.get()))
+        .ok_or_else(|| format!("write {WANTED}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_risk_is_in_per_cent() {
+        for (text, share) in [("5", 0.05), ("5 %", 0.05), ("0.5%", 0.005), ("50", 0.5)] {
+            let risk = risk(text).unwrap().get();
+            assert!((risk - share).abs() < 1e-12, "{text}");
+        }
+        assert!(risk("0.05").unwrap_err().starts_with("give percent: 5;"));
+        for wrong in ["0", "80", "-5", "much", "0.01%"] {
+            assert!(
+                risk(wrong).unwrap_err().contains("between 0.1 and 50"),
+                "{wrong}"
+            );
         }
     }
 }

@@ -7,7 +7,7 @@ use super::solved::{ActionCosts, EdgeNow, SetNow};
 use super::stock::StockLeft;
 use crate::decisions::spread::{estimate, mean};
 use crate::decisions::{Caveat, DecisionError, caveats};
-use crate::quantities::{Estimate, Money, Probability, WearFraction};
+use crate::quantities::{Estimate, Money, Probability, WearFraction, Width};
 use crate::wear::AgedDraw;
 use serde::{Deserialize, Serialize};
 
@@ -44,6 +44,9 @@ pub struct RankedAction {
     pub cost_per_100_hours: Estimate<Money>,
     /// What it wastes, once.
     pub waste: Estimate<Money>,
+    /// What it costs more than the action that is advised first, once; nothing for that one. Below zero where
+    /// the sharp edge goes first and is not the cheapest.
+    pub more_than_first: Estimate<Money>,
     /// Share of draws in which it is the cheapest of those allowed.
     pub chance_best: Probability,
 }
@@ -88,18 +91,16 @@ impl MachineKnives {
         let fitness = Fitness::of(set, &stock);
         let look_first =
             set.edge == EdgeAtHand::Unknown && fitness.allowed.contains(&KnifeAction::KeepRunning);
-        let mut actions = if look_first {
+        let worn = self.worn(set)?;
+        let is_dull = worn.is_some_and(|worn| worn.point.get() >= 1.0);
+        let actions = if look_first {
             Vec::new()
         } else {
-            self.ranked(set, &stock, &fitness.allowed)?
+            self.ranked(set, &stock, &fitness.allowed, is_dull)?
         };
-        let worn = self.worn(set)?;
-        if worn.is_some_and(|worn| worn.point.get() >= 1.0) {
-            sharp_edge_first(&mut actions);
-        }
         let evidence = self.evidence();
         let mut said = caveats::of_evidence(evidence)?;
-        said.extend(of_set(set, &stock, look_first));
+        said.extend(of_set(set, &stock, &actions, look_first));
         Ok(KnifeAnswer {
             actions,
             worn,
@@ -115,6 +116,7 @@ impl MachineKnives {
         set: &SetAtHand,
         stock: &StockLeft,
         allowed: &[KnifeAction],
+        is_dull: bool,
     ) -> Result<Vec<RankedAction>, DecisionError> {
         let costs = self.action_costs(set, stock)?;
         let known = |action: &KnifeAction| costs.iter().all(|it| of(it, *action).is_some());
@@ -126,15 +128,28 @@ impl MachineKnives {
                 each.fold(f64::INFINITY, f64::min)
             })
             .collect();
+        let wasted = |action: KnifeAction| -> Vec<f64> {
+            let own = costs.iter().filter_map(|costs| of(costs, action));
+            own.zip(&least).map(|(cost, least)| cost - least).collect()
+        };
         let mut ranked = allowed
             .iter()
-            .map(|action| {
-                let own = costs.iter().filter_map(|costs| of(costs, *action));
-                let waste: Vec<f64> = own.zip(&least).map(|(cost, least)| cost - least).collect();
-                self.rank(*action, &waste)
-            })
+            .map(|action| self.rank(*action, &wasted(*action)))
             .collect::<Result<Vec<_>, _>>()?;
         ranked.sort_by(|a, b| a.waste.point.get().total_cmp(&b.waste.point.get()));
+        if is_dull {
+            sharp_edge_first(&mut ranked);
+        }
+        let first = ranked.first().map_or(Vec::new(), |it| wasted(it.action));
+        for it in &mut ranked {
+            let own = wasted(it.action);
+            let more: Vec<f64> = own
+                .iter()
+                .zip(&first)
+                .map(|(own, first)| own - first)
+                .collect();
+            it.more_than_first = estimate(mean(&more), &more, self.level(), Money::new)?;
+        }
         Ok(ranked)
     }
 
@@ -145,10 +160,13 @@ impl MachineKnives {
             .map(|(rate, waste)| HUNDRED_HOURS * rate + waste)
             .collect();
         let best = waste.iter().filter(|waste| **waste <= 0.0).count();
+        let waste_of_it = estimate(mean(waste), waste, self.level(), Money::new)?;
         Ok(RankedAction {
             action,
             cost_per_100_hours: estimate(mean(&costs), &costs, self.level(), Money::new)?,
-            waste: estimate(mean(waste), waste, self.level(), Money::new)?,
+            waste: waste_of_it,
+            // Until it is known which goes first.
+            more_than_first: waste_of_it,
             chance_best: Probability::new(best as f64 / waste.len().max(1) as f64)?,
         })
     }
@@ -249,12 +267,20 @@ fn of(costs: &ActionCosts, action: KnifeAction) -> Option<f64> {
 }
 
 /// What must be said of what is not known of the set itself.
-fn of_set(set: &SetAtHand, stock: &StockLeft, look_first: bool) -> Vec<Caveat> {
+fn of_set(
+    set: &SetAtHand,
+    stock: &StockLeft,
+    actions: &[RankedAction],
+    look_first: bool,
+) -> Vec<Caveat> {
+    let nicked = set.nick.is_some_and(|nick| nick > Width::ZERO);
+    let may_run = look_first || actions.iter().any(|it| it.action.runs_as_it_is());
     let applies = [
         (look_first, Caveat::EdgeNotSeen),
         (set.width.is_none(), Caveat::WidthNotKnown),
         (set.discard_width.is_none(), Caveat::DiscardWidthNotKnown),
         (set.struck && set.nick.is_none(), Caveat::NickNotMeasured),
+        (nicked && may_run, Caveat::NickNotCosted),
         (stock.grind_is_default, Caveat::GrindIsDefault),
     ];
     applies

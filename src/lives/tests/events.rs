@@ -196,6 +196,7 @@ fn an_edge_that_never_worked_is_set_aside() {
     let lives = fitted_and_run()
         .event(2, EventKind::Pulled, 120.0, "A")
         .event(2, EventKind::Fitted, 120.0, "B")
+        .event(2, EventKind::Pulled, 120.0, "B")
         .lives();
     assert_eq!(lives.lives.len(), 1);
     let fitted = Record::Event(Line(4));
@@ -203,6 +204,16 @@ fn an_edge_that_never_worked_is_set_aside() {
         lives.tally.set_aside[0].reason,
         AsideReason::NoHours { fitted }
     );
+}
+
+#[test]
+fn an_edge_at_work_that_has_no_hours_yet_is_no_fault() {
+    let lives = fitted_and_run()
+        .event(2, EventKind::Pulled, 120.0, "A")
+        .event(2, EventKind::Fitted, 120.0, "B")
+        .lives();
+    assert_eq!(lives.tally.set_aside, []);
+    assert_eq!((lives.tally.just_fitted, lives.tally.edges_found), (1, 1));
     let at_work = lives.machines[0].at_work.clone().expect("B is in");
     assert_eq!((at_work.set.as_str(), at_work.life), ("B", None));
 }

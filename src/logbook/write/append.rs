@@ -5,7 +5,8 @@ use super::atomic::LogFolder;
 use super::text;
 use crate::logbook::read::{LogTexts, LogbookError, Reading, load, read_texts};
 use crate::logbook::sheet::Sheet;
-use crate::logbook::{Column, Line, LogFile, Problem};
+use crate::logbook::{Column, DayFault, ImpossibleDay, Line, LogFile, Problem, impossible_days};
+use jiff::civil::Date;
 use std::path::Path;
 
 /// Columns in which a number gets a decimal comma in a file whose cells are parted by semicolons, as
@@ -50,8 +51,9 @@ pub enum AppendError {
 }
 
 /// Adds one row, given as the text of its cells by column, and returns its line. The row is read back
-/// with the whole log before anything is written: a row with a problem is refused. A file that does
-/// not exist is made, with its header.
+/// with the whole log before anything is written: a row with a problem is refused, and so is one about a day
+/// after `today` or that makes a machine's day longer than 24 hours. A file that does not exist is made, with
+/// its header.
 ///
 /// # Errors
 ///
@@ -60,6 +62,7 @@ pub fn append_row(
     folder: &Path,
     file: LogFile,
     cells: &[(&str, String)],
+    today: Date,
 ) -> Result<Line, AppendError> {
     // Looked at before the lock, which would make the folder.
     load(folder)?;
@@ -70,6 +73,12 @@ pub fn append_row(
     texts.insert(file, bytes);
     let after = read_texts(&texts);
     accept(file, line, &before, &after)?;
+    let days = impossible_days(&after.logbook, today);
+    let own = |day: &&ImpossibleDay| day.file == file && day.line == line;
+    if let Some(day) = days.iter().find(own) {
+        let problems = vec![of_day(day, &texts)];
+        return Err(AppendError::Refused { file, problems });
+    }
     let bytes = texts.remove(&file).unwrap_or_default();
     locked.replace(file.name(), &bytes)?;
     Ok(line)
@@ -191,6 +200,48 @@ fn accept(file: LogFile, line: Line, before: &Reading, after: &Reading) -> Resul
         problems = after.problems.iter().filter(of_file).cloned().collect();
     }
     Err(AppendError::Refused { file, problems })
+}
+
+/// A day that cannot be, as a problem in its row.
+fn of_day(day: &ImpossibleDay, texts: &LogTexts) -> Problem {
+    let (columns, wanted): (&[&str], String) = match &day.fault {
+        DayFault::ToCome { today } => (
+            &["date"],
+            format!("a day up to today, {today}: the log holds what has been done"),
+        ),
+        DayFault::TooLong { .. } => (
+            &["hours", "meter end"],
+            format!("at most 24 hours in one day: {day}; give each day a row of its own"),
+        ),
+    };
+    let file = day.file;
+    let bytes = texts.get(&file).cloned().unwrap_or_default();
+    let sheet = scan(file, &bytes);
+    let names: Vec<String> = sheet.rows.first().map_or(Vec::new(), |header| {
+        let cells = header.cells.iter();
+        cells
+            .map(|cell| String::from_utf8_lossy(&cell.bytes).trim().to_owned())
+            .collect()
+    });
+    let row = sheet.rows.iter().find(|row| Line(row.line) == day.line);
+    let cell = |column: &&&str| {
+        let cell = row?.cells.get(place_of(file, column, &names)?)?;
+        let found = String::from_utf8_lossy(&cell.bytes).trim().to_owned();
+        (!found.is_empty()).then(|| (found, sheet.shown(&cell.place)))
+    };
+    let (column, (found, (row, mark))) = columns
+        .iter()
+        .find_map(|column| Some((*column, cell(&column)?)))
+        .unwrap_or_default();
+    Problem {
+        file,
+        line: day.line,
+        column: column.to_owned(),
+        found,
+        wanted,
+        row,
+        mark,
+    }
 }
 
 fn used(reading: &Reading, file: LogFile) -> usize {

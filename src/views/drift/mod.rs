@@ -63,6 +63,12 @@ impl DriftChart {
         format!("{}: {}", self.name(), verdict_words(self))
     }
 
+    /// Whether there are too few edges to tell anything.
+    pub(super) fn is_short(&self) -> bool {
+        let few = |caveat: &Caveat| matches!(caveat, Caveat::TooFewToTell { .. });
+        self.answer.caveats.iter().any(few)
+    }
+
     /// Whether something goes on now.
     pub(super) fn runs(&self) -> bool {
         matches!(self.answer.verdict, DriftVerdict::Runs(_))
@@ -189,7 +195,8 @@ impl View for DriftReport {
     fn text(&self) -> String {
         let charts = self.charts.iter();
         let charts: String = charts.map(|chart| chart.text() + "\n").collect();
-        self.standing.head() + &charts + &self.standing.foot()
+        // No cost goes into it.
+        self.standing.head() + &charts + &self.standing.foot_without_costs()
     }
 
     fn json(&self) -> Map<String, Value> {

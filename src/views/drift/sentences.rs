@@ -15,6 +15,9 @@ const MOST_NAMED: usize = 3;
 /// How lives run, in the words of a heading.
 pub fn verdict_words(chart: &DriftChart) -> String {
     match (chart.answer.verdict, chart.shown()) {
+        (DriftVerdict::NoSign, _) | (_, None) if chart.is_short() => {
+            "too few edges yet to tell whether they last as long as they should".to_string()
+        }
         (DriftVerdict::NoSign, _) | (_, None) => {
             "no sign that edges last shorter or longer than they should".to_string()
         }
@@ -114,6 +117,13 @@ fn named(carrier: &Carrier) -> String {
     }
 }
 
+fn edges(count: usize) -> String {
+    match count {
+        1 => "1 edge".to_string(),
+        many => format!("{many} edges"),
+    }
+}
+
 /// What carries it.
 pub fn carried_sentence(shift: &Shift) -> String {
     let leading = shift.carriers.first();
@@ -149,16 +159,15 @@ pub fn suspects_sentence(shift: &Shift) -> Option<String> {
         .take(MOST_NAMED)
         .map(|carrier| {
             let came = if carrier.came_with_it {
-                ", which came with the change: scores cannot tell the two apart"
+                ", which came with the change: lives cannot tell the two apart"
             } else {
                 ""
             };
             format!(
-                "{} ({} edges, mean score {:.1}, standard error {:.1}; chance {}{came})",
+                "{} ({} since then, lasting {} times as long as all others; chance {}{came})",
                 named(carrier),
-                carrier.edges,
-                carrier.mean_score,
-                carrier.standard_error,
+                edges(carrier.edges),
+                ratio(&carrier.ratio),
                 whole_percent(carrier.chance),
             )
         })
@@ -171,8 +180,11 @@ pub fn stands_on_sentence(answer: &DriftAnswer) -> String {
     match answer.edges {
         0 => "no finished edge yet".to_string(),
         1 => "one finished edge".to_string(),
+        many if answer.worth.round() >= many as f64 => {
+            format!("{many} finished edges, of whose ends enough was seen to tell their lives well")
+        }
         many => format!(
-            "{many} finished edges, which tell as much as {:.0} whose end was noticed in the cut",
+            "{many} finished edges; of some nobody saw when they went dull, so that all of them tell as much as about {:.0} of which somebody did",
             answer.worth
         ),
     }

@@ -40,12 +40,12 @@ fn method(health: &Health, chains: usize) -> String {
     let worth = format!("worth {:.0} independent draws", health.effective);
     if health.method != "nuts" {
         let k_hat = health.k_hat.map_or(String::new(), |k| {
-            format!("k-hat {k:.2} (the lower the better), ")
+            format!("how far a few draws outweigh the rest: {k:.2} (the lower the better; k-hat); ")
         });
         return format!("Method: weighted draws from a quick approximation; {k_hat}{worth}.");
     }
     let r_hat = health.r_hat.map_or(String::new(), |r| {
-        format!("R-hat {r:.3} (1 where chains agree), ")
+        format!("chains agree to {r:.3} (1 is full agreement; R-hat), ")
     });
     let lost = match health.divergences {
         None => String::new(),

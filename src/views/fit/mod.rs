@@ -142,7 +142,7 @@ impl View for FitReport {
         text.push_str(&self.edges());
         text.push_str(&set_in(&format!("Seed: {}", self.seed), WIDTH));
         if let Some(adequacy) = &self.adequacy {
-            text.push_str("\nHow well the law of life fits\n");
+            text.push_str("\nHow well the fitted curve of edge lives holds\n");
             text.push_str(&adequacy.text());
         }
         if !self.habits.is_empty() {

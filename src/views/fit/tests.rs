@@ -119,7 +119,7 @@ fn what_the_log_says_nothing_of_is_not_told_as_learned() {
 fn a_sound_answer_says_so_and_a_doubtful_one_says_what_to_do() {
     let text = flat(&report().text());
     assert!(
-        text.contains("k-hat 0.31 (the lower the better), worth 2071 independent draws."),
+        text.contains("how far a few draws outweigh the rest: 0.31 (the lower the better; k-hat); worth 2071 independent draws."),
         "{text}"
     );
     assert!(text.contains("The computation holds up."));

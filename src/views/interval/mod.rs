@@ -5,15 +5,12 @@ mod tried;
 mod woods;
 mod year;
 
-use super::format::{
-    hours, hours_between, money, money_range, per_cent, percent_range, set_in, whole_percent,
-    wrapped,
-};
+use super::format::{hours, hours_between, money, money_range, per_cent, set_in, wrapped};
 use super::standing::{WIDTH, absent};
 use super::{Standing, View};
 use crate::decisions::{Caveat, IntervalAnswer, Years};
 use crate::quantities::Money;
-use sentences::{evidence_sentence, flat_sentence, rule_sentence, service_sentence};
+use sentences::{dull_sentence, evidence_sentence, flat_sentence, rule_sentence, service_sentence};
 use serde_json::{Map, Value, json};
 
 pub use tried::TriedInterval;
@@ -167,14 +164,7 @@ impl MachineInterval {
         if let Some(service) = &answer.service {
             lines.push(("at service", service_sentence(service, currency)));
         }
-        lines.push((
-            "dull by then",
-            format!(
-                "{} of edges ({})",
-                whole_percent(answer.past_dull.point),
-                percent_range(&answer.past_dull)
-            ),
-        ));
+        lines.push(("dull by then", dull_sentence(&answer.past_dull)));
         let unit = if currency.is_empty() {
             " (in your own currency)"
         } else {

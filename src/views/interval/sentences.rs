@@ -2,7 +2,8 @@
 
 use super::MachineInterval;
 use crate::decisions::{FlatPart, IntervalAnswer, RuleComparison, ServiceInterval};
-use crate::views::format::{hours, whole_money, whole_money_range, whole_percent};
+use crate::quantities::{Estimate, Probability};
+use crate::views::format::{hours, percent_range, whole_money, whole_money_range, whole_percent};
 
 /// A rule is called dear only where the posterior is nearly sure of it.
 pub fn rule_sentence(rule: &RuleComparison, flat: &FlatPart, currency: &str) -> String {
@@ -23,7 +24,7 @@ pub fn rule_sentence(rule: &RuleComparison, flat: &FlatPart, currency: &str) -> 
     };
     let dearer = whole_percent(rule.chance_dearer);
     if flat.holds(rule.rule) {
-        format!("{cost}: as good as the best")
+        format!("{cost}: within 2 % of the least")
     } else if rule.is_surely_dearer() {
         format!("{cost}: worth changing, {dearer} sure")
     } else {
@@ -82,4 +83,22 @@ pub fn evidence_sentence(machine: &MachineInterval, answer: &IntervalAnswer) -> 
         None => "more grades would narrow its likely range only slowly".to_string(),
     };
     format!("{defaults}; {further}.")
+}
+
+/// From this share of dull edges on people ask why changing sooner does not pay. Basis: judged.
+const MANY_DULL: f64 = 0.25;
+
+/// How many edges are dull by then, and why that pays where they are many.
+pub fn dull_sentence(past_dull: &Estimate<Probability>) -> String {
+    let share = format!(
+        "{} of edges ({})",
+        whole_percent(past_dull.point),
+        percent_range(past_dull)
+    );
+    if past_dull.point.get() < MANY_DULL {
+        return share;
+    }
+    format!(
+        "{share}. Dull means that chips and fuel suffer, not that it stops cutting: up to here, running dull edges costs less than changing sooner"
+    )
 }

@@ -2,7 +2,10 @@
 
 mod sentences;
 
-use super::format::{money, money_range, set_in, whole_percent, width, wrapped};
+use super::format::{
+    money, money_more, money_range, set_in, steel_beyond, whole_percent, width, widths_apart,
+    wrapped,
+};
 use super::standing::{WIDTH, absent};
 use super::{Standing, View};
 use crate::decisions::{KnifeAction, KnifeAnswer, RankedAction};
@@ -43,6 +46,9 @@ pub struct KnivesReport {
     /// Units of widths in the words; JSON has millimetres.
     pub units: Units,
 }
+
+/// What the costs beside the actions are.
+pub(super) const WHAT_COSTS_MEAN: &str = "The first line of each set is the best choice and what its next 100 hours in clean, green hardwood cost. Every other line says what that choice costs more than the best choice, once, over the knives' life: after it, the best is done ever after.";
 
 /// Fields of JSON that are null for a set that was thrown away, and those that are empty lists then.
 const OF_A_SET_KEPT: [&str; 5] = ["best", "advice", "wear", "stock", "share_from_defaults"];
@@ -130,22 +136,34 @@ impl SetKnives {
             return String::new();
         }
         let head = format!(
-            "  {:<24}{:<32}{}\n",
-            "", "next 100 wear hours", "chance of being best"
+            "  {:<22}{:<33} {}\n",
+            "", "what it costs", "chance of being best"
         );
-        let row = |ranked: &RankedAction| {
-            let cost = format!(
-                "{} ({})",
-                money(ranked.cost_per_100_hours.point, currency),
-                money_range(&ranked.cost_per_100_hours, currency)
-            );
+        let costs = self.costs(currency);
+        let row = |(ranked, cost): (&RankedAction, &String)| {
             format!(
-                "  {:<24}{cost:<32}{}\n",
+                "  {:<22}{cost:<33} {}\n",
                 action_words(ranked.action, self),
                 whole_percent(ranked.chance_best)
             )
         };
-        head + &answer.actions.iter().map(row).collect::<String>()
+        let rows = answer.actions.iter().zip(&costs);
+        head + &rows.map(row).collect::<String>()
+    }
+
+    /// What each action costs: the first its next hundred hours, the others what they cost more than it.
+    pub(super) fn costs(&self, currency: &str) -> Vec<String> {
+        let answer = self.answer.iter();
+        let actions = answer.flat_map(|answer| &answer.actions).enumerate();
+        let words = |(place, ranked): (usize, &RankedAction)| match place {
+            0 => format!(
+                "{} ({})",
+                money(ranked.cost_per_100_hours.point, currency),
+                money_range(&ranked.cost_per_100_hours, currency)
+            ),
+            _ => money_more(&ranked.more_than_first, currency),
+        };
+        actions.map(words).collect()
     }
 
     fn lines(&self, answer: &KnifeAnswer, units: Units) -> Vec<(&'static str, String)> {
@@ -206,8 +224,11 @@ impl SetKnives {
 impl View for KnivesReport {
     fn text(&self) -> String {
         let sets: String = self.sets.iter().map(|set| set.text(self) + "\n").collect();
-        let meaning = "A wear hour is an hour in clean, green hardwood. Each cost is that of the action now and of the best ever after.";
-        self.standing.head() + &sets + &set_in(meaning, WIDTH) + "\n" + &self.standing.foot()
+        self.standing.head()
+            + &sets
+            + &set_in(WHAT_COSTS_MEAN, WIDTH)
+            + "\n"
+            + &self.standing.foot()
     }
 
     fn json(&self) -> Map<String, Value> {

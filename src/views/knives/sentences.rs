@@ -1,9 +1,12 @@
 //! The sentences of the mechanic's answer.
 
 use super::SetKnives;
-use super::width;
+use super::{steel_beyond, width, widths_apart};
 use crate::decisions::{KnifeAction, KnifeAnswer, MustNot, StockLeft};
 use crate::quantities::Units;
+
+/// What comes before anything else of a set whose knives differ.
+const UNMATCHED: &str = "not to be run until its knives match";
 
 /// What to do, in a clause.
 pub fn advice(set: &SetKnives, answer: &KnifeAnswer) -> String {
@@ -17,10 +20,15 @@ pub fn advice(set: &SetKnives, answer: &KnifeAnswer) -> String {
         }
         action => action_words(action, set),
     };
-    if answer.must_not.contains(&MustNot::RunUninspected) {
-        format!("have it inspected before anything; then {words}")
-    } else {
-        words
+    let must_not = |it| answer.must_not.contains(&it);
+    let unmatched = must_not(MustNot::RunUnmatched) && !answer.is_out();
+    let inspected = "have it inspected before anything; then ";
+    match (unmatched, must_not(MustNot::RunUninspected)) {
+        (false, false) => words,
+        (false, true) if answer.is_out() => words,
+        (false, true) => inspected.to_string() + &words,
+        (true, false) => format!("{UNMATCHED}: {words}"),
+        (true, true) => format!("{UNMATCHED}: {inspected}{words}"),
     }
 }
 
@@ -40,18 +48,17 @@ pub fn action_words(action: KnifeAction, set: &SetKnives) -> String {
 
 /// Width and the steel above the discard width.
 pub fn stock_sentence(stock: &StockLeft, units: Units) -> String {
-    match (stock.width, stock.discard_width, stock.above_discard) {
-        (Some(now), Some(discard), Some(above)) => format!(
-            "{} wide, {} above the discard width of {}",
-            width(now, units),
-            width(above, units),
-            width(discard, units)
-        ),
-        (Some(now), _, _) => format!("{} wide; discard width not known", width(now, units)),
-        (None, Some(discard), _) => {
+    match (stock.width, stock.discard_width) {
+        (Some(now), Some(discard)) => {
+            let (wide, least) = widths_apart(now, discard, units);
+            let beyond = steel_beyond(now, discard, units);
+            format!("{wide} wide, {beyond} the discard width of {least}")
+        }
+        (Some(now), None) => format!("{} wide; discard width not known", width(now, units)),
+        (None, Some(discard)) => {
             format!("width not known; discard width {}", width(discard, units))
         }
-        (None, None, _) => "neither width nor discard width is known".to_string(),
+        (None, None) => "neither width nor discard width is known".to_string(),
     }
 }
 
@@ -87,11 +94,10 @@ pub fn must_not_sentence(must_not: &MustNot, set: &SetKnives, units: Units) -> S
         MustNot::RunUnderWidth {
             width: now,
             discard,
-        } => format!(
-            "be run or ground: {} wide, below the discard width of {}",
-            width(*now),
-            width(*discard)
-        ),
+        } => {
+            let (wide, least) = widths_apart(*now, *discard, units);
+            format!("be run or ground: {wide} wide, below the discard width of {least}")
+        }
         MustNot::RunUnmatched => {
             "be run until its knives match; a grind that matches them follows the narrowest".to_string()
         }
@@ -99,16 +105,16 @@ pub fn must_not_sentence(must_not: &MustNot, set: &SetKnives, units: Units) -> S
             "be run in {}: it carries another number of knives",
             set.answered_for
         ),
-        MustNot::NickDeeperThanStock { nick, stock } => format!(
-            "be run or ground: a nick of {} is deeper than the {} of steel left",
-            width(*nick),
-            width(*stock)
-        ),
-        MustNot::NickTooDeep { nick, limit } => format!(
-            "be run or ground: a nick of {}; manuals discard knives with nicks deeper than {}, if yours does not say less",
-            width(*nick),
-            width(*limit)
-        ),
+        MustNot::NickDeeperThanStock { nick, stock } => {
+            let (deep, left) = widths_apart(*nick, *stock, units);
+            format!("be run or ground: a nick of {deep} is deeper than the {left} of steel left")
+        }
+        MustNot::NickTooDeep { nick, limit } => {
+            let (deep, most) = widths_apart(*nick, *limit, units);
+            format!(
+                "be run or ground: a nick of {deep}; manuals discard knives with nicks deeper than {most}, if yours does not say less"
+            )
+        }
         MustNot::NoSteelForTheGrind { takes } => format!(
             "be run: it needs a grind of about {}, and has not the steel left for it",
             width(*takes)

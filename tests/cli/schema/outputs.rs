@@ -19,7 +19,7 @@ const DECISIONS: [&str; 22] = [
     "job --machine MACHINE --hours 12 --dirt gritty",
     "job --machine MACHINE --hours 3 --risk 1 --fresh",
     "sets --turnaround 14 --hours-per-year 350",
-    "sets --turnaround 30 --risk 0.2 --hours-per-year 400",
+    "sets --turnaround 30 --risk 20 --hours-per-year 400",
     "sets --turnaround 14 --at 40 --hours-per-year 400",
     "drift",
     "drift --seed 3",

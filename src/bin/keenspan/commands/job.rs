@@ -4,9 +4,10 @@ mod typed;
 
 use crate::answer::Answer;
 use crate::failure::Failure;
-use crate::fitting::{Drawn, Fitted, Fitting, machines};
+use crate::fitting::{Drawn, Fitted, Fitting, machines, which_machine};
 use crate::settings::Settings;
 use crate::unfit;
+use crate::words::{hours, hours_of_a_day, risk};
 use clap::Args;
 use keenspan::decisions::{
     ChangeRule, EdgesAtHand, Job as AskedJob, JobQuestion, PresentEdge, UsualWork, plan_jobs,
@@ -18,7 +19,7 @@ use keenspan::views::{JobReport, UnfitSet, View};
 use keenspan::wear::Draws;
 use keenspan::wood::Blend;
 use std::path::PathBuf;
-use typed::{hours, loads, risk};
+use typed::loads;
 
 const PLANNED_WITH: usize = 200;
 /// Meter hours of a day where the log tells none. Basis: judged; a chipper stands for half of a crew's day.
@@ -41,10 +42,10 @@ pub struct Job {
     #[arg(long, value_name = "FILE", conflicts_with_all = ["hours", "loads", "wood", "dirt", "state"])]
     list: Option<PathBuf>,
     /// Meter hours of the job
-    #[arg(long, value_name = "HOURS", value_parser = hours, conflicts_with = "loads")]
+    #[arg(long, value_name = "HOURS", value_parser = hours, conflicts_with = "loads", allow_negative_numbers = true)]
     hours: Option<f64>,
     /// Loads of the job, at the log's own hours per load
-    #[arg(long, value_name = "LOADS", value_parser = loads)]
+    #[arg(long, value_name = "LOADS", value_parser = loads, allow_negative_numbers = true)]
     loads: Option<f64>,
     /// Its wood, such as oak or "oak 60 %, ash 40 %"
     #[arg(long, value_name = "WOOD")]
@@ -56,13 +57,13 @@ pub struct Job {
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
     /// The risk of running out of fresh edges to accept, in per cent
-    #[arg(long, value_name = "PERCENT", value_parser = risk, default_value = "5")]
+    #[arg(long, value_name = "PERCENT", value_parser = risk, default_value = "5", allow_negative_numbers = true)]
     risk: Probability,
     /// A fresh edge is on now, whatever the log says
     #[arg(long)]
     fresh: bool,
     /// Meter hours of a day's work; the log's own where not given
-    #[arg(long, value_name = "HOURS", value_parser = hours)]
+    #[arg(long, value_name = "HOURS", value_parser = hours_of_a_day, allow_negative_numbers = true)]
     day: Option<f64>,
     /// A prior pack of your own, as models/common-practice.toml
     #[arg(long, value_name = "FILE")]
@@ -103,6 +104,9 @@ impl Job {
                 false => unfit::at_work(fitted, machine, units)?,
             },
         };
+        let day = self.day(&planning);
+        jobs.iter()
+            .try_for_each(|job| planning.not_too_long(job, day))?;
         let question = self.question(&planning, &jobs)?;
         let report = JobReport {
             machine: machine.name.clone(),
@@ -128,13 +132,7 @@ impl Job {
         let found = machines(log, self.machine.as_deref())?;
         match found.as_slice() {
             [one] => Ok(one),
-            many => {
-                let names: Vec<&str> = many.iter().map(|machine| machine.name.as_str()).collect();
-                Err(Failure::Usage(format!(
-                    "say which machine, with --machine NAME; machines.csv has {}",
-                    names.join(", ")
-                )))
-            }
+            many => Err(which_machine(many.iter().copied())),
         }
     }
 

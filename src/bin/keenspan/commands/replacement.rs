@@ -3,7 +3,7 @@
 use crate::answer::{ANSWERED, Answer};
 use crate::failure::Failure;
 use crate::settings::Settings;
-use crate::words::FamilyWord;
+use crate::words::{FamilyWord, any_number};
 use clap::Args;
 use keenspan::decisions::{DecisionError, Renewals};
 use keenspan::quantities::Probability;
@@ -21,25 +21,25 @@ pub struct Replacement {
     #[arg(long, value_name = "NAME", default_value = "weibull")]
     distribution: FamilyWord,
     /// Shape of a Weibull law
-    #[arg(long, value_name = "SHAPE", allow_negative_numbers = true)]
+    #[arg(long, value_name = "SHAPE", value_parser = any_number, allow_negative_numbers = true)]
     shape: Option<f64>,
     /// Spread of the log of life, of a lognormal or loglogistic law
-    #[arg(long, value_name = "SIGMA", allow_negative_numbers = true)]
+    #[arg(long, value_name = "SIGMA", value_parser = any_number, allow_negative_numbers = true)]
     sigma: Option<f64>,
     /// Weibull: life by which 63.2 % are dull; lognormal, loglogistic: by which half are
-    #[arg(long, value_name = "TIME", allow_negative_numbers = true)]
+    #[arg(long, value_name = "TIME", value_parser = any_number, allow_negative_numbers = true)]
     life: Option<f64>,
     /// Cost of a change at the planned age
-    #[arg(long, value_name = "MONEY", allow_negative_numbers = true)]
+    #[arg(long, value_name = "MONEY", value_parser = any_number, allow_negative_numbers = true)]
     planned: Option<f64>,
     /// Cost of a change once the edge is dull, all of it
-    #[arg(long, value_name = "MONEY", allow_negative_numbers = true)]
+    #[arg(long, value_name = "MONEY", value_parser = any_number, allow_negative_numbers = true)]
     failure: Option<f64>,
     /// Strikes per unit of time, which end a life at any age
-    #[arg(long, value_name = "RATE", allow_negative_numbers = true)]
+    #[arg(long, value_name = "RATE", value_parser = any_number, allow_negative_numbers = true)]
     strike_rate: Option<f64>,
     /// Cost of a change after a strike, all of it
-    #[arg(long, value_name = "MONEY", allow_negative_numbers = true)]
+    #[arg(long, value_name = "MONEY", value_parser = any_number, allow_negative_numbers = true)]
     strike: Option<f64>,
 }
 

@@ -5,6 +5,7 @@ use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitted, Fitting, layout, machines};
 use crate::settings::Settings;
 use crate::unfit;
+use crate::words::{any_number, hours, risk};
 use clap::Args;
 use keenspan::decisions::{
     DecisionError, MustNot, Question, RotationQuestion, recommend, sets_to_own,
@@ -25,19 +26,19 @@ use std::path::PathBuf;
 #[derive(Debug, Args)]
 pub struct Sets {
     /// Days from a set leaving the machine to its being back, sharp and ready
-    #[arg(long, value_name = "DAYS", allow_negative_numbers = true)]
+    #[arg(long, value_name = "DAYS", value_parser = any_number, allow_negative_numbers = true)]
     turnaround: Option<f64>,
-    /// The chance that you bear of a used-up set finding none ready
-    #[arg(long, value_name = "SHARE", default_value_t = 0.05, value_parser = risk)]
-    risk: f64,
+    /// The chance that you bear of a used-up set finding none ready, in per cent
+    #[arg(long, value_name = "PERCENT", default_value = "5", value_parser = risk, allow_negative_numbers = true)]
+    risk: Probability,
     /// Only this machine
     #[arg(long, value_name = "NAME")]
     machine: Option<String>,
     /// Edges changed after so many meter hours, rather than at the recommended interval
-    #[arg(long, value_name = "HOURS", value_parser = super::interval::hours)]
+    #[arg(long, value_name = "HOURS", value_parser = hours, allow_negative_numbers = true)]
     at: Option<f64>,
     /// Meter hours in a year, rather than at the pace of the log
-    #[arg(long, value_name = "HOURS", value_parser = super::interval::hours)]
+    #[arg(long, value_name = "HOURS", value_parser = hours, allow_negative_numbers = true)]
     hours_per_year: Option<f64>,
     /// A prior pack of your own, as models/common-practice.toml
     #[arg(long, value_name = "FILE")]
@@ -45,14 +46,6 @@ pub struct Sets {
     /// A saved fit; used where neither the log nor the priors have changed since
     #[arg(long, value_name = "FILE")]
     model: Option<PathBuf>,
-}
-
-fn risk(text: &str) -> Result<f64, String> {
-    let wanted = || "write a share above 0 and below 1, such as 0.05".to_string();
-    text.parse()
-        .ok()
-        .filter(|share: &f64| *share > 0.0 && *share < 1.0)
-        .ok_or_else(wanted)
 }
 
 impl Sets {
@@ -123,7 +116,7 @@ impl Sets {
             interval: None,
             hours_per_year: self.hours_per_year(fitted, machine)?,
             turnaround_days,
-            risk: Probability::new(self.risk).map_err(DecisionError::from)?,
+            risk: self.risk,
             level: Level::NINETY,
             evidence: fitted.evidence(machine, &asked),
         };

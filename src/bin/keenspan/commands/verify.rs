@@ -1,6 +1,7 @@
 //! Is the log in order?
 
 use crate::answer::{ANSWERED, Answer, LOG_PROBLEMS};
+use crate::commands::add::today;
 use crate::commands::snippet;
 use crate::failure::Failure;
 use crate::settings::Settings;
@@ -21,9 +22,9 @@ impl Verify {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log()?;
         let in_order = reading.problems.is_empty();
-        let report = ReadingReport {
-            tally: edge_lives(&reading.logbook).tally,
-        };
+        let mut tally = edge_lives(&reading.logbook).tally;
+        tally.note_days(&reading.logbook, today());
+        let report = ReadingReport { tally };
         let mut all_fields = fields(&reading);
         all_fields.extend(report.json());
         let mut warnings = unread_columns(&reading);

@@ -4,7 +4,7 @@ pub mod plot;
 mod table;
 
 use super::page::{capital, ended, figure, sentence};
-use crate::decisions::{Caveat, Factor, Group, Shift, Sums};
+use crate::decisions::{Factor, Group, Shift, Sums};
 use crate::views::DriftChart;
 use maud::{Markup, html};
 
@@ -55,8 +55,7 @@ fn series(chart: &DriftChart) -> Vec<Series<'_>> {
 
 /// Whether there are enough edges for a picture to say something.
 pub fn tells(chart: &DriftChart) -> bool {
-    let few = |caveat: &Caveat| matches!(caveat, Caveat::TooFewToTell { .. });
-    !chart.answer.caveats.iter().any(few)
+    !chart.is_short()
 }
 
 pub fn part(charts: &[DriftChart]) -> Markup {

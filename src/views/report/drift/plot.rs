@@ -146,6 +146,6 @@ fn heights(limit: f64, bottom: f64, top: f64) -> Axis {
     let at = |height: f64| (height, format!("{}", height.abs()));
     Axis {
         names: [-limit, 0.0, limit].map(at).to_vec(),
-        ..Axis::numbers("sum of scores, in standard deviations", bottom, top)
+        ..Axis::numbers("longer or shorter than foretold, summed up", bottom, top)
     }
 }

@@ -46,7 +46,9 @@ pub fn edges(chart: &DriftChart) -> Markup {
     };
     folded(
         "The same in numbers",
-        &format!("Sums after each edge{which}: longer and shorter, in standard deviations"),
+        &format!(
+            "Sums after each edge{which}: how much longer and how much shorter edges lasted than foretold (1 is the usual scatter of one edge)"
+        ),
         &heads,
         chart
             .edges

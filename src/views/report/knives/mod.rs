@@ -19,6 +19,7 @@ pub fn part(report: &ReportPage) -> Markup {
                 p { "The log has no knife sets yet; add one: keenspan add set." }
             } @else {
                 p { a href="#hands" { "Before hands go near knives" } ", further down, comes before all of this." }
+                p { (CHOICES_MEAN) }
             }
             @for (machine, sets) in by_machine(report) { (of_machine(machine, &sets, knives)) }
         }
@@ -69,21 +70,26 @@ fn one(set: &SetKnives, knives: &KnivesReport) -> Markup {
                     strong { "Fresh edges beside it:" } " " (set.fresh_edges) "."
                 }
             }
-            @if let Some(chances) = chances(set) {
-                p { strong { "Chance of being best:" } " " (chances) }
+            @if let Some(choices) = choices(set, &knives.standing.currency) {
+                p { strong { "Choices (chance of being best):" } " " (choices) }
             }
         }
     }
 }
 
-/// Every action that is allowed, with its chance of being the cheapest, and which are as good.
-fn chances(set: &SetKnives) -> Option<String> {
+/// What the costs beside the choices are.
+const CHOICES_MEAN: &str = "Of the choices for a set, the best stands first, with what its next 100 hours in clean, \
+     green hardwood cost; each other one with what it costs more than the best, once, over the knives' life.";
+
+/// Every action that is allowed, what it costs, its chance of being the cheapest, and which are as good.
+fn choices(set: &SetKnives, currency: &str) -> Option<String> {
     let answer = set.answer.as_ref()?;
-    let of_action = |ranked: &RankedAction| {
+    let of_action = |(ranked, cost): (&RankedAction, String)| {
         let words = set.action_words(ranked.action);
-        format!("{words}: {}", whole_percent(ranked.chance_best))
+        format!("{words}: {cost}, {}", whole_percent(ranked.chance_best))
     };
-    let each: Vec<String> = answer.actions.iter().map(of_action).collect();
+    let actions = answer.actions.iter().zip(set.costs(currency));
+    let each: Vec<String> = actions.map(of_action).collect();
     if each.is_empty() {
         return None;
     }

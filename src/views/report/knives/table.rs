@@ -1,9 +1,10 @@
 //! The steel of a machine's sets in numbers.
 
 use super::super::tables::folded;
+use crate::decisions::StockLeft;
 use crate::quantities::{Units, Width};
 use crate::views::SetKnives;
-use crate::views::format::{whole_percent, width};
+use crate::views::format::{steel_beyond, whole_percent, width};
 use maud::Markup;
 
 const HEADS: [&str; 9] = [
@@ -27,6 +28,14 @@ pub fn stock(machine: &str, sets: &[&SetKnives], units: Units) -> Markup {
     )
 }
 
+/// Steel above the discard width, or how far below it the knives are.
+fn beyond(stock: &StockLeft, units: Units) -> String {
+    let both = stock.width.zip(stock.discard_width);
+    both.map_or("not known".to_string(), |(now, discard)| {
+        steel_beyond(now, discard, units)
+    })
+}
+
 fn row(set: &SetKnives, units: Units) -> Vec<String> {
     let words = |it: Option<Width>| it.map_or("not known".to_string(), |it| width(it, units));
     let mut cells = vec![set.set.clone()];
@@ -36,7 +45,7 @@ fn row(set: &SetKnives, units: Units) -> Vec<String> {
             cells.extend([
                 words(stock.width),
                 words(stock.discard_width),
-                words(stock.above_discard),
+                beyond(stock, units),
                 width(stock.this_grind, units),
                 words(stock.width_after),
                 stock.regrinds_left.to_string(),

@@ -9,6 +9,7 @@ use crate::answer::{ANSWERED, Answer};
 use crate::failure::Failure;
 use crate::settings::Settings;
 use clap::{Args, Subcommand};
+use jiff::civil::Date;
 use keenspan::lives::{Record, edge_lives};
 use keenspan::logbook::read::Reading;
 use keenspan::logbook::write::append_row;
@@ -38,7 +39,7 @@ impl Add {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let reading = settings.read_log()?;
         let mut row = match &self.what {
-            What::Run(run) => run.row(&reading),
+            What::Run(run) => run.row(&reading)?,
             What::Event(event) => event.row(&reading)?,
             What::Set(set) => set.row(),
             What::Machine(machine) => machine.row(),
@@ -47,7 +48,7 @@ impl Add {
             row.say_units(units);
         }
         knives_as_they_are::check(&settings.log, row.file, &row.cells)?;
-        let line = append_row(&settings.log, row.file, &row.cells)?;
+        let line = append_row(&settings.log, row.file, &row.cells, today())?;
         let mut answer = row.answer(line, settings.units_for(&reading));
         for alarm in alarms(settings, row.file, line)? {
             answer.words = format!("! {alarm}\n{}", answer.words);
@@ -156,11 +157,14 @@ fn or_blank(given: &Option<String>) -> String {
     given.clone().unwrap_or_default()
 }
 
-/// The day given, or today: the front is the only place that looks at the clock.
+/// Today: the front is the only place that looks at the clock.
+pub fn today() -> Date {
+    jiff::ZonedDateTime::now().date()
+}
+
+/// The day given, or today.
 fn day(given: &Option<String>) -> String {
-    given
-        .clone()
-        .unwrap_or_else(|| jiff::ZonedDateTime::now().date().to_string())
+    given.clone().unwrap_or_else(|| today().to_string())
 }
 
 /// The machine given, or the only one there is.

@@ -1,6 +1,8 @@
 //! A stretch of chipping.
 
 use super::{NewRow, day, machine, or_blank};
+use crate::failure::Failure;
+use crate::fitting::which_machine;
 use clap::Args;
 use keenspan::logbook::LogFile;
 use keenspan::logbook::read::Reading;
@@ -44,8 +46,12 @@ pub struct Run {
 }
 
 impl Run {
-    pub fn row(&self, reading: &Reading) -> NewRow {
-        NewRow {
+    pub fn row(&self, reading: &Reading) -> Result<NewRow, Failure> {
+        let machines = &reading.logbook.machines;
+        if self.machine.is_none() && machines.len() > 1 {
+            return Err(which_machine(machines));
+        }
+        Ok(NewRow {
             file: LogFile::Runs,
             cells: vec![
                 ("date", day(&self.date)),
@@ -61,6 +67,6 @@ impl Run {
                 ("note", or_blank(&self.note)),
             ],
             cautions: &[],
-        }
+        })
     }
 }

@@ -7,6 +7,7 @@ use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitted, Fitting, layout, machines};
 use crate::settings::Settings;
+use crate::words::hours;
 use clap::Args;
 use keenspan::decisions::{
     CycleCosts, DecisionError, IntervalAnswer, Question, Way, YearAhead, Years, recommend,
@@ -38,7 +39,7 @@ pub struct Interval {
     #[command(flatten)]
     wood: AskedWood,
     /// Compare with this rule, in meter hours, rather than the one in machines.csv
-    #[arg(long, value_name = "HOURS", value_parser = hours)]
+    #[arg(long, value_name = "HOURS", value_parser = hours, allow_negative_numbers = true)]
     rule: Option<f64>,
     /// What if: interval, wood, dirt, state or an item of costs.csv, such as waiting_share=0.5; may be
     /// given again, and all of it makes one alternative beside things as they are
@@ -50,14 +51,6 @@ pub struct Interval {
     /// A saved fit; used where neither the log nor the priors have changed since
     #[arg(long, value_name = "FILE")]
     model: Option<PathBuf>,
-}
-
-pub fn hours(text: &str) -> Result<f64, String> {
-    let wanted = || "write hours above zero, such as 50".to_string();
-    text.parse()
-        .ok()
-        .filter(|hours: &f64| hours.is_finite() && *hours > 0.0)
-        .ok_or_else(wanted)
 }
 
 impl Interval {

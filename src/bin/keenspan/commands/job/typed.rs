@@ -2,36 +2,22 @@
 
 use super::{Job, Planning};
 use crate::failure::Failure;
+use crate::words::above_zero;
 use keenspan::decisions::PresentEdge;
-use keenspan::logbook::read::{JobListError, read_job_list};
+use keenspan::logbook::read::{JobListError, LogbookError, read_job_list};
 use keenspan::logbook::{JobLength, JobToCome, Line, Logbook};
-use keenspan::quantities::{MeterHours, Probability};
+use keenspan::quantities::MeterHours;
 use keenspan::views::NamedJob;
 use keenspan::wood::{Contamination, WoodMix, WoodState};
-
-fn above_zero(text: &str, wanted: &str) -> Result<f64, String> {
-    let number = text.parse().ok();
-    number
-        .filter(|number: &f64| number.is_finite() && *number > 0.0)
-        .ok_or_else(|| wanted.to_string())
-}
-
-pub fn hours(text: &str) -> Result<f64, String> {
-    above_zero(text, "write hours above zero, such as 12")
-}
+use std::io::ErrorKind;
 
 pub fn loads(text: &str) -> Result<f64, String> {
-    above_zero(text, "write loads above zero, such as 3")
+    above_zero(text, "loads, such as 3")
 }
 
-pub fn risk(text: &str) -> Result<Probability, String> {
-    const WANTED: &str = "write per cent between 0.1 and 50, such as 5";
-    let per_cent = above_zero(text.trim_end_matches('%').trim(), WANTED)?;
-    let share = Probability::new(per_cent / 100.0).ok();
-    share
-        .filter(|share| (0.001..=0.5).contains(&share.get()))
-        .ok_or_else(|| WANTED.to_string())
-}
+/// Working days that a job may take: beyond, what it does to edges is a matter of the year, and to play it out
+/// day by day takes for ever.
+const MOST_DAYS: f64 = 60.0;
 
 impl Job {
     /// The jobs asked about.
@@ -60,7 +46,32 @@ impl Job {
     }
 }
 
+/// Whole hours where they are many, else as many digits as tell.
+fn in_short(hours: f64) -> String {
+    match hours {
+        many if many >= 10.0 => format!("{many:.0}"),
+        few if few >= 0.1 => format!("{few:.1}"),
+        fewer => format!("{fewer}"),
+    }
+}
+
 impl Planning<'_> {
+    /// Whether a job can be played out day by day.
+    pub(super) fn not_too_long(&self, job: &JobToCome, day: MeterHours) -> Result<(), Failure> {
+        let hours = self.hours(job)?.get();
+        let (day, most) = (day.get(), MOST_DAYS * day.get());
+        if hours <= most {
+            return Ok(());
+        }
+        let JobToCome { name, .. } = job;
+        Err(Failure::Usage(format!(
+            "\"{name}\" of {} hours is too long to plan: a job may take {MOST_DAYS:.0} working days, which are {} hours at {} meter hours a day. Give fewer hours, more hours a day with --day, or the job in parts",
+            in_short(hours),
+            in_short(most),
+            in_short(day)
+        )))
+    }
+
     pub(super) fn named(&self, job: &JobToCome) -> NamedJob {
         let dirt = job.contamination.map(Contamination::word);
         let state = job.state.map(WoodState::word);
@@ -111,6 +122,18 @@ impl Planning<'_> {
 
 impl From<JobListError> for Failure {
     fn from(error: JobListError) -> Self {
-        Self::Usage(error.to_string())
+        const WANTED: &str = "A list of jobs is a table (CSV) with a header \"name,hours,wood,dirt,state\" and a row for each job; loads may stand for hours";
+        match &error {
+            JobListError::Unreadable(LogbookError::Unreadable { path, source })
+                if source.kind() == ErrorKind::NotFound =>
+            {
+                Self::Usage(format!(
+                    "there is no file {}: write it, or name another with --list FILE.\n{WANTED}",
+                    path.display()
+                ))
+            }
+            JobListError::Unreadable(_) => Self::Usage(format!("{error}.\n{WANTED}")),
+            _ => Self::Usage(error.to_string()),
+        }
     }
 }

@@ -14,13 +14,29 @@ pub struct Bench {
     #[arg(long, requires = "set", value_parser = grade)]
     grade: Option<Grade>,
     /// Width of the bright flat along the edge, such as "0.4 mm"
-    #[arg(long, value_name = "WIDTH", requires = "set", conflicts_with = "grade")]
+    #[arg(
+        long,
+        value_name = "WIDTH",
+        requires = "set",
+        conflicts_with = "grade",
+        allow_hyphen_values = true
+    )]
     flat: Option<String>,
     /// Depth of the deepest nick
-    #[arg(long, value_name = "DEPTH", requires = "set")]
+    #[arg(
+        long,
+        value_name = "DEPTH",
+        requires = "set",
+        allow_hyphen_values = true
+    )]
     nick: Option<String>,
     /// Width of the narrowest knife now
-    #[arg(long, value_name = "WIDTH", requires = "set")]
+    #[arg(
+        long,
+        value_name = "WIDTH",
+        requires = "set",
+        allow_hyphen_values = true
+    )]
     width: Option<String>,
     /// Fresh edges beside the one at work
     #[arg(long, value_name = "N", requires = "set", value_parser = clap::value_parser!(u32).range(..=9))]
@@ -58,6 +74,12 @@ impl Bench {
     pub fn read(&self, log: &Logbook, units: Units) -> Result<SeenOnBench, Failure> {
         let width = |option: &str, text: &Option<String>| {
             let read = |text: &String| {
+                let below_zero = text.trim().starts_with(['-', '\u{2212}']);
+                if below_zero {
+                    return Err(Failure::Usage(format!(
+                        "{option} {text}: must be above zero; leave {option} out where you have not measured"
+                    )));
+                }
                 let wrong = |wanted| Failure::Usage(format!("{option} {text}: {wanted}"));
                 read_width(text, units).map_err(wrong)
             };
@@ -77,6 +99,10 @@ impl Bench {
     }
 }
 
+/// Typed widths above the log's by more than this are no slip of the rule, millimetres. Basis: judged; a
+/// rule in a shop reads to a tenth or two.
+const READING: f64 = 0.2;
+
 impl SeenOnBench {
     /// Refuses more fresh edges beside the one at work than the set has.
     pub fn check(&self, set: &SetState) -> Result<(), Failure> {
@@ -94,6 +120,28 @@ impl SeenOnBench {
             set.set
         )))
     }
+
+    /// That no typed width is above what the log has last.
+    pub fn agrees_with(&self, set: &SetState, units: Units) -> Result<(), Failure> {
+        let known = set.width.or(set.width_at_most);
+        let Some((typed, known)) = self.width.zip(known) else {
+            return Ok(());
+        };
+        if typed.millimetres() <= known.millimetres() + READING {
+            return Ok(());
+        }
+        let words = |width: Width| match units {
+            Units::Us => format!("{:.3} in", width.inches()),
+            Units::Metric => format!("{:.1} mm", width.millimetres()),
+        };
+        let at_most = if set.width.is_none() { "at most " } else { "" };
+        Err(Failure::Usage(format!(
+            "--width {}: steel does not grow: the log has {at_most}{} for set {}; correct the log or the figure",
+            words(typed),
+            words(known),
+            set.set
+        )))
+    }
 }
 
 /// A flat against the width at which this crew calls an edge dull.
@@ -101,7 +149,7 @@ fn fraction(flat: Width, log: &Logbook) -> Result<Sight, Failure> {
     let dull = log.costs.flat_when_dull.ok_or_else(|| {
         Failure::Usage(
             "--flat: shop.csv does not say at which width this crew calls an edge dull \
-             (flat_when_dull); give --grade instead"
+             (flat_when_dull): fill in its row there, such as \"flat_when_dull,0.6 mm\", or give --grade instead"
                 .to_string(),
         )
     })?;

@@ -88,7 +88,10 @@ impl Knives {
         let log = &reading.logbook;
         let seen = self.bench.read(log, units)?;
         let sets = self.sets(fitted)?;
-        sets.iter().try_for_each(|set| seen.check(set))?;
+        for set in &sets {
+            seen.check(set)?;
+            seen.agrees_with(set, units)?;
+        }
         let drawn = Drawn::new(fitted, seed);
         let machines = machines_of(&sets, log)?
             .par_iter()
