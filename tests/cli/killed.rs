@@ -51,7 +51,7 @@ fn time_of_one_add(shop: &Shop) -> Duration {
 fn add(shop: &Shop, attempt: usize) -> Child {
     let note = format!("attempt {attempt}");
     let mut command = shop.command(&[
-        "add", "run", "--hours", "0.1", "--wood", "oak", "--note", &note,
+        "add", "run", "--hours", "0.005", "--wood", "oak", "--note", &note,
     ]);
     command
         .stdout(std::process::Stdio::null())
