@@ -153,7 +153,7 @@ fn a_switch_to_the_sampler_is_told_with_its_reason_and_is_no_warning() {
     };
     let text = flat(&switched.text());
     for words in [
-        "4 chains of a sampler; R-hat 1.003 (1 where chains agree), worth 2071 independent draws, the path never lost.",
+        "4 chains of a sampler; chains agree to 1.003 (1 is full agreement; R-hat), worth 2071 independent draws, the path never lost.",
         "went over to the sampler by itself: the search for the most probable values did not settle on these data.",
     ] {
         assert!(text.contains(words), "{words}\n{text}");
