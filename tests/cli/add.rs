@@ -227,7 +227,10 @@ fn a_day_that_cannot_be_is_refused_and_verify_notes_one_that_stands() {
     let before = shop.text("runs.csv");
     let run = |more: &[&str]| shop.run(&[&["add", "run"], more].concat());
     for (more, told) in [
-        (&["--hours", "30"][..], "at most 24 hours in one day"),
+        (
+            &["--hours", "300"][..],
+            "at most a week's 168 hours under one day",
+        ),
         (&["--start", "1200", "--end", "1230"], "come to 30.0 hours"),
         (
             &["--hours", "2", "--date", "2099-01-05"],

@@ -52,7 +52,7 @@ pub enum AppendError {
 
 /// Adds one row, given as the text of its cells by column, and returns its line. The row is read back
 /// with the whole log before anything is written: a row with a problem is refused, and so is one about a day
-/// after `today` or that makes a machine's day longer than 24 hours. A file that does not exist is made, with
+/// after `today` or that puts more than a week's hours on one of a machine's days. A file that does not exist is made, with
 /// its header.
 ///
 /// # Errors
@@ -74,7 +74,7 @@ pub fn append_row(
     let after = read_texts(&texts);
     accept(file, line, &before, &after)?;
     let days = impossible_days(&after.logbook, today);
-    let own = |day: &&ImpossibleDay| day.file == file && day.line == line;
+    let own = |day: &&ImpossibleDay| day.file == file && day.line == line && is_refused(day);
     if let Some(day) = days.iter().find(own) {
         let problems = vec![of_day(day, &texts)];
         return Err(AppendError::Refused { file, problems });
@@ -202,6 +202,17 @@ fn accept(file: LogFile, line: Line, before: &Reading, after: &Reading) -> Resul
     Err(AppendError::Refused { file, problems })
 }
 
+/// A job of some days, or a week, may stand in one row under its last day: [`impossible_days`] notes it and it
+/// counts. What is longer is a slip.
+const HOURS_OF_A_WEEK: f64 = 168.0;
+
+fn is_refused(day: &ImpossibleDay) -> bool {
+    match &day.fault {
+        DayFault::ToCome { .. } => true,
+        DayFault::TooLong { hours, .. } => hours.get() > HOURS_OF_A_WEEK,
+    }
+}
+
 /// A day that cannot be, as a problem in its row.
 fn of_day(day: &ImpossibleDay, texts: &LogTexts) -> Problem {
     let (columns, wanted): (&[&str], String) = match &day.fault {
@@ -211,7 +222,9 @@ fn of_day(day: &ImpossibleDay, texts: &LogTexts) -> Problem {
         ),
         DayFault::TooLong { .. } => (
             &["hours", "meter end"],
-            format!("at most 24 hours in one day: {day}; give each day a row of its own"),
+            format!(
+                "at most a week's 168 hours under one day: {day}; give each day a row of its own"
+            ),
         ),
     };
     let file = day.file;
