@@ -24,7 +24,7 @@ fn worked(width: &str, knives: &str) -> Shop {
     let shop = Shop::at_work();
     add(
         &shop,
-        &["run --hours 6 --wood oak --dirt clean --date 2026-03-02"],
+        &["run --start 1250 --end 1256 --wood oak --dirt clean --date 2026-03-02"],
     );
     let sets = format!("name,knives,edges,width\nA,{knives},2,{width}\n");
     shop.write("sets.csv", sets);

@@ -79,7 +79,7 @@ impl<'a> Shop<'a> {
             *history = SetHistory {
                 edges: history.edges,
                 renewed: true,
-                // Nothing tells whether these are new knives or the cracked ones come back.
+                // Nobody can tell whether these are new knives or the cracked ones come back.
                 crack: history.crack,
                 ..SetHistory::default()
             };

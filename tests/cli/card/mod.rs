@@ -38,25 +38,27 @@ impl Desk {
 fn marks(machine: &Value) -> Vec<String> {
     let reads = |value: &Value| format!("{:.1}", value.as_f64().expect("a number"));
     let first = &machine["ahead"][0]["due"];
-    let mut shown = vec![
-        reads(&first["mark"]["lower"]),
-        reads(&first["mark"]["upper"]),
-    ];
+    let mut shown = Vec::new();
     for class in machine["by_dirt"].as_array().expect("classes") {
         let due = &class["due"];
         if due["overdue"].is_null() {
             shown.push(reads(&due["mark"]["estimate"]));
+            shown.push(format!(
+                "{} to {}",
+                reads(&due["mark"]["lower"]),
+                reads(&due["mark"]["upper"])
+            ));
+        } else {
+            shown.push("that is past".to_string());
         }
-        shown.push(format!(
-            "{} to {}",
-            reads(&due["mark"]["lower"]),
-            reads(&due["mark"]["upper"])
-        ));
     }
     if first["overdue"].is_null() {
-        shown.push(reads(&first["mark"]["estimate"]));
+        for part in ["estimate", "lower", "upper"] {
+            shown.push(reads(&first["mark"][part]));
+        }
     } else {
         shown.push("Overdue by about".to_string());
+        shown.push(reads(&machine["ahead"][0]["was_due_at"]));
     }
     shown.push(machine["since"].as_str().expect("a day").to_string());
     shown.push(machine["set"].as_str().expect("a set").to_string());

@@ -171,6 +171,7 @@ const EVENT_FAULTS: &[Fault] = &[
         &[
             ("event", "checked"),
             ("grade", ""),
+            ("note", ""),
             ("flat", ""),
             ("nick", ""),
         ],
