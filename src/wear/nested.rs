@@ -13,7 +13,7 @@ use super::density::WearDensity;
 use super::life_nodes::Precision;
 use super::prior::HalfNormal;
 use crate::numerics::ArrowFactor;
-use crate::numerics::newton::{self, Curvature, Factor, NewtonSettings};
+use crate::numerics::newton::{self, Curvature, Factor, Maximum, NewtonSettings, Quadratic};
 use crate::numerics::{Arrow, normal};
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
@@ -158,33 +158,52 @@ impl Nested {
         }
     }
 
+    /// Searched to the precision of draws first. That may stall where an integral changes its way between two
+    /// steps, which moves the value by a millionth: the careful search does not.
     fn expand(
         density: &WearDensity,
         priors: &[HalfNormal],
         spreads: Vec<f64>,
         start: DVector<f64>,
     ) -> Result<Self, WearError> {
-        let found = newton::maximise(
-            |point| density.given(point.as_slice(), &spreads, Precision::Sampling),
-            start,
-            NewtonSettings {
-                decrement: DECREMENT,
-                ..NewtonSettings::default()
-            },
-        );
-        let unsettled = WearError::NotSettled {
-            iterations: found.iterations,
+        let search = |precision: Precision, start: DVector<f64>| {
+            newton::maximise(
+                |point| density.given(point.as_slice(), &spreads, precision),
+                start,
+                NewtonSettings {
+                    decrement: DECREMENT,
+                    ..NewtonSettings::default()
+                },
+            )
         };
+        let mut precision = Precision::Sampling;
+        let mut found = search(precision, start.clone());
         if !found.converged {
-            return Err(unsettled);
+            precision = Precision::Full;
+            found = search(precision, start);
         }
-        let at = density.likelihood_at(found.point.as_slice(), Precision::Sampling);
+        if !found.converged {
+            return Err(WearError::NotSettled {
+                iterations: found.iterations,
+            });
+        }
+        let at = density.likelihood_at(found.point.as_slice(), precision);
+        Ok(Self::at(density, priors, spreads, found, at))
+    }
+
+    fn at(
+        density: &WearDensity,
+        priors: &[HalfNormal],
+        spreads: Vec<f64>,
+        found: Maximum<Arrow>,
+        at: Quadratic<Arrow>,
+    ) -> Self {
         let mut information = at.hessian;
         information.negate();
         let prior_pull = density
             .prior_precisions(&spreads)
             .component_mul(&density.prior_centres());
-        Ok(Self {
+        Self {
             priors: priors.to_vec(),
             pull: information.times(&found.point) + at.gradient + prior_pull,
             information,
@@ -192,7 +211,7 @@ impl Nested {
             mode: found.point,
             spreads,
             iterations: found.iterations,
-        })
+        }
     }
 
     /// Lays the design between these bounds.
