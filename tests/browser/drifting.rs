@@ -72,7 +72,7 @@ fn lives_that_run_short_are_said_first_and_marked_in_the_picture() {
     let ratio = ["estimate", "lower", "upper"]
         .map(|of| format!("{:.2}", shift["ratio"][of].as_f64().expect("a ratio")));
     let how_much = said.split("How much:").nth(1).expect("how much");
-    let edges = shift["edges"].to_string();
+    let edges = shift["edges_in_run"].to_string();
     assert_eq!(numbers(how_much)[..4], [&[edges], &ratio[..]].concat());
     // The square, and what it says to look at.
     assert_eq!(

@@ -87,7 +87,7 @@ fn every_set_says_what_knives_says() {
             .collect();
         assert_eq!(percents, wanted, "{said}");
         let worn = ["estimate", "lower", "upper"]
-            .map(|of| format!("{:.0}", 100.0 * set["worn"][of].as_f64().expect("wear")));
+            .map(|of| format!("{:.0}", 100.0 * set["wear"][of].as_f64().expect("wear")));
         let range = format!(
             "{} % of the way to dull ({} % to {} %)",
             worn[0], worn[1], worn[2]

@@ -25,7 +25,7 @@ use serde_json::{Map, Value, json};
 use std::path::{Path, PathBuf};
 
 /// Steps of a curve of the chance of dull.
-const STEPS: u32 = 28;
+const STEPS: u32 = 24;
 /// What the page says of itself.
 const MARK: &str = "keenspan report";
 /// What each picture says of itself.
