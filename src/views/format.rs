@@ -99,11 +99,16 @@ pub fn whole_money(amount: Money, currency: &str) -> String {
 
 /// The bounds of an estimate of money, without cents.
 pub fn whole_money_range(estimate: &Estimate<Money>, currency: &str) -> String {
-    let plain = |amount: Money| match whole_money(amount, currency).as_str() {
+    let plain = |amount: Money| plain_whole(amount, currency);
+    format!("{} to {}", plain(estimate.lower), plain(estimate.upper))
+}
+
+/// Money without cents, nought as a figure.
+fn plain_whole(amount: Money, currency: &str) -> String {
+    match whole_money(amount, currency).as_str() {
         "nothing" => format!("{}0", prefix(currency)),
         words => words.to_string(),
-    };
-    format!("{} to {}", plain(estimate.lower), plain(estimate.upper))
+    }
 }
 
 /// An estimate of money as plain numbers without cents, where a heading names the currency:
@@ -180,7 +185,10 @@ pub fn money_more(estimate: &Estimate<Money>, currency: &str) -> String {
         true => ("less", -1.0),
         false => ("more", 1.0),
     };
-    let shown = |amount: Money| money(Money::new(sign * amount.get()).unwrap_or(amount), currency);
+    let shown = |amount: Money| {
+        let amount = Money::new(sign * amount.get()).unwrap_or(amount);
+        plain_whole(amount, currency)
+    };
     let (low, high) = if sign < 0.0 {
         (upper, lower)
     } else {
@@ -343,6 +351,12 @@ mod tests {
         assert_eq!(
             money_more(&cheaper, "EUR"),
             "EUR 36 less (-EUR 20 to EUR 50)"
+        );
+        // What is known to tens of euros is not told in cents.
+        let about_even = estimate(-1.18, -20.2, 17.2);
+        assert_eq!(
+            money_more(&about_even, "EUR"),
+            "EUR 1 less (-EUR 17 to EUR 20)"
         );
     }
 }

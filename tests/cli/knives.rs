@@ -339,7 +339,7 @@ fn choices_are_told_by_what_they_cost_more_than_the_best() {
     assert!(!row("keep running ").contains("more"), "{words}");
     assert!(row("flip").contains(" more (EUR "), "{words}");
     assert!(
-        in_a_line(&words).contains("costs more than the best choice, once, over the knives' life"),
+        in_a_line(&words).contains("costs more than the advised one, once, over the knives' life"),
         "{words}"
     );
     assert!(!words.contains("next 100 wear hours"), "{words}");

@@ -48,7 +48,7 @@ pub struct KnivesReport {
 }
 
 /// What the costs beside the actions are.
-pub(super) const WHAT_COSTS_MEAN: &str = "The first line of each set is the best choice and what its next 100 hours in clean, green hardwood cost. Every other line says what that choice costs more than the best choice, once, over the knives' life: after it, the best is done ever after.";
+pub(super) const WHAT_COSTS_MEAN: &str = "The first line of each set is what is advised, with what its next 100 hours in clean, green hardwood cost. Every other line says what that choice costs more than the advised one, once, over the knives' life: after it, the best is done ever after.";
 
 /// Fields of JSON that are null for a set that was thrown away, and those that are empty lists then.
 const OF_A_SET_KEPT: [&str; 5] = ["best", "advice", "wear", "stock", "share_from_defaults"];

@@ -93,16 +93,19 @@ fn following_the_advice_is_cheaper_where_the_rule_is_wrong() {
 }
 
 /// A thousand seasons of each kind of crew, some twenty minutes on two cores: `CALIBRATION=long cargo test
-/// --release --test statistics seasons -- --nocapture`. `CALIBRATION_ONLY=dirty` plays those of one kind.
+/// --release --test statistics seasons -- --nocapture`. `CALIBRATION_ONLY=dirty` plays those of one kind,
+/// `CALIBRATION_CREWS=300` fewer.
 #[test]
 fn a_thousand_seasons() {
     if std::env::var("CALIBRATION").as_deref() != Ok("long") {
         return;
     }
     let only = std::env::var("CALIBRATION_ONLY").ok();
+    let crews = std::env::var("CALIBRATION_CREWS").ok();
+    let crews = crews.and_then(|crews| crews.parse().ok()).unwrap_or(1000);
     let asked = |dirt: &Dirt| only.as_deref().is_none_or(|only| only == dirt.name);
     print!("{HEAD}");
     for dirt in CREWS.into_iter().filter(asked) {
-        print!("{}", row(dirt, &seasons(1000, dirt)));
+        print!("{}", row(dirt, &seasons(crews, dirt)));
     }
 }
