@@ -23,6 +23,8 @@ pub(super) struct MeanCurve {
     draws: Vec<AgeReplacement>,
     /// Each draw's own best age, in the order of the draws.
     pub own_best: Vec<f64>,
+    /// What each draw pays per hour under its own best policy.
+    pub own_least: Vec<f64>,
     /// Share of draws in which no planned change pays.
     pub until_called: f64,
     /// Mean cost per hour where edges run until called.
@@ -63,6 +65,7 @@ impl MeanCurve {
             until_called_rate: 0.0,
             draws,
             own_best,
+            own_least: best.iter().map(|least| least.rate).collect(),
             grid: Vec::new(),
             best: 0,
         };

@@ -1,16 +1,20 @@
 //! The reading at which the edge at work is due: the operator's mark.
 //!
-//! An edge that has worked is changed after `h` more hours where its whole stay costs least per hour:
+//! The best moment to change an edge that has worked is found against what the shop pays per hour in the
+//! long run: with `g` that cost (renewal reward), an edge is worth running `h` more hours as long as
 //!
 //! ```text
-//! C(h) = ( K + S + E[ cost of the next h hours ] ) / ( worked + E[ hours worked of them ] )
+//! J(h) = E[ cost of the next h hours ] - g E[ hours worked of them ]
 //! ```
 //!
-//! with `K` the planned change, `S` what running on it has cost so far by what is known of its life now, and
-//! the hours worked so far told as hours of the wood to come that wear as much. Hours end early where the crew
-//! calls the edge or a strike forces a change. What comes next is taken to go on, for this edge and those after
-//! it. For a fresh edge `C` is the cost of a cycle by age, so that it is due after the interval for that wood
-//! exactly; for the rest of its life the same question goes on being asked, with what is known by then.
+//! falls. Hours end early where the crew calls the edge or a strike forces a change. What comes next is taken
+//! to go on, for this edge and those after it: whoever changes early in gritty wood wears the next edge in
+//! gritty wood too. So a fresh edge is due after the interval for that wood exactly: with each draw's `J` over
+//! its mean length of a cycle both have the slope `sum of (N' - g L') / L`.
+//!
+//! The first turn counts: where draws disagree threefold on life, those that last long make `J` fall again far
+//! beyond it. Where there is none the edge is changed when an hour of its whole stay costs least,
+//! `(K + S + N) / (worked + L)` with `S` what it has cost so far, which for a fresh edge is the interval too.
 
 use super::caveats;
 use super::cycle_costs::CheckedCosts;
@@ -31,6 +35,8 @@ use present::Present;
 const REACH: f64 = 3.0;
 /// In so many steps, close together at the start.
 const STEPS: u32 = 96;
+/// Points of the grid over which a rise is one.
+const GOES_ON: usize = 6;
 
 /// The edge at work and what comes next, draw by draw.
 #[derive(Debug, Clone, Copy)]
@@ -77,7 +83,7 @@ pub fn due(
 ) -> Result<DueAnswer, DecisionError> {
     let curve = MeanCurve::new(at_work.laws, costs)?;
     let interval = curve.best().log_hours.exp();
-    let (left, own) = hours_left(at_work, interval, &costs.check()?);
+    let (left, own) = hours_left(at_work, &curve, &costs.check()?);
     let by = |from: f64| estimate(left, &own, level, |left| MeterHours::new(from + left));
     let meter = at_work.meter.map(MeterHours::get);
     Ok(DueAnswer {
@@ -93,25 +99,48 @@ pub fn due(
 }
 
 /// Hours left on the mean, and each draw's own.
-fn hours_left(at_work: AtWorkIn<'_>, interval: f64, costs: &CheckedCosts) -> (f64, Vec<f64>) {
+fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> (f64, Vec<f64>) {
+    let interval = curve.best().log_hours.exp();
+    let lengths = curve.each(|draw| draw.cycle(interval).length);
     let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * REACH * interval;
     let grid: Vec<f64> = (0..=STEPS).map(step).collect();
-    let mut sum = vec![0.0; grid.len()];
+    let (mut gain, mut an_hour) = (vec![0.0; grid.len()], vec![0.0; grid.len()]);
+    let mut own = Vec::with_capacity(lengths.len());
     let edges = at_work.edge.iter().zip(at_work.rates).zip(at_work.laws);
-    let own = edges.map(|((edge, &rate), law)| {
+    let long_run = curve
+        .best()
+        .rates
+        .iter()
+        .zip(&curve.own_least)
+        .zip(&lengths);
+    for (((edge, &rate), law), ((cost_rate, own_rate), length)) in edges.zip(long_run) {
         let present = Present {
             edge,
             rate,
             strikes: law.strikes_per_hour,
         };
-        let an_hour = present.cost_an_hour(costs, &grid);
-        for (sum, cost) in sum.iter_mut().zip(&an_hour) {
+        let spent = present.spent(costs, &grid);
+        for (sum, at) in gain.iter_mut().zip(&spent) {
+            *sum += (at.cost - cost_rate * at.hours) / length;
+        }
+        for (sum, cost) in an_hour.iter_mut().zip(present.an_hour(costs, &spent)) {
             *sum += cost;
         }
-        turn(&grid, &an_hour)
-    });
-    let own = own.collect();
-    (turn(&grid, &sum), own)
+        let gains = spent.iter().map(|at| at.cost - own_rate * at.hours);
+        own.push(turn(&grid, &gains.collect::<Vec<f64>>()));
+    }
+    let left = first_turn(&gain).map_or_else(|| turn(&grid, &an_hour), |at| near(&grid, &gain, at));
+    (left, own)
+}
+
+/// The first place of a grid from which a cost rises and goes on rising; `None` where it never does.
+fn first_turn(costs: &[f64]) -> Option<usize> {
+    let windows = costs.windows(GOES_ON).enumerate();
+    let rises = |window: &[f64]| window.iter().all(|cost| *cost >= window[0]);
+    windows
+        .filter(|(_, window)| rises(window))
+        .map(|(place, _)| place)
+        .next()
 }
 
 /// Hours for which the edge has been worn beyond the interval.
@@ -123,12 +152,14 @@ fn overdue(at_work: AtWorkIn<'_>, interval: f64) -> Result<MeterHours, DecisionE
     Ok(MeterHours::new(mean(&beyond).max(0.0))?)
 }
 
-/// The place on the grid where a cost is least, between its points by the parabola through three of them.
+/// The place on the grid where a cost is least.
 fn turn(grid: &[f64], costs: &[f64]) -> f64 {
     let least = costs.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1));
-    let Some((least, _)) = least else {
-        return 0.0;
-    };
+    least.map_or(0.0, |(least, _)| near(grid, costs, least))
+}
+
+/// A least place of the grid, between its points by the parabola through three of them.
+fn near(grid: &[f64], costs: &[f64], least: usize) -> f64 {
     if least == 0 || least + 1 >= grid.len() {
         return grid[least];
     }
