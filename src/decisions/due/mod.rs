@@ -135,12 +135,8 @@ fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) ->
 
 /// The first place of a grid from which a cost rises and goes on rising; `None` where it never does.
 fn first_turn(costs: &[f64]) -> Option<usize> {
-    let windows = costs.windows(GOES_ON).enumerate();
     let rises = |window: &[f64]| window.iter().all(|cost| *cost >= window[0]);
-    windows
-        .filter(|(_, window)| rises(window))
-        .map(|(place, _)| place)
-        .next()
+    costs.windows(GOES_ON).position(rises)
 }
 
 /// Hours for which the edge has been worn beyond the interval.

@@ -52,8 +52,8 @@ pub enum AppendError {
 
 /// Adds one row, given as the text of its cells by column, and returns its line. The row is read back
 /// with the whole log before anything is written: a row with a problem is refused, and so is one about a day
-/// after `today` or that puts more than a week's hours on one of a machine's days. A file that does not exist is made, with
-/// its header.
+/// after `today`, or one that puts more than a week's hours on one of a machine's days. A file that does not
+/// exist is made, with its header.
 ///
 /// # Errors
 ///
@@ -67,12 +67,7 @@ pub fn append_row(
     // Looked at before the lock, which would make the folder.
     load(folder)?;
     let locked = LogFolder::lock(folder)?;
-    let mut texts = load(folder)?;
-    let before = read_texts(&texts);
-    let (bytes, line) = with_row(file, &texts, cells)?;
-    texts.insert(file, bytes);
-    let after = read_texts(&texts);
-    accept(file, line, &before, &after)?;
+    let (mut texts, after, line) = with_row_read(folder, file, cells)?;
     let days = impossible_days(&after.logbook, today);
     let own = |day: &&ImpossibleDay| day.file == file && day.line == line && is_refused(day);
     if let Some(day) = days.iter().find(own) {
@@ -94,13 +89,23 @@ pub fn read_with_row(
     file: LogFile,
     cells: &[(&str, String)],
 ) -> Result<(Reading, Line), AppendError> {
+    let (_, after, line) = with_row_read(folder, file, cells)?;
+    Ok((after, line))
+}
+
+/// The texts of the log with one more row, how they read, and the line of that row.
+fn with_row_read(
+    folder: &Path,
+    file: LogFile,
+    cells: &[(&str, String)],
+) -> Result<(LogTexts, Reading, Line), AppendError> {
     let mut texts = load(folder)?;
     let before = read_texts(&texts);
     let (bytes, line) = with_row(file, &texts, cells)?;
     texts.insert(file, bytes);
     let after = read_texts(&texts);
     accept(file, line, &before, &after)?;
-    Ok((after, line))
+    Ok((texts, after, line))
 }
 
 /// The file's bytes with the row behind them, and the line that the row starts in.
