@@ -1,7 +1,7 @@
 //! The reading at which the edge at work is due: the operator's mark.
 //!
-//! The best moment to change an edge that has worked is found against what the shop pays per hour in the
-//! long run: with `g` that cost (renewal reward), an edge is worth running `h` more hours as long as
+//! With `g` what the shop pays per hour in the long run (renewal reward), an edge is worth running `h` more hours
+//! as long as
 //!
 //! ```text
 //! J(h) = E[ cost of the next h hours ] - g E[ hours worked of them ]
@@ -9,12 +9,12 @@
 //!
 //! falls. Hours end early where the crew calls the edge or a strike forces a change. What comes next is taken
 //! to go on, for this edge and those after it: whoever changes early in gritty wood wears the next edge in
-//! gritty wood too. So a fresh edge is due after the interval for that wood exactly: with each draw's `J` over
-//! its mean length of a cycle both have the slope `sum of (N' - g L') / L`.
+//! gritty wood too.
 //!
-//! The first turn counts: where draws disagree threefold on life, those that last long make `J` fall again far
-//! beyond it. Where there is none the edge is changed when an hour of its whole stay costs least,
-//! `(K + S + N) / (worked + L)` with `S` what it has cost so far, which for a fresh edge is the interval too.
+//! `J` is averaged over the draws, each with the least `g` that it allows: by the time later edges are at work the
+//! crew knows which draw it lives in, and changes by that. So a draw in which edges last for ever has no more to
+//! lose by an early change than the change itself, and cannot carry the mark away; and where draws agree, a fresh
+//! edge is due after the interval.
 
 use super::caveats;
 use super::cycle_costs::CheckedCosts;
@@ -35,8 +35,6 @@ use present::Present;
 const REACH: f64 = 3.0;
 /// In so many steps, close together at the start.
 const STEPS: u32 = 96;
-/// Points of the grid over which a rise is one.
-const GOES_ON: usize = 6;
 
 /// The edge at work and what comes next, draw by draw.
 #[derive(Debug, Clone, Copy)]
@@ -101,42 +99,26 @@ pub fn due(
 /// Hours left on the mean, and each draw's own.
 fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> (f64, Vec<f64>) {
     let interval = curve.best().log_hours.exp();
-    let lengths = curve.each(|draw| draw.cycle(interval).length);
     let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * REACH * interval;
     let grid: Vec<f64> = (0..=STEPS).map(step).collect();
-    let (mut gain, mut an_hour) = (vec![0.0; grid.len()], vec![0.0; grid.len()]);
-    let mut own = Vec::with_capacity(lengths.len());
+    let mut gain = vec![0.0; grid.len()];
+    let mut own = Vec::with_capacity(at_work.laws.len());
     let edges = at_work.edge.iter().zip(at_work.rates).zip(at_work.laws);
-    let long_run = curve
-        .best()
-        .rates
-        .iter()
-        .zip(&curve.own_least)
-        .zip(&lengths);
-    for (((edge, &rate), law), ((cost_rate, own_rate), length)) in edges.zip(long_run) {
+    for (((edge, &rate), law), long_run) in edges.zip(&curve.own_least) {
         let present = Present {
             edge,
             rate,
             strikes: law.strikes_per_hour,
         };
         let spent = present.spent(costs, &grid);
-        for (sum, at) in gain.iter_mut().zip(&spent) {
-            *sum += (at.cost - cost_rate * at.hours) / length;
+        let gains = spent.iter().map(|at| at.cost - long_run * at.hours);
+        let gains: Vec<f64> = gains.collect();
+        for (sum, at) in gain.iter_mut().zip(&gains) {
+            *sum += at;
         }
-        for (sum, cost) in an_hour.iter_mut().zip(present.an_hour(costs, &spent)) {
-            *sum += cost;
-        }
-        let gains = spent.iter().map(|at| at.cost - own_rate * at.hours);
-        own.push(turn(&grid, &gains.collect::<Vec<f64>>()));
+        own.push(turn(&grid, &gains));
     }
-    let left = first_turn(&gain).map_or_else(|| turn(&grid, &an_hour), |at| near(&grid, &gain, at));
-    (left, own)
-}
-
-/// The first place of a grid from which a cost rises and goes on rising; `None` where it never does.
-fn first_turn(costs: &[f64]) -> Option<usize> {
-    let rises = |window: &[f64]| window.iter().all(|cost| *cost >= window[0]);
-    costs.windows(GOES_ON).position(rises)
+    (turn(&grid, &gain), own)
 }
 
 /// Hours for which the edge has been worn beyond the interval.

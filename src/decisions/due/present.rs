@@ -29,19 +29,6 @@ struct Going {
 }
 
 impl Present<'_> {
-    /// What an hour of the edge's whole stay costs, with these hours and their cost ahead.
-    pub fn an_hour(&self, costs: &CheckedCosts, ahead: &[Spent]) -> impl Iterator<Item = f64> {
-        let worked = self.edge.wear / self.rate;
-        let lives = self.edge.lives.iter();
-        let wear_an_hour: f64 = lives.map(|(life, chance)| chance / life).sum::<f64>() * self.rate;
-        // Running cost rises in a straight line from a fresh edge to now.
-        let so_far = 0.5 * costs.running_at_dull * wear_an_hour * worked * worked;
-        let before = costs.planned + so_far;
-        ahead
-            .iter()
-            .map(move |ahead| (before + ahead.cost) / (worked + ahead.hours))
-    }
-
     /// Expected cost and hours worked by each hour of the grid, which starts at zero.
     ///
     /// Between two of its points chances run in straight lines: the grid is fine beside the spread of

@@ -1,4 +1,5 @@
 use super::*;
+use crate::decisions::AgeReplacement;
 use crate::quantities::Money;
 use crate::wear::{Family, LifeLaw};
 
@@ -71,10 +72,10 @@ fn a_fresh_edge_in_the_usual_wood_is_due_after_the_interval() {
     assert!(fresh.overdue.is_none() && fresh.mark.is_none());
 }
 
-/// Draws that disagree on life threefold and more, as the defaults do: an edge that may last long must not
-/// carry the mark away.
+/// Draws that disagree on life tenfold, as the defaults do of gritty palm: those that last long must not carry the
+/// mark away. Against the exact costs of whole cycles, each hour of them held against what its own draw pays at least.
 #[test]
-fn a_fresh_edge_is_due_after_the_interval_however_little_is_known() {
+fn what_may_last_long_does_not_carry_the_mark_away() {
     let wide: Vec<DrawUnderConditions> = laws()
         .into_iter()
         .enumerate()
@@ -92,9 +93,28 @@ fn a_fresh_edge_is_due_after_the_interval_however_little_is_known() {
     };
     let left = due(at_work, &costs(), Level::NINETY, &EVIDENCE).unwrap();
     let left = left.hours_left.point.get();
-    let interval = MeanCurve::new(&wide, &costs()).unwrap().best().log_hours;
-    let interval = interval.exp();
-    assert!((left / interval - 1.0).abs() < 0.02, "{left} {interval}");
+    let expected = least_regret(&wide, &costs());
+    assert!((left / expected - 1.0).abs() < 0.02, "{left} {expected}");
+    let curve = MeanCurve::new(&wide, &costs()).unwrap();
+    let interval = curve.best().log_hours.exp();
+    assert!((0.7..1.4).contains(&(left / interval)), "{left} {interval}");
+}
+
+/// The age at which a fresh edge has cost least beyond the long run of its own draw, by the sums of whole cycles.
+fn least_regret(laws: &[DrawUnderConditions], costs: &CycleCosts) -> f64 {
+    let ages = || (1..2000).map(|step| f64::from(step) * 0.05);
+    let mut regret = vec![0.0; ages().count()];
+    for law in laws {
+        let replacement = AgeReplacement::new(&law.law, law.strikes_per_hour, costs).unwrap();
+        let cycles: Vec<_> = ages().map(|age| replacement.cycle(age)).collect();
+        let least = ages().map(|age| replacement.rate(age));
+        let least = least.fold(f64::INFINITY, f64::min);
+        for (sum, cycle) in regret.iter_mut().zip(&cycles) {
+            *sum += cycle.cost - least * cycle.length;
+        }
+    }
+    let least = ages().zip(&regret).min_by(|a, b| a.1.total_cmp(b.1));
+    least.unwrap().0
 }
 
 #[test]
@@ -133,7 +153,7 @@ fn an_edge_far_past_the_interval_is_overdue_by_what_is_beyond_it() {
 fn what_the_next_hours_cost_adds_up_to_the_cost_of_a_cycle() {
     // From fresh to an hour, against the exact sums of a cycle.
     let (law, costs) = (laws()[7], costs());
-    let cycle = crate::decisions::AgeReplacement::new(&law.law, 0.002, &costs).unwrap();
+    let cycle = AgeReplacement::new(&law.law, 0.002, &costs).unwrap();
     let grid: Vec<f64> = (0..=400).map(|step| f64::from(step) * 0.25).collect();
     let edge = AgedDraw::fresh(&law.law);
     let present = Present {
