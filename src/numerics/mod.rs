@@ -15,6 +15,6 @@ mod roots;
 pub mod run_length;
 pub mod weighted;
 
-pub(crate) use arrow::{Arrow, ArrowFactor};
+pub(crate) use arrow::{Arrow, ArrowFactor, Block, Blocks};
 pub(crate) use quadrature::GaussLegendre;
 pub(crate) use roots::brent_root;

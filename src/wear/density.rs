@@ -1,13 +1,14 @@
 //! The log posterior density: likelihood plus priors.
 
 use super::WearError;
+use super::effects::Effects;
 use super::life_distribution::{Family, LifeDistribution};
 use super::life_nodes::Precision;
 use super::likelihood::{
     AgedEdge, Compiler, Habits, LastLook, Likelihood, LikelihoodSettings, Predictive,
     PredictiveBuilder,
 };
-use super::parameters::{Effects, Layout};
+use super::parameters::Layout;
 use super::prior::Priors;
 use super::records::{EdgeRecord, EdgeRecords};
 use super::wear_sum::CovariateRows;
@@ -113,6 +114,18 @@ impl WearDensity {
         settings: DensitySettings,
         priors: Priors,
     ) -> Result<Self, WearError> {
+        let effects = Effects::of(&records.groupings, &records.edges);
+        Self::arranged(records, observations, settings, priors, effects)
+    }
+
+    /// The same with group effects where `effects` has them: for edges beside which others are looked at.
+    pub(super) fn arranged(
+        records: &EdgeRecords,
+        observations: &[Observation],
+        settings: DensitySettings,
+        priors: Priors,
+        effects: Effects,
+    ) -> Result<Self, WearError> {
         if records.edges.len() != observations.len() {
             return Err(WearError::Unpaired {
                 records: records.edges.len(),
@@ -132,7 +145,8 @@ impl WearDensity {
             .filter(|&i| priors.shared[i].held().is_none())
             .collect();
         let names = layout.names(records);
-        let (likelihood, predictive) = likelihood(records, observations, settings, layout)?;
+        let (likelihood, predictive) =
+            likelihood(records, observations, settings, (layout, effects))?;
         Ok(Self {
             settings,
             likelihood,
@@ -240,7 +254,7 @@ impl WearDensity {
         Quadratic {
             value: at.value,
             gradient: at.gradient.rows(0, size).into_owned(),
-            hessian: at.hessian.dense.view((0, 0), (size, size)).into_owned(),
+            hessian: at.hessian.corner().view((0, 0), (size, size)).into_owned(),
         }
     }
 
@@ -340,23 +354,18 @@ impl WearDensity {
         let full = self
             .likelihood
             .quadratic(&at.shared, &at.effects, precision);
-        let dense = self.layout().dimension();
-        let others = dense..full.hessian.dense.nrows();
+        let corner = full.hessian.corner().nrows();
+        let others = self.layout().dimension()..corner;
         let kept: Vec<usize> = self.free.iter().copied().chain(others).collect();
-        let leaves = full.hessian.leaves.len();
-        let first_leaf = full.hessian.dense.nrows();
-        let gradient = kept.iter().copied().chain(first_leaf..first_leaf + leaves);
+        let in_blocks = corner..full.gradient.len();
+        let gradient = kept.iter().copied().chain(in_blocks.clone());
         Quadratic {
             value: full.value,
             gradient: DVector::from_iterator(
-                kept.len() + leaves,
+                kept.len() + in_blocks.len(),
                 gradient.map(|i| full.gradient[i]),
             ),
-            hessian: Arrow {
-                dense: full.hessian.dense.select_rows(&kept).select_columns(&kept),
-                border: full.hessian.border.select_rows(&kept),
-                leaves: full.hessian.leaves,
-            },
+            hessian: full.hessian.keeping(&kept),
         }
     }
 
@@ -372,8 +381,8 @@ impl WearDensity {
         let (centres, precisions) = (self.prior_centres(), self.prior_precisions(spreads));
         for (i, precision) in precisions.iter().enumerate() {
             at.gradient[i] -= precision * (point[i] - centres[i]);
-            at.hessian.add(i, i, -precision);
         }
+        at.hessian.raise(&-precisions);
         at
     }
 
@@ -410,10 +419,9 @@ fn likelihood(
     records: &EdgeRecords,
     observations: &[Observation],
     settings: DensitySettings,
-    layout: Layout,
+    (layout, effects): (Layout, Effects),
 ) -> Result<(Likelihood, Predictive), WearError> {
     let habits = habits(settings);
-    let effects = Effects::of(&records.groupings);
     // One column more than the crew's: the touch-ups that came after.
     let mut rows = CovariateRows::new(records.rate_names.len() + 1);
     let mut edges = Vec::with_capacity(records.edges.len());

@@ -8,6 +8,7 @@ mod among;
 mod density;
 pub mod diagnostics;
 mod draws;
+mod effects;
 mod error;
 mod estimator;
 mod existence;

@@ -121,9 +121,10 @@ impl Nested {
         let priors = density.priors().spreads.clone();
         let spreads: Vec<f64> = priors.iter().map(|prior| prior.quantile(0.5)).collect();
         let mode = density.prior_centres();
-        let leaves = density.effects().leaves().len();
+        let effects = density.effects();
+        let corner = density.free().len() + effects.in_corner();
         Self {
-            information: Arrow::zeros(mode.len() - leaves, leaves),
+            information: Arrow::zeros(corner, effects.blocks()),
             pull: density.prior_precisions(&spreads).component_mul(&mode),
             cells: Vec::new(),
             iterations: 0,
@@ -261,12 +262,7 @@ impl Nested {
 
     /// The normal approximation given the spreads; `None` where the expansion has no top there.
     pub fn conditional(&self, density: &WearDensity, spreads: &[f64]) -> Option<Conditional> {
-        let precisions = density.prior_precisions(spreads);
-        let mut precision = self.information.clone();
-        for (i, prior) in precisions.iter().enumerate() {
-            precision.add(i, i, *prior);
-        }
-        let factor = precision.factor()?;
+        let factor = self.precision_given(density, spreads).factor()?;
         let mean = factor.solve(&self.pull);
         let effects = density.effects();
         let log_priors: f64 = spreads
@@ -284,12 +280,14 @@ impl Nested {
 
     /// The precision of the approximation given [`Nested::spreads`].
     pub fn precision(&self, density: &WearDensity) -> Option<DMatrix<f64>> {
-        let mut precision = self.information.clone();
-        let priors = density.prior_precisions(&self.spreads);
-        for (i, prior) in priors.iter().enumerate() {
-            precision.add(i, i, *prior);
-        }
+        let precision = self.precision_given(density, &self.spreads);
         precision.clone().factor().map(|_| precision.to_dense())
+    }
+
+    fn precision_given(&self, density: &WearDensity, spreads: &[f64]) -> Arrow {
+        let mut precision = self.information.clone();
+        precision.raise(&density.prior_precisions(spreads));
+        precision
     }
 
     /// For each group effect the share of its precision, all else given, that comes from the data where the

@@ -1,6 +1,6 @@
 //! Which parameter stands where. The only place that knows indices.
 
-use super::records::{EdgeRecords, Grouping};
+use super::records::EdgeRecords;
 use std::ops::Range;
 
 /// The order of the parameters that every edge shares:
@@ -73,80 +73,5 @@ impl Layout {
             .chain(records.rate_names.iter().cloned())
             .chain([word("touch_up"), word("log_sigma"), word("log_eye")])
             .collect()
-    }
-}
-
-/// Where group effects stand. Effects are numbered through all groupings in turn; the grouping with
-/// the most levels makes the leaves of the arrow, the others stand with the parameters that all share.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Effects {
-    /// Where each grouping's effects begin; one more at the end.
-    starts: Vec<usize>,
-    /// The grouping with the most levels.
-    largest: Option<usize>,
-}
-
-impl Effects {
-    /// Of these groupings.
-    pub fn of(groupings: &[Grouping]) -> Self {
-        let mut starts = vec![0];
-        for grouping in groupings {
-            starts.push(starts[starts.len() - 1] + grouping.levels.len());
-        }
-        let largest = (0..groupings.len()).max_by_key(|&g| groupings[g].levels.len());
-        Self { starts, largest }
-    }
-
-    /// How many effects there are.
-    pub fn count(&self) -> usize {
-        self.starts.last().copied().unwrap_or(0)
-    }
-
-    /// The effects of one grouping.
-    pub fn of_grouping(&self, grouping: usize) -> Range<usize> {
-        self.starts[grouping]..self.starts[grouping + 1]
-    }
-
-    /// The effects that are leaves of the arrow.
-    pub fn leaves(&self) -> Range<usize> {
-        self.largest
-            .map_or(0..0, |largest| self.of_grouping(largest))
-    }
-
-    /// The place of an effect in a vector that begins with `dense` shared parameters, then holds the
-    /// effects that are no leaves, then the leaves.
-    pub fn place(&self, effect: usize, dense: usize) -> usize {
-        let leaves = self.leaves();
-        if leaves.contains(&effect) {
-            dense + self.count() - leaves.len() + effect - leaves.start
-        } else if effect < leaves.start {
-            dense + effect
-        } else {
-            dense + effect - leaves.len()
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_effect_has_a_place_of_its_own_with_the_leaves_last() {
-        let grouping = |levels: usize| Grouping {
-            name: String::new(),
-            levels: vec![String::new(); levels],
-        };
-        let effects = Effects::of(&[grouping(2), grouping(5), grouping(3)]);
-        let mut places: Vec<usize> = (0..effects.count()).map(|e| effects.place(e, 4)).collect();
-        assert_eq!(
-            effects
-                .leaves()
-                .map(|e| effects.place(e, 4))
-                .collect::<Vec<_>>(),
-            [9, 10, 11, 12, 13]
-        );
-        places.sort_unstable();
-        assert_eq!(places, (4..14).collect::<Vec<_>>());
     }
 }

@@ -219,11 +219,13 @@ impl Lesson<'_> {
             edges: vec![record(posterior, &self.future.asked, hours)],
             ..no_records(posterior.layout())
         };
-        let density = WearDensity::new(
+        let fitted = posterior.density();
+        let density = WearDensity::arranged(
             &records,
             &[Observation::Graded { looks, noticed }],
-            *posterior.density().settings(),
-            posterior.density().priors().clone(),
+            *fitted.settings(),
+            fitted.priors().clone(),
+            fitted.effects().clone(),
         )?;
         let at = density.likelihood_at(posterior.nested().mode(), Precision::Full);
         Ok((at.value, at.gradient))

@@ -6,8 +6,9 @@ use super::{Compiler, EdgeTerms, Habits, Likelihood, LikelihoodSettings, Order, 
 use crate::lives::Observation;
 use crate::quantities::MeterHours;
 use crate::wear::density::Anchor;
+use crate::wear::effects::Effects;
 use crate::wear::life_nodes::Precision;
-use crate::wear::parameters::{Effects, Layout};
+use crate::wear::parameters::Layout;
 use crate::wear::records::EdgeRecord;
 use crate::wear::wear_sum::{CovariateRows, WearSumAt};
 use crate::wear::{LifeLaw, WearError};

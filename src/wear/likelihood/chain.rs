@@ -7,7 +7,8 @@
 use super::{EdgeTerms, Order, Workspace};
 use crate::numerics::Arrow;
 use crate::numerics::newton::Quadratic;
-use crate::wear::parameters::{Effects, Layout};
+use crate::wear::effects::Effects;
+use crate::wear::parameters::Layout;
 
 /// Where one of an edge's derivatives goes: the place, the factor there, and the gathered coordinate that
 /// it hangs on: 0 the shift, then the coefficients, then `lambda` and `epsilon`.

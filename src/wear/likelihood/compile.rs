@@ -4,8 +4,8 @@ use super::{EdgeTerms, Phase, Term};
 use crate::lives::{Look, Noticed, Observation, Sight};
 use crate::quantities::WearFraction;
 use crate::wear::WearError;
+use crate::wear::effects::Effects;
 use crate::wear::eye::Glance;
-use crate::wear::parameters::Effects;
 use crate::wear::records::EdgeRecord;
 use crate::wear::wear_sum::{CovariateRows, WearSum};
 

@@ -23,10 +23,11 @@ mod looked;
 mod predictive;
 mod seen;
 
+use super::effects::Effects;
 use super::eye::Glance;
 use super::life_distribution::Family;
 use super::life_nodes::Precision;
-use super::parameters::{Effects, Layout};
+use super::parameters::Layout;
 use super::wear_sum::{CovariateRows, Rates, WearSum, WearSumAt};
 use crate::numerics::Arrow;
 use crate::numerics::elementary::{logistic, softplus};
@@ -38,6 +39,7 @@ use local::{Local, LocalPoint};
 use nalgebra::DVector;
 pub use predictive::{LastLook, LastSeen, Predictive, PredictiveBuilder, chance_going};
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// How many derivatives are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -326,16 +328,17 @@ impl Likelihood {
 
     /// A sum without edges.
     fn nothing(&self, order: Order) -> Quadratic<Arrow> {
-        let leaves = self.effects.leaves().len();
-        let dense = self.layout.dimension() + self.effects.count() - leaves;
+        let dimension = self.layout.dimension() + self.effects.count();
+        let hessian = if order == Order::Hessian {
+            let corner = self.layout.dimension() + self.effects.in_corner();
+            Arrow::zeros(corner, self.effects.blocks())
+        } else {
+            Arrow::zeros(0, &Arc::default())
+        };
         Quadratic {
             value: 0.0,
-            gradient: DVector::zeros(dense + leaves),
-            hessian: if order == Order::Hessian {
-                Arrow::zeros(dense, leaves)
-            } else {
-                Arrow::zeros(0, 0)
-            },
+            gradient: DVector::zeros(dimension),
+            hessian,
         }
     }
 
@@ -347,10 +350,8 @@ impl Likelihood {
         total.gradient[place] = -share * slope;
         if common.order == Order::Hessian {
             let hessian = &mut total.hessian;
-            hessian.dense.row_mut(place).scale_mut(-share);
-            hessian.dense.column_mut(place).scale_mut(-share);
-            hessian.border.row_mut(place).scale_mut(-share);
-            hessian.dense[(place, place)] -= share * (1.0 - share) * slope;
+            hessian.scale(place, -share);
+            hessian.add(place, place, -share * (1.0 - share) * slope);
         }
     }
 

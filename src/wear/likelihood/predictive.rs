@@ -16,10 +16,11 @@ use super::{Compiler, EdgeTerms, Likelihood, LikelihoodSettings, Order, Term};
 use crate::lives::{Noticed, Observation, Sight};
 use crate::quantities::Grade;
 use crate::wear::WearError;
+use crate::wear::effects::Effects;
 use crate::wear::eye::Glance;
 use crate::wear::life_distribution::LifeDistribution;
 use crate::wear::life_nodes::Precision;
-use crate::wear::parameters::{Effects, Layout};
+use crate::wear::parameters::Layout;
 use crate::wear::wear_sum::CovariateRows;
 use serde::{Deserialize, Serialize};
 

@@ -30,6 +30,14 @@ pub enum SavedModelError {
         /// Which keenspan wrote it, as far as it says.
         made_by: String,
     },
+    /// An earlier version wrote it, in a format that is no longer read.
+    #[error(
+        "the saved model was made by keenspan {made_by}, in a format that this version no longer reads. Save the fit anew"
+    )]
+    EarlierFormat {
+        /// Which keenspan wrote it, as far as it says.
+        made_by: String,
+    },
     /// A field is not there.
     #[error("the saved model has no \"{field}\". Save the fit anew")]
     Missing {

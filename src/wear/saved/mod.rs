@@ -22,7 +22,7 @@ use parts::{Information, Names, Settings, WrittenGrouping, WrittenPriors, sized}
 use serde::{Deserialize, Serialize};
 
 /// The format written here, and the latest that can be read.
-const FORMAT: u64 = 1;
+const FORMAT: u64 = 2;
 
 /// A fitted model, ready to be written down: everything that answers need, and nothing of the log but
 /// the names of what its edges share.
@@ -67,7 +67,7 @@ impl WearPosterior {
             edges: self.edges(),
             mode: expansion.mode.as_slice().to_vec(),
             spreads: expansion.spreads,
-            information: Information::of(&expansion.information),
+            information: Information::of(&expansion.information, density.effects()),
             pull: expansion.pull.as_slice().to_vec(),
             iterations: expansion.iterations,
             draws: WrittenDraws::of(self.sample(), density.free()),
@@ -112,8 +112,10 @@ impl SavedModel {
             edges: Vec::new(),
         };
         let settings = self.settings.restored(self.family)?;
-        let density = WearDensity::new(&records, &[], settings, self.priors.restored()?)?;
-        let (dimension, leaves) = (density.dimension(), density.effects().leaves().len());
+        let effects = self.information.effects(&groupings)?;
+        let priors = self.priors.restored()?;
+        let density = WearDensity::arranged(&records, &[], settings, priors, effects)?;
+        let dimension = density.dimension();
         let spreads = sized("spreads", self.spreads, groupings.len())?;
         if let Some(&found) = spreads.iter().find(|spread| **spread <= 0.0) {
             return Err(SavedModelError::OutOfRange {
@@ -123,7 +125,7 @@ impl SavedModel {
             });
         }
         let expansion = Expansion {
-            information: self.information.restored(dimension - leaves, leaves)?,
+            information: self.information.restored(&density)?,
             pull: DVector::from_vec(sized("pull", self.pull, dimension)?),
             mode: DVector::from_vec(sized("mode", self.mode, dimension)?),
             spreads,

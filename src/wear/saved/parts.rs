@@ -1,12 +1,13 @@
 //! The pieces of a saved model, as they are written.
 
 use super::SavedModelError;
-use crate::numerics::Arrow;
-use crate::wear::density::{Anchor, DensitySettings};
+use crate::numerics::{Arrow, Block};
+use crate::wear::density::{Anchor, DensitySettings, WearDensity};
+use crate::wear::effects::Effects;
 use crate::wear::prior::{HalfNormal, NormalPrior, Prior, Priors};
 use crate::wear::records::Grouping;
 use crate::wear::{Family, WearError};
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
 
 /// Names of the covariates.
@@ -140,34 +141,70 @@ impl WrittenGrouping {
     }
 }
 
-/// Minus the Hessian of the log-likelihood: a dense corner, a border, the diagonal of the leaves.
+/// Minus the Hessian of the log-likelihood: a dense corner, and blocks of group effects that touch nothing else.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Information {
-    dense: Vec<Vec<f64>>,
+    corner: Vec<Vec<f64>>,
+    blocks: Vec<WrittenBlock>,
+}
+
+/// A block: which effects stand in it, its border with the corner, the block itself.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct WrittenBlock {
+    effects: Vec<usize>,
     border: Vec<Vec<f64>>,
-    leaves: Vec<f64>,
+    own: Vec<Vec<f64>>,
 }
 
 impl Information {
-    pub fn of(arrow: &Arrow) -> Self {
+    pub fn of(arrow: &Arrow, effects: &Effects) -> Self {
+        let block = |(part, effects): (&Block, &Vec<usize>)| WrittenBlock {
+            effects: effects.clone(),
+            border: rows(&part.border),
+            own: rows(&part.own),
+        };
+        let parts = arrow.parts().iter().zip(effects.members());
         Self {
-            dense: rows(&arrow.dense),
-            border: rows(&arrow.border),
-            leaves: arrow.leaves.as_slice().to_vec(),
+            corner: rows(arrow.corner()),
+            blocks: parts.map(block).collect(),
         }
     }
 
     pub fn is_finite(&self) -> bool {
-        let mut all = self.dense.iter().chain(&self.border).flatten();
-        all.all(|x| x.is_finite()) && self.leaves.iter().all(|x| x.is_finite())
+        let parts = self.blocks.iter();
+        let blocks = parts.flat_map(|block| block.border.iter().chain(&block.own));
+        let mut all = self.corner.iter().chain(blocks).flatten();
+        all.all(|x| x.is_finite())
     }
 
-    pub fn restored(&self, dense: usize, leaves: usize) -> Result<Arrow, SavedModelError> {
-        Ok(Arrow {
-            dense: matrix(&self.dense, dense, dense)?,
-            border: matrix(&self.border, dense, leaves)?,
-            leaves: DVector::from_vec(sized("information", self.leaves.clone(), leaves)?),
+    /// Where the effects stand.
+    pub fn effects(&self, groupings: &[Grouping]) -> Result<Effects, SavedModelError> {
+        let blocks = self.blocks.iter().map(|block| block.effects.clone());
+        Effects::in_blocks(groupings, blocks.collect()).ok_or_else(|| SavedModelError::NotAModel {
+            reason:
+                "an effect of its \"information\" stands in two blocks, or is none of its groupings"
+                    .to_string(),
         })
+    }
+
+    pub fn restored(&self, density: &WearDensity) -> Result<Arrow, SavedModelError> {
+        let effects = density.effects();
+        let size = density.free().len() + effects.in_corner();
+        let corner = matrix(&self.corner, size, size)?;
+        let mut parts = Vec::with_capacity(self.blocks.len());
+        for block in &self.blocks {
+            let own = block.effects.len();
+            parts.push(Block {
+                border: matrix(&block.border, size, own)?,
+                own: matrix(&block.own, own, own)?,
+            });
+        }
+        let misfit = SavedModelError::Misfit {
+            field: "information",
+            wanted: effects.blocks().len(),
+            found: parts.len(),
+        };
+        Arrow::of(corner, parts, effects.blocks()).ok_or(misfit)
     }
 }
 

@@ -105,6 +105,9 @@ fn check_format(fields: &Map<String, Value>) -> Result<(), SavedModelError> {
             known: FORMAT,
             made_by: word("made_by").unwrap_or("of unknown version").to_string(),
         }),
+        Some(Some(1..FORMAT)) => Err(SavedModelError::EarlierFormat {
+            made_by: word("made_by").unwrap_or("of unknown version").to_string(),
+        }),
         Some(_) => Err(SavedModelError::NotAModel {
             reason: "its \"keenspan_model\" is no format that there ever was".to_string(),
         }),

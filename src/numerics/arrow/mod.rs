@@ -1,0 +1,310 @@
+//! Symmetric matrices in the form of an arrow: a dense corner, a border, and blocks that touch nothing but the
+//! corner.
+//!
+//! ```text
+//! [ corner   border 1   border 2 ]
+//! [   .      block 1             ]
+//! [   .                 block 2  ]
+//! ```
+//!
+//! Eliminating the blocks first (Schur complement) makes factor, solution and draws linear in their
+//! number (Golub and Van Loan, Matrix Computations, 4th edition, section 4.2).
+
+mod blocks;
+mod factor;
+
+use super::newton::Curvature;
+pub use blocks::Blocks;
+pub use factor::ArrowFactor;
+use nalgebra::{DMatrix, DVector};
+use std::sync::Arc;
+
+/// A symmetric matrix in the form of an arrow. Vectors hold the corner's coordinates first, then those of the
+/// blocks.
+#[derive(Debug, Clone)]
+pub struct Arrow {
+    corner: DMatrix<f64>,
+    parts: Vec<Block>,
+    blocks: Arc<Blocks>,
+}
+
+/// One block with its border.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Block {
+    /// A row for each coordinate of the corner, a column for each of the block.
+    pub border: DMatrix<f64>,
+    /// The block itself.
+    pub own: DMatrix<f64>,
+}
+
+impl Arrow {
+    /// All zero.
+    pub fn zeros(corner: usize, blocks: &Arc<Blocks>) -> Self {
+        let part = |size: usize| Block {
+            border: DMatrix::zeros(corner, size),
+            own: DMatrix::zeros(size, size),
+        };
+        Self {
+            corner: DMatrix::zeros(corner, corner),
+            parts: blocks.ranges().map(|own| part(own.len())).collect(),
+            blocks: Arc::clone(blocks),
+        }
+    }
+
+    /// Of its parts, one for each of the blocks; `None` where their sizes do not fit.
+    pub fn of(corner: DMatrix<f64>, parts: Vec<Block>, blocks: &Arc<Blocks>) -> Option<Self> {
+        let fits = |part: &Block, size: usize| {
+            part.own.shape() == (size, size) && part.border.shape() == (corner.nrows(), size)
+        };
+        let sizes = blocks.ranges().map(|own| own.len());
+        let fit = corner.is_square()
+            && parts.len() == blocks.len()
+            && parts.iter().zip(sizes).all(|(part, size)| fits(part, size));
+        fit.then(|| Self {
+            corner,
+            parts,
+            blocks: Arc::clone(blocks),
+        })
+    }
+
+    /// The corner.
+    pub fn corner(&self) -> &DMatrix<f64> {
+        &self.corner
+    }
+
+    /// The blocks.
+    pub fn parts(&self) -> &[Block] {
+        &self.parts
+    }
+
+    fn dimension(&self) -> usize {
+        self.corner.nrows() + self.blocks.dimension()
+    }
+
+    /// Adds `amount` at (`i`, `j`), which must not lie between two blocks.
+    pub fn add(&mut self, i: usize, j: usize, amount: f64) {
+        let corner = self.corner.nrows();
+        match (i.checked_sub(corner), j.checked_sub(corner)) {
+            (None, None) => self.corner[(i, j)] += amount,
+            (None, Some(j)) => {
+                let (block, place) = self.blocks.find(j);
+                self.parts[block].border[(i, place)] += amount;
+            }
+            // The mirror image of the border is not kept.
+            (Some(_), None) => {}
+            (Some(i), Some(j)) => {
+                let ((block, row), (other, column)) = (self.blocks.find(i), self.blocks.find(j));
+                debug_assert_eq!(block, other, "an edge belongs to one block");
+                self.parts[block].own[(row, column)] += amount;
+            }
+        }
+    }
+
+    /// Adds to the diagonal.
+    pub fn raise(&mut self, diagonal: &DVector<f64>) {
+        for (i, raise) in diagonal.iter().enumerate() {
+            self.add(i, i, *raise);
+        }
+    }
+
+    /// Adds another matrix of the same shape.
+    pub fn add_all(&mut self, other: &Self) {
+        self.corner += &other.corner;
+        for (part, other) in self.parts.iter_mut().zip(&other.parts) {
+            part.border += &other.border;
+            part.own += &other.own;
+        }
+    }
+
+    /// Turns every sign.
+    pub fn negate(&mut self) {
+        self.corner.neg_mut();
+        for part in &mut self.parts {
+            part.border.neg_mut();
+            part.own.neg_mut();
+        }
+    }
+
+    /// Multiplies a row and the column of the same coordinate of the corner.
+    pub fn scale(&mut self, coordinate: usize, factor: f64) {
+        self.corner.row_mut(coordinate).scale_mut(factor);
+        self.corner.column_mut(coordinate).scale_mut(factor);
+        for part in &mut self.parts {
+            part.border.row_mut(coordinate).scale_mut(factor);
+        }
+    }
+
+    /// With these coordinates of the corner alone.
+    pub fn keeping(self, kept: &[usize]) -> Self {
+        let part = |part: Block| Block {
+            border: part.border.select_rows(kept),
+            own: part.own,
+        };
+        Self {
+            corner: self.corner.select_rows(kept).select_columns(kept),
+            parts: self.parts.into_iter().map(part).collect(),
+            blocks: self.blocks,
+        }
+    }
+
+    /// The product with a vector.
+    pub fn times(&self, x: &DVector<f64>) -> DVector<f64> {
+        let corner = self.corner.nrows();
+        let upper = x.rows(0, corner);
+        let mut product = DVector::zeros(x.len());
+        let mut top = &self.corner * upper;
+        for (part, own) in self.parts.iter().zip(self.blocks.ranges()) {
+            let own = corner + own.start..corner + own.end;
+            let lower = x.rows_range(own.clone());
+            top += &part.border * lower;
+            let bottom = part.border.tr_mul(&upper) + &part.own * lower;
+            product.rows_range_mut(own).copy_from(&bottom);
+        }
+        product.rows_mut(0, corner).copy_from(&top);
+        product
+    }
+
+    /// The same as a dense matrix.
+    pub fn to_dense(&self) -> DMatrix<f64> {
+        let corner = self.corner.nrows();
+        let mut full = DMatrix::zeros(self.dimension(), self.dimension());
+        full.view_mut((0, 0), (corner, corner))
+            .copy_from(&self.corner);
+        for (part, own) in self.parts.iter().zip(self.blocks.ranges()) {
+            let (start, size) = (corner + own.start, own.len());
+            full.view_mut((0, start), (corner, size))
+                .copy_from(&part.border);
+            full.view_mut((start, 0), (size, corner))
+                .copy_from(&part.border.transpose());
+            full.view_mut((start, start), (size, size))
+                .copy_from(&part.own);
+        }
+        full
+    }
+}
+
+impl Curvature for Arrow {
+    type Factor = ArrowFactor;
+
+    fn is_finite(&self) -> bool {
+        let finite = |matrix: &DMatrix<f64>| matrix.iter().all(|x| x.is_finite());
+        let mut parts = self.parts.iter();
+        finite(&self.corner) && parts.all(|part| finite(&part.border) && finite(&part.own))
+    }
+
+    fn diagonal(&self) -> DVector<f64> {
+        let parts = self.parts.iter().map(|part| part.own.diagonal());
+        let all = std::iter::once(self.corner.diagonal()).chain(parts);
+        DVector::from_iterator(
+            self.dimension(),
+            all.flat_map(|part| part.iter().copied().collect::<Vec<f64>>()),
+        )
+    }
+
+    fn factor_of_negative(&self, raise: &DVector<f64>) -> Option<ArrowFactor> {
+        let mut negative = self.clone();
+        negative.negate();
+        negative.raise(raise);
+        negative.factor()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::numerics::newton::Factor;
+    use approx::assert_relative_eq;
+    use nalgebra::Cholesky;
+
+    /// A corner of two, a block of one and a block of two.
+    fn example() -> Arrow {
+        let parts = vec![
+            Block {
+                border: DMatrix::from_row_slice(2, 1, &[0.3, 0.1]),
+                own: DMatrix::from_element(1, 1, 1.5),
+            },
+            Block {
+                border: DMatrix::from_row_slice(2, 2, &[-0.2, 0.5, 0.4, -0.6]),
+                own: DMatrix::from_row_slice(2, 2, &[0.8, 0.3, 0.3, 2.5]),
+            },
+        ];
+        let corner = DMatrix::from_row_slice(2, 2, &[3.0, 0.7, 0.7, 2.0]);
+        Arrow::of(corner, parts, &Arc::new(Blocks::of([1, 2]))).expect("parts that fit")
+    }
+
+    #[test]
+    fn the_arrow_solves_as_the_dense_matrix_does() {
+        let right = DVector::from_vec(vec![1.0, -2.0, 0.5, 3.0, -1.0]);
+        let dense = example().to_dense();
+        let factor = example().factor().expect("positive definite");
+        let full = Cholesky::new(dense.clone()).expect("positive definite");
+        assert_relative_eq!(
+            factor.solve(&right),
+            full.solve(&right),
+            max_relative = 1e-14
+        );
+        assert_relative_eq!(
+            factor.log_determinant(),
+            full.ln_determinant(),
+            max_relative = 1e-14
+        );
+        assert_relative_eq!(
+            example().times(&right),
+            &dense * &right,
+            max_relative = 1e-14
+        );
+    }
+
+    #[test]
+    fn spread_out_scores_have_the_inverse_as_covariance() {
+        let factor = example().factor().expect("positive definite");
+        let images = DMatrix::from_columns(
+            &(0..5)
+                .map(|i| {
+                    factor.spread_out(&DVector::from_fn(5, |j, _| f64::from(u8::from(i == j))))
+                })
+                .collect::<Vec<_>>(),
+        );
+        let inverse = example().to_dense().try_inverse().expect("regular");
+        assert_relative_eq!(&images * images.transpose(), inverse, max_relative = 1e-13);
+    }
+
+    #[test]
+    fn gathering_back_is_the_transpose_of_spreading_out() {
+        let factor = example().factor().expect("positive definite");
+        let (x, y) = (
+            DVector::from_vec(vec![1.0, -2.0, 0.5, 3.0, -1.0]),
+            DVector::from_vec(vec![0.2, 0.7, -1.5, 0.4, 2.0]),
+        );
+        let there = factor.spread_out(&x).dot(&y);
+        assert_relative_eq!(there, x.dot(&factor.gather_back(&y)), max_relative = 1e-14);
+    }
+
+    #[test]
+    fn an_arrow_that_is_not_positive_definite_has_no_factor() {
+        let mut arrow = example();
+        arrow.parts[1].own[(0, 0)] = 0.01;
+        assert!(arrow.factor().is_none());
+    }
+
+    #[test]
+    fn entries_that_are_added_stand_where_the_dense_matrix_has_them() {
+        let mut arrow = Arrow::zeros(2, &Arc::new(Blocks::of([1, 2])));
+        let dense = example().to_dense();
+        for i in 0..5 {
+            for j in 0..5 {
+                if dense[(i, j)] != 0.0 {
+                    arrow.add(i, j, dense[(i, j)]);
+                }
+            }
+        }
+        assert_eq!(arrow.to_dense(), dense);
+        arrow.scale(1, -0.5);
+        assert_eq!(arrow.to_dense()[(3, 1)], -0.5 * dense[(3, 1)]);
+        assert_eq!(arrow.to_dense()[(1, 1)], 0.25 * dense[(1, 1)]);
+        assert_eq!(
+            example().keeping(&[1]).to_dense(),
+            dense.remove_row(0).remove_column(0)
+        );
+    }
+}
