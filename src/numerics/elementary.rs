@@ -28,6 +28,16 @@ pub fn logistic(x: f64) -> f64 {
     }
 }
 
+/// The log of a sum of numbers that are given by their logs; minus infinity for none.
+pub fn log_sum_exp(logs: &[f64]) -> f64 {
+    let largest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    if largest.is_infinite() {
+        return largest;
+    }
+    let sum: f64 = logs.iter().map(|log| (log - largest).exp()).sum();
+    largest + sum.ln()
+}
+
 /// `ln(1 - exp(-x))` for `x = exp(log_x) > 0`, given `log_x`, with its first two derivatives with
 /// respect to `log_x`.
 ///

@@ -307,23 +307,45 @@ impl WearDensity {
         self.likelihood.settings()
     }
 
-    /// The log density at a point, to the precision of draws; effects have the given spreads.
-    pub(super) fn value(&self, point: &[f64], spreads: &[f64]) -> f64 {
-        let at = self.parameters(point);
-        self.likelihood.value(&at.shared, &at.effects) + self.log_prior(&at, spreads)
+    /// The log density to the precision of draws, effects having these spreads, in parts that add up: what hangs on nothing but the parameters that all share and the effects beside
+    /// them in the corner, and each block's own.
+    pub(super) fn by_block(&self, at: &Parameters, spreads: &[f64]) -> (f64, Vec<f64>) {
+        let mut shared = self.log_prior_of_shared(at);
+        let mut blocks = vec![0.0; self.effects().blocks().len()];
+        let mut add = |block: Option<usize>, value: f64| match block {
+            Some(block) => blocks[block] += value,
+            None => shared += value,
+        };
+        for (grouping, spread) in spreads.iter().enumerate() {
+            for effect in self.effects().of_grouping(grouping) {
+                let prior = normal::log_density(at.effects[effect] / spread) - spread.ln();
+                add(self.effects().block(effect), prior);
+            }
+        }
+        let edges = self
+            .likelihood
+            .by_edge(&at.shared, &at.effects, Precision::Sampling);
+        for (value, block) in edges.zip(self.likelihood.blocks()) {
+            add(*block, value);
+        }
+        (shared, blocks)
+    }
+
+    fn log_prior_of_shared(&self, at: &Parameters) -> f64 {
+        let shared = self.priors.shared.iter().zip(&at.shared);
+        shared.map(|(prior, x)| prior.log_density(*x).0).sum()
     }
 
     /// Log prior density of shared parameters and effects.
     fn log_prior(&self, at: &Parameters, spreads: &[f64]) -> f64 {
-        let shared = self.priors.shared.iter().zip(&at.shared);
-        let shared: f64 = shared.map(|(prior, x)| prior.log_density(*x).0).sum();
         let effects = self.effects();
         let of_grouping = |(grouping, spread): (usize, &f64)| -> f64 {
             let own = at.effects[effects.of_grouping(grouping)].iter();
             own.map(|b| normal::log_density(b / spread) - spread.ln())
                 .sum()
         };
-        shared + spreads.iter().enumerate().map(of_grouping).sum::<f64>()
+        let groups = spreads.iter().enumerate().map(of_grouping);
+        self.log_prior_of_shared(at) + groups.sum::<f64>()
     }
 
     /// The gradient of log-likelihood and shared priors at a point, to the precision of draws: by the

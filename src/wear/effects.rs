@@ -108,6 +108,12 @@ impl Effects {
         &self.members
     }
 
+    /// The block in which an effect stands; `None` for one in the corner.
+    pub fn block(&self, effect: usize) -> Option<usize> {
+        let behind = self.places[effect].checked_sub(self.in_corner())?;
+        Some(self.blocks.find(behind).0)
+    }
+
     /// The place of an effect in a vector that begins with `shared` parameters, then holds the effects of the corner,
     /// then the blocks.
     pub fn place(&self, effect: usize, shared: usize) -> usize {

@@ -315,7 +315,7 @@ impl CpuLogpFunc for Map<'_> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::lives::Observation;
     use crate::quantities::MeterHours;
@@ -325,7 +325,7 @@ mod tests {
     };
 
     /// Six edges on three machines, each of a known life.
-    fn density() -> WearDensity {
+    pub fn three_machines() -> WearDensity {
         let edge = |(i, hours): (usize, &f64)| EdgeRecord {
             stretches: vec![Stretch {
                 start: 0.0,
@@ -362,7 +362,7 @@ mod tests {
 
     #[test]
     fn the_gradient_agrees_with_differences() {
-        let density = density();
+        let density = three_machines();
         let nested = Nested::fit(&density).expect("a mode");
         let conditional = nested
             .conditional(&density, nested.spreads())

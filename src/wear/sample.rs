@@ -2,7 +2,7 @@
 
 use super::WearError;
 use super::density::WearDensity;
-use super::importance;
+use super::importance::{self, Amount};
 use super::nested::Nested;
 use super::nuts::{self, ChainLengths};
 use crate::numerics::chains::Chains;
@@ -221,23 +221,30 @@ impl Sample {
     }
 
     /// A few draws tell the tail of the weights roughly: where they leave doubts more are made before chains
-    /// are, which cost far more.
+    /// are, which cost far more; of a fleet's draws more candidates.
     fn weighted_or_more(density: &WearDensity, nested: &Nested, settings: SampleSettings) -> Self {
-        let few = Self::weighted(density, nested, settings);
-        let trusted = few.health.is_trustworthy();
-        if trusted || settings.method != Method::Auto || settings.draws >= MANY {
+        let amount = Amount::of(settings.draws, density);
+        let few = Self::weighted(density, nested, amount, settings.seed);
+        if few.health.is_trustworthy() || settings.method != Method::Auto {
             return few;
         }
-        let draws = MANY;
-        Self::weighted(density, nested, SampleSettings { draws, ..settings })
+        match amount.more(MANY, density) {
+            Some(more) => Self::weighted(density, nested, more, settings.seed),
+            None => few,
+        }
     }
 
-    fn weighted(density: &WearDensity, nested: &Nested, settings: SampleSettings) -> Self {
-        let drawn = importance::draws(density, nested, settings.draws, settings.seed);
+    pub(super) fn weighted(
+        density: &WearDensity,
+        nested: &Nested,
+        amount: Amount,
+        seed: u64,
+    ) -> Self {
+        let drawn = importance::draws(density, nested, amount, seed);
         let smoothed = pareto::smooth(&drawn.log_weights);
-        let trusted = pareto::largest_trusted_shape(settings.draws);
+        let trusted = pareto::largest_trusted_shape(amount.draws);
         // Draws are missing where the approximation has no top for some spreads.
-        let whole = drawn.draws.len() == settings.draws && !smoothed.k_hat.is_nan();
+        let whole = drawn.draws.len() == amount.draws && !smoothed.k_hat.is_nan();
         let k_hat = if whole { smoothed.k_hat } else { f64::INFINITY };
         let effective = pareto::effective_draws(&smoothed.log_weights);
         let doubts = if k_hat > trusted {

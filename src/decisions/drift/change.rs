@@ -2,6 +2,7 @@
 
 use super::FinishedEdge;
 use crate::decisions::DecisionError;
+use crate::numerics::elementary::log_sum_exp;
 use crate::quantities::{Estimate, Level};
 use std::ops::RangeInclusive;
 
@@ -43,7 +44,7 @@ impl Shifts {
         let steps = (REACH / STEP).round() as i32;
         let shifts: Vec<f64> = (-steps..=steps).map(|i| STEP * f64::from(i)).collect();
         let weights: Vec<f64> = shifts.iter().map(|x| -0.5 * (x / SPREAD).powi(2)).collect();
-        let whole = log_sum(&weights);
+        let whole = log_sum_exp(&weights);
         let of_edge = |edge: &FinishedEdge| {
             let scores = shifts.iter().map(|shift| shift / edge.log_life_per_score);
             scores.map(|score| edge.together.log_ratio(score)).collect()
@@ -84,7 +85,7 @@ impl Shifts {
     ) -> Change {
         let each = |inside: &[f64]| {
             let [inner, outer] = self.with_prior(inside);
-            let evidence = log_sum(&inner) + log_sum(&outer);
+            let evidence = log_sum_exp(&inner) + log_sum_exp(&outer);
             (evidence, [normalised(&inner), normalised(&outer)])
         };
         self.average(&self.each_start(changed, starts, last, each))
@@ -100,7 +101,7 @@ impl Shifts {
         let each = |inside: &[f64]| {
             self.with_prior(inside)
                 .iter()
-                .map(|logs| log_sum(logs))
+                .map(|logs| log_sum_exp(logs))
                 .sum()
         };
         let logs: Vec<f64> = self.each_start(changed, starts, last, each);
@@ -219,26 +220,12 @@ fn add(sum: &mut [f64], more: &[f64]) {
 }
 
 fn log_mean(logs: &[f64]) -> f64 {
-    log_sum(logs) - (logs.len() as f64).ln()
-}
-
-/// `ln sum exp`.
-pub(super) fn log_sum(logs: &[f64]) -> f64 {
-    let largest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    if largest == f64::NEG_INFINITY {
-        return largest;
-    }
-    largest
-        + logs
-            .iter()
-            .map(|log| (log - largest).exp())
-            .sum::<f64>()
-            .ln()
+    log_sum_exp(logs) - (logs.len() as f64).ln()
 }
 
 /// Weights that add up to one, from their logs.
 pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
-    let whole = log_sum(logs);
+    let whole = log_sum_exp(logs);
     logs.iter().map(|log| (log - whole).exp()).collect()
 }
 

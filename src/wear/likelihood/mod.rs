@@ -116,6 +116,8 @@ pub struct Likelihood {
     edges: Vec<EdgeTerms>,
     /// Where each edge's derivatives go.
     destinations: Vec<Vec<Destination>>,
+    /// The block of group effects that each edge belongs to.
+    blocks: Vec<Option<usize>>,
     rows: CovariateRows,
     layout: Layout,
     effects: Effects,
@@ -163,8 +165,14 @@ impl Likelihood {
         let places = edges
             .iter()
             .map(|edge| destinations(edge, &layout, &effects));
+        let block = |edge: &EdgeTerms| {
+            edge.effects
+                .iter()
+                .find_map(|&effect| effects.block(effect))
+        };
         Self {
             destinations: places.collect(),
+            blocks: edges.iter().map(block).collect(),
             edges,
             rows,
             layout,
@@ -181,6 +189,11 @@ impl Likelihood {
     /// Where group effects stand.
     pub fn effects(&self) -> &Effects {
         &self.effects
+    }
+
+    /// The block of group effects that each edge belongs to.
+    pub fn blocks(&self) -> &[Option<usize>] {
+        &self.blocks
     }
 
     /// Family of life distributions.
@@ -209,11 +222,6 @@ impl Likelihood {
                 at.value - self.location_of(edge, &common)
             })
             .collect()
-    }
-
-    /// The log-likelihood at parameters `theta` and group effects, without derivatives.
-    pub fn value(&self, theta: &[f64], effects: &[f64]) -> f64 {
-        self.by_edge(theta, effects, Precision::Sampling).sum()
     }
 
     /// Each edge's log-likelihood.
