@@ -17,7 +17,7 @@ mod replacement;
 mod report;
 mod sets;
 mod standing;
-mod svg;
+pub mod svg;
 mod unfit;
 
 pub use adequacy::AdequacyReport;

@@ -12,7 +12,7 @@ mod tone;
 pub use tone::{Stroke, Tone};
 
 use drawing::{DrawingError, draw};
-use tone::PAPER;
+use tone::{PAPER, PAPER_IN_DARK};
 
 /// A picture on its own is so many times smaller than what it is drawn on.
 const SMALLER: u32 = 8;
@@ -59,7 +59,16 @@ pub struct Key {
     /// In which tone.
     pub tone: Tone,
     /// How it is drawn.
-    pub stroke: Stroke,
+    pub sample: Sample,
+}
+
+/// What stands before the word of a key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sample {
+    /// A piece of a line.
+    Line(Stroke),
+    /// A point.
+    Point(Form),
 }
 
 /// Something drawn.
@@ -202,8 +211,8 @@ impl Plot {
         }
     }
 
-    /// The picture on its own, on paper of its own that stands out on a dark page; `None` where it cannot be
-    /// drawn.
+    /// The picture on its own, on paper of its own: light, and dark where the reader's screen is; letters are
+    /// larger where it is shown small. `None` where it cannot be drawn.
     pub fn svg_alone(&self) -> Option<String> {
         let (width, height) = drawing::size(self);
         let (wide, high) = (width / SMALLER, height / SMALLER);
@@ -215,7 +224,7 @@ impl Plot {
         let svg = self.dressed(&drawn, &looks, Tone::on_paper);
         // Behind all that is drawn.
         let (head, rest) = svg.split_once('>')?;
-        Some(format!("{head}>{paper}{rest}"))
+        Some(format!("{head}>{}{paper}{rest}", style_alone()))
     }
 
     /// With a viewBox that scales, a description, and colours as named; without what every element inherits.
@@ -237,6 +246,22 @@ impl Plot {
     }
 }
 
+/// Colours on a dark screen in place of those that the elements have, and the letters of a phone. A program that
+/// knows no style sheets shows the picture in light.
+fn style_alone() -> String {
+    let light_and_dark = Tone::ALL.map(|tone| (tone.on_paper(), tone.in_dark()));
+    let in_dark: String = light_and_dark
+        .into_iter()
+        .chain([(PAPER, PAPER_IN_DARK)])
+        .flat_map(|pair| ["fill", "stroke"].map(|what| (what, pair)))
+        .map(|(what, (light, dark))| format!("[{what}=\"{light}\"]{{{what}:{dark}}}"))
+        .collect();
+    format!(
+        "<style>@media(max-width:40em){{svg{{font-size:230px}}}}\
+         @media(prefers-color-scheme:dark){{{in_dark}}}</style>"
+    )
+}
+
 impl Tone {
     /// Its colour in place of the one that stood for it.
     fn dressed(self, svg: String, colour: &str) -> String {
@@ -249,7 +274,7 @@ impl Tone {
 }
 
 /// Text inside an attribute or element.
-pub fn escaped(text: &str) -> String {
+fn escaped(text: &str) -> String {
     text.replace('&', "&amp;")
         .replace('<', "&lt;")
         .replace('>', "&gt;")
@@ -279,7 +304,7 @@ mod tests {
             keys: vec![Key {
                 word: "dusty".to_string(),
                 tone: Tone::First,
-                stroke: Stroke::Long,
+                sample: Sample::Line(Stroke::Long),
             }],
             shape: 0.6,
         }
@@ -308,5 +333,6 @@ mod tests {
         assert!(svg.starts_with("<svg xmlns") && svg.contains(" width=\"900\" height=\"540\""));
         assert!(!svg.contains("var(") && svg.contains("font-size=\"150\""));
         assert!(svg.contains("><rect width=\"7200\" height=\"4320\" fill=\"#fbfaf7\"/>"));
+        assert!(svg.contains("[fill=\"#fbfaf7\"]{fill:#171a19}"), "{svg}");
     }
 }
