@@ -3,9 +3,9 @@
 use super::axes::{LONGEST_NAME, draw_axes, ticks};
 use super::tone::{Stroke, Tone};
 use super::{Axis, Form, Key, Mark, Plot, Sample};
-use plotters::coord::{CoordTranslate, Shift};
 use plotters::coord::ranged1d::{AsRangedCoord, Ranged};
 use plotters::coord::types::RangedCoordf64;
+use plotters::coord::{CoordTranslate, Shift};
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 

@@ -3,6 +3,32 @@
 //! plotters rounds to whole pixels, which shows as a jagged curve; so everything is drawn ten times as large
 //! and scaled by the viewBox. Colours are names that the page's style sheet gives a value, one for light and
 //! one for dark; no line is told from another by its colour alone.
+//!
+//! # Examples
+//!
+//! ```
+//! use keenspan::views::svg::{Axis, Mark, Plot, Stroke, Tone};
+//!
+//! let plot = Plot {
+//!     description: "Chance that an edge is dull against hours".to_string(),
+//!     across: Axis::numbers("meter hours since fresh", 0.0, 80.0),
+//!     up: Axis::numbers("chance of dull, %", 0.0, 100.0),
+//!     marks: vec![
+//!         Mark::Line {
+//!             points: vec![(0.0, 0.0), (40.0, 20.0), (80.0, 90.0)],
+//!             tone: Tone::First,
+//!             stroke: Stroke::Whole,
+//!         },
+//!         Mark::Upright { at: 37.0, tone: Tone::Third, word: "best 37".to_string() },
+//!     ],
+//!     keys: vec![],
+//!     shape: 0.55,
+//! };
+//! // On paper of its own, with the description for those who cannot see it.
+//! let svg = plot.svg_alone().ok_or("it could not be drawn")?;
+//! assert!(svg.starts_with("<svg xmlns") && svg.contains("aria-label=\"Chance that"));
+//! # Ok::<(), &str>(())
+//! ```
 
 mod axes;
 mod compact;
