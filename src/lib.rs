@@ -23,7 +23,8 @@
 //!
 //! ```
 //! use keenspan::decisions::{
-//!     AtWorkIn, Evidence, KnifeLayout, Question, ShopCosts, due, handling_knives, must_not_run, recommend,
+//!     AtWorkIn, Evidence, KnifeLayout, Question, ShopCosts, due, handling_knives, must_not_run,
+//!     recommend,
 //! };
 //! use keenspan::lives::edge_lives;
 //! use keenspan::logbook::read::read_logbook;
@@ -50,7 +51,8 @@
 //! let model = WearModel::params(&pack, WearFraction::new(shop.call_at.value)?).check()?;
 //! let posterior = model.fit(&edges)?;
 //! assert!(posterior.health().is_trustworthy());
-//! let strikes = StrikePosterior::new(&pack, &StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew));
+//! let met = StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew);
+//! let strikes = StrikePosterior::new(&pack, &met);
 //! let draws = posterior.draws(&strikes, 600, &mut seeded(1));
 //!
 //! // After how many hours to change, against today's rule.
@@ -71,12 +73,18 @@
 //!     posterior_variance: known.after,
 //! };
 //! let level = Level::NINETY;
-//! let question =
-//!     Question { rule: machine.rule, service_every: None, hours_per_year: None, level, evidence };
+//! let question = Question {
+//!     rule: machine.rule,
+//!     service_every: None,
+//!     hours_per_year: None,
+//!     level,
+//!     evidence,
+//! };
 //! let interval = recommend(&laws, &costs, &question)?.interval;
+//! assert_eq!(format!("{:.0} hours", interval.point.get()), "37 hours");
 //! assert!(interval.lower < interval.point && interval.point < interval.upper);
 //!
-//! // The mark of the edge at work. A set that must not run gets none, whatever running it would save.
+//! // The mark of the edge at work. A set that must not run gets none, whatever it would save.
 //! let state = lives.machine(&machine.name).ok_or("no such machine")?;
 //! let at_work = state.at_work.as_ref().ok_or("no edge at work")?;
 //! let set = lives.sets.iter().find(|set| set.set == at_work.set).ok_or("no such set")?;

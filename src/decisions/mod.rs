@@ -4,7 +4,7 @@
 //! | question | asked of |
 //! | --- | --- |
 //! | after how many hours to change, and what does today's rule cost? | [`recommend`]; what if: [`compare_ways`] |
-//! | when is the edge at work due? | [`due`] |
+//! | when is the edge at work due? | [`due()`] |
 //! | how likely is an edge dull by some hour? | [`dull_chances`] |
 //! | run on, touch up, flip, regrind or replace? | [`MachineKnives`]; what must not run: [`must_not_run`] |
 //! | what will jobs do to the edges, and in which order? | [`plan_jobs`] |
