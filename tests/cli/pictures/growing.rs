@@ -2,6 +2,7 @@
 
 use super::by_hand::cheapest;
 use super::marks::{key_of_line, line, plot, point};
+use super::page::{Page, numbers};
 use super::{ROOT, hold};
 use crate::support::{json, keenspan, said, status};
 use keenspan::decisions::{AgeReplacement, KnifeLayout, ShopCosts};
@@ -21,6 +22,22 @@ fn the_more_edges_the_less_is_default() {
     let answers = answers();
     hold("edges-and-bounds.svg", &bounds(&answers));
     hold("edges-and-defaults.svg", &defaults(&answers));
+    // What the page says of them in words.
+    let page = Page::new("05-what-it-cannot-know.md");
+    let ends = [&answers[0], &answers[answers.len() - 1]];
+    let ends = ends.map(|it| [part(it, "lower").round(), part(it, "upper").round()]);
+    let told = numbers(page.line_after("finished edges: bounds of"));
+    assert_eq!(told[..2], ends[0]);
+    assert_eq!(
+        told[2..5],
+        [ends[1][0], ends[1][1], edges(&answers[answers.len() - 1])]
+    );
+    assert_eq!(told[5], truly_best().round());
+}
+
+/// A part of the interval.
+fn part(answer: &Value, part: &str) -> f64 {
+    answer["interval"][part].as_f64().expect("hours")
 }
 
 /// The answers in clean green hardwood before the first edge came off, after so many had, and after all.
@@ -102,7 +119,6 @@ fn truly_best() -> f64 {
 }
 
 fn bounds(answers: &[Value]) -> Plot {
-    let part = |answer: &Value, part: &str| answer["interval"][part].as_f64().expect("hours");
     let points = answers.iter().map(|it| (edges(it), part(it, "estimate")));
     let points: Vec<(f64, f64)> = points.collect();
     let last = points.last().expect("an answer").0;

@@ -36,10 +36,15 @@ impl Page {
         rows
     }
 
+    /// The rest of the line in which these words stand.
+    pub fn line_after(&self, words: &str) -> &str {
+        let (_, rest) = self.text.split_once(words).expect(words);
+        rest.lines().next().unwrap_or_default()
+    }
+
     /// The first number after these words.
     pub fn number_after(&self, words: &str) -> f64 {
-        let rest = self.after(words).text;
-        *numbers(rest.lines().next().unwrap_or_default())
+        *numbers(self.line_after(words))
             .first()
             .unwrap_or_else(|| panic!("{}: no number after {words}", self.name))
     }
