@@ -23,6 +23,20 @@ pub struct CostFigure {
 
 /// What things cost this shop. Money in the shop's currency. The defaults, their bases and their
 /// sources stand in `models/common-practice.toml`, table `[costs]`.
+///
+/// # Examples
+///
+/// Common practice, a figure of one's own, and what a cycle costs by them.
+///
+/// ```
+/// use keenspan::decisions::{KnifeLayout, ShopCosts};
+///
+/// let shop = ShopCosts::common_practice()?.with("new_knife", 70.0)?;
+/// assert!(!shop.still_defaults().contains(&"new_knife"));
+/// let cycle = shop.cycle(KnifeLayout { knives: 4, edges_per_knife: 2 })?;
+/// assert!(cycle.planned.get() > 0.0);
+/// # Ok::<(), keenspan::decisions::DecisionError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ShopCosts {

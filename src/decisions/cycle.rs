@@ -37,6 +37,23 @@ static PART: LazyLock<GaussLegendre<5>> = LazyLock::new(GaussLegendre::new);
 /// means over `T`. With `c_d = 0` and `w_call = 1` this is age replacement: Barlow and Proschan
 /// (1965), Mathematical Theory of Reliability, section 3.2; the ratio of means is the renewal reward
 /// theorem.
+///
+/// # Examples
+///
+/// ```
+/// use keenspan::decisions::{AgeReplacement, Cheapest, KnifeLayout, ShopCosts};
+/// use keenspan::wear::{Family, LifeLaw};
+///
+/// let costs = ShopCosts::common_practice()?.cycle(KnifeLayout { knives: 4, edges_per_knife: 2 })?;
+/// let law = LifeLaw { family: Family::Weibull, log_median: 55.0_f64.ln(), sigma: 0.33 };
+/// let cycle = AgeReplacement::new(&law, 0.002, &costs)?;
+/// let Cheapest::ChangeAt { interval, cost_per_hour } = cycle.cheapest()? else {
+///     return Err("no planned change pays".into());
+/// };
+/// assert!((cycle.cost_per_hour(interval)?.get() - cost_per_hour.get()).abs() < 1e-9);
+/// assert!(cycle.expected_hours(interval)? < interval);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct AgeReplacement {
     family: Family,

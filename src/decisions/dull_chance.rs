@@ -20,6 +20,23 @@ pub struct DullChance {
 /// # Errors
 ///
 /// [`DecisionError::NoDraws`] without draws.
+///
+/// # Examples
+///
+/// ```
+/// use keenspan::decisions::dull_chances;
+/// use keenspan::quantities::{Level, MeterHours};
+/// # use keenspan::wear::{DrawUnderConditions, Family, LifeLaw};
+/// # let draws = [50.0_f64, 55.0, 62.0].map(|median| DrawUnderConditions {
+/// #     law: LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma: 0.33 },
+/// #     strikes_per_hour: 0.002,
+/// # });
+/// let curve = dull_chances(&draws, MeterHours::new(100.0)?, 4, Level::NINETY)?;
+/// let chances: Vec<f64> = curve.iter().map(|at| at.chance.point.get()).collect();
+/// assert_eq!((curve[2].hours.get(), chances[0]), (50.0, 0.0));
+/// assert!(chances.is_sorted() && chances[4] > 0.9);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn dull_chances(
     draws: &[DrawUnderConditions],
     until: MeterHours,

@@ -26,6 +26,42 @@ const HUNDRED_HOURS: f64 = 100.0;
 /// [`DecisionError::NoDraws`], [`DecisionError::RunUntilCalled`] where no planned interval pays, and
 /// those of the cost of a cycle: [`DecisionError::CostOutOfRange`],
 /// [`DecisionError::ParameterOutOfRange`], [`DecisionError::UnboundedRunningCost`].
+///
+/// # Examples
+///
+/// ```
+/// use keenspan::decisions::{Evidence, KnifeLayout, Question, ShopCosts, recommend};
+/// use keenspan::quantities::{Level, MeterHours};
+/// use keenspan::wear::{DrawUnderConditions, Family, LifeLaw};
+///
+/// // Three draws by hand; `wear::Draws::under` gives hundreds.
+/// let draws = [50.0_f64, 55.0, 62.0].map(|median| DrawUnderConditions {
+///     law: LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma: 0.33 },
+///     strikes_per_hour: 0.002,
+/// });
+/// let costs = ShopCosts::common_practice()?.cycle(KnifeLayout { knives: 4, edges_per_knife: 2 })?;
+/// let question = Question {
+///     rule: Some(MeterHours::new(100.0)?),
+///     service_every: None,
+///     hours_per_year: Some(MeterHours::new(400.0)?),
+///     level: Level::NINETY,
+///     evidence: Evidence {
+///         edges_finished: 12,
+///         edges_graded: 10,
+///         prior_variance: 0.16,
+///         posterior_variance: 0.02,
+///     },
+/// };
+/// let answer = recommend(&draws, &costs, &question)?;
+/// assert!((45.0..60.0).contains(&answer.interval.point.get()));
+/// // Anything in the flat part costs within 2 % of the least; a rule of 100 hours costs more.
+/// assert!(answer.flat.from < answer.interval.point);
+/// let rule = answer.rule.ok_or("no rule")?;
+/// assert!(rule.extra_per_100_hours.lower.get() > 0.0);
+/// // Of what is known of edge life an eighth is still the default.
+/// assert!((answer.share_from_defaults.get() - 0.125).abs() < 1e-9);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn recommend(
     draws: &[DrawUnderConditions],
     costs: &CycleCosts,

@@ -1,5 +1,21 @@
 //! What to do about it: costs, and the interval of least expected cost with what must be said beside
 //! it. No randomness and no clock: the same posterior gives the same advice.
+//!
+//! | question | asked of |
+//! | --- | --- |
+//! | after how many hours to change, and what does today's rule cost? | [`recommend`]; what if: [`compare_ways`] |
+//! | when is the edge at work due? | [`due()`] |
+//! | how likely is an edge dull by some hour? | [`dull_chances`] |
+//! | run on, touch up, flip, regrind or replace? | [`MachineKnives`]; what must not run: [`must_not_run`] |
+//! | what will jobs do to the edges, and in which order? | [`plan_jobs`] |
+//! | how many sets to own? | [`sets_to_own`] |
+//! | what does a year cost? | [`YearAhead`] |
+//! | do lives run shorter than they should? | [`drift()`] |
+//! | the textbook problem of age replacement | [`Renewals`]; with everything a cycle costs, [`AgeReplacement`] |
+//!
+//! Each takes draws of the posterior (`wear::Draws`) and costs ([`ShopCosts`], [`CycleCosts`]), and says beside its
+//! answer what weakens it ([`Caveat`]). Wherever an answer sends somebody to the knives, [`handling_knives`] goes
+//! with it.
 
 mod cautions;
 mod caveats;

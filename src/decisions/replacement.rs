@@ -54,6 +54,29 @@ impl Renewals {
     ///
     /// [`DecisionError::CostOutOfRange`] for costs or strikes below zero or not finite, and
     /// [`DecisionError::ParameterOutOfRange`] for a law out of reach.
+    ///
+    /// # Examples
+    ///
+    /// Shape 2.5, 63.2 % life 1000; in print (an open-source reliability package's documentation): 493.05.
+    ///
+    /// ```
+    /// use keenspan::decisions::Renewals;
+    /// use keenspan::wear::{Family, LifeLaw};
+    ///
+    /// let sigma: f64 = 1.0 / 2.5;
+    /// let median = 1000.0 * 2.0_f64.ln().powf(sigma);
+    /// let renewals = Renewals {
+    ///     law: LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma },
+    ///     planned: 1.0,
+    ///     failure: 5.0,
+    ///     strikes: 0.0,
+    ///     strike: 0.0,
+    /// };
+    /// let best = renewals.best()?;
+    /// assert_eq!(best.age.map(|age| format!("{age:.2}")), Some("493.05".to_string()));
+    /// assert!(best.cost_rate < best.run_to_failure_rate);
+    /// # Ok::<(), keenspan::decisions::DecisionError>(())
+    /// ```
     pub fn best(&self) -> Result<Replacement, DecisionError> {
         self.check()?;
         let cycle = self.cycle()?;

@@ -75,6 +75,31 @@ pub struct WayCosts {
 /// # Errors
 ///
 /// Those of [`recommend`](super::recommend), but that no planned interval pays is an answer here.
+///
+/// # Examples
+///
+/// What if the crew waited on the chipper half of the time?
+///
+/// ```
+/// use keenspan::decisions::{KnifeLayout, ShopCosts, TriedQuestion, Way, compare_ways};
+/// use keenspan::quantities::Level;
+/// # use keenspan::wear::{DrawUnderConditions, Family, LifeLaw};
+/// # let draws = [50.0_f64, 55.0, 62.0].map(|median| DrawUnderConditions {
+/// #     law: LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma: 0.33 },
+/// #     strikes_per_hour: 0.002,
+/// # });
+/// let layout = KnifeLayout { knives: 4, edges_per_knife: 2 };
+/// let shop = ShopCosts::common_practice()?;
+/// let (now, then) = (shop.cycle(layout)?, shop.with("waiting_share", 0.5)?.cycle(layout)?);
+/// let as_it_is = Way { draws: &draws, costs: &now };
+/// let waiting = Way { draws: &draws, costs: &then };
+/// let question = TriedQuestion { rule: None, interval: None, level: Level::NINETY };
+/// let tried = compare_ways(&as_it_is, &waiting, &question)?;
+/// let best = |way: keenspan::decisions::WayCosts| way.best.map(|best| best.point);
+/// assert!(best(tried.as_tried) < best(tried.as_it_is));
+/// assert!(tried.more_at_best.lower.get() > 0.0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn compare_ways(
     as_it_is: &Way<'_>,
     as_tried: &Way<'_>,

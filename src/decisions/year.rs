@@ -8,6 +8,25 @@ use crate::wear::DrawUnderConditions;
 use serde::Serialize;
 
 /// A machine's year under every draw, ready to be asked what any interval makes of it.
+///
+/// # Examples
+///
+/// ```
+/// use keenspan::decisions::{KnifeLayout, ShopCosts, YearAhead};
+/// use keenspan::quantities::{Level, MeterHours};
+/// # use keenspan::wear::{DrawUnderConditions, Family, LifeLaw};
+/// # let draws = [50.0_f64, 55.0, 62.0].map(|median| DrawUnderConditions {
+/// #     law: LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma: 0.33 },
+/// #     strikes_per_hour: 0.002,
+/// # });
+/// let layout = KnifeLayout { knives: 4, edges_per_knife: 2 };
+/// let (shop, hours) = (ShopCosts::common_practice()?, MeterHours::new(400.0)?);
+/// let year = YearAhead::new(&draws, &shop, layout, hours, Level::NINETY)?;
+/// let (often, called) = (year.budget(Some(MeterHours::new(25.0)?))?, year.budget(None)?);
+/// assert!(often.changes.point >= 16.0 && often.changes.point > called.changes.point);
+/// assert!(often.waiting.point < called.waiting.point);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub struct YearAhead {
     draws: Vec<AgeReplacement>,
     parts: CostParts,

@@ -13,6 +13,32 @@
 //! ```
 //!
 //! `run_lives` puts lives together from plain tables of edges and runs instead.
+//!
+//! # Examples
+//!
+//! ```
+//! use keenspan::lives::{MixOrigin, edge_lives};
+//! use keenspan::logbook::read::read_logbook;
+//!
+//! let log = read_logbook("datasets/demo-riverbank".as_ref())?.logbook;
+//! let lives = edge_lives(&log);
+//!
+//! // Every edge is used, or set aside with a reason.
+//! let tally = &lives.tally;
+//! assert_eq!(tally.edges_found, tally.edges_used + tally.set_aside.len());
+//! assert_eq!(tally.edges_used, lives.lives.len());
+//!
+//! // What one edge went through, and what was seen of it.
+//! let life = &lives.lives[0];
+//! println!("{}, edge {}: {:.1} hours", life.set, life.edge, life.exposure.total().get());
+//! assert!(!life.exposure.segments.is_empty());
+//!
+//! // How a machine stands now, and what it usually chips.
+//! let heron = lives.machine("Heron").ok_or("no such machine")?;
+//! assert!(heron.at_work.is_some() && heron.meter.is_some());
+//! assert_eq!(lives.usual_mix.origin("Heron"), MixOrigin::Own);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod build;
 mod day_notes;

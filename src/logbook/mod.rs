@@ -2,6 +2,43 @@
 //!
 //! This room knows files and people's ways of writing; it knows nothing of statistics or the clock.
 //! `read` and `write` are the only places in the library that open files.
+//!
+//! # Examples
+//!
+//! A row that cannot be read is set aside with what would be right; everything else is used.
+//!
+//! ```
+//! use keenspan::logbook::LogFile;
+//! use keenspan::logbook::read::{LogTexts, read_texts};
+//!
+//! let text = |text: &str| text.as_bytes().to_vec();
+//! let reading = read_texts(&LogTexts::from([
+//!     (LogFile::Machines, text("name,rotor,knives,edges,meter\nbig drum,drum,4,2,1200\n")),
+//!     (LogFile::Runs, text("date,machine,hours,wood,dirt\n\
+//!         2026-03-02,big drum,6,oak,dusty\n\
+//!         2026-03-03,big drum,5.5,oak,filthy\n")),
+//! ]));
+//! assert_eq!(reading.logbook.runs.len(), 1);
+//! let problem = &reading.problems[0];
+//! assert_eq!((problem.file, problem.line.0, problem.column.as_str()), (LogFile::Runs, 3, "dirt"));
+//! assert_eq!((problem.found.as_str(), reading.set_aside()), ("filthy", 1));
+//! ```
+//!
+//! A folder is read with [`read::read_logbook`], and written with [`write::write_new_logbook`] or, row by row,
+//! [`write::append_row`]. What is written reads back as it was.
+//!
+//! ```
+//! use keenspan::logbook::read::read_logbook;
+//! use keenspan::logbook::write::write_new_logbook;
+//!
+//! let demo = read_logbook("datasets/demo-riverbank".as_ref())?.logbook;
+//! let folder = tempfile::tempdir()?;
+//! write_new_logbook(folder.path(), &demo)?;
+//! let back = read_logbook(folder.path())?;
+//! assert!(back.problems.is_empty());
+//! assert_eq!(back.logbook.runs.len(), demo.runs.len());
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod apostrophe;
 mod costs;

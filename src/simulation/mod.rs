@@ -11,6 +11,21 @@
 //! crew        many edges at once, straight to edge lives: for calibration     (written: what it says)
 //! demo        three seasons of a parks crew, day by day, with the mess of a real log
 //! ```
+//!
+//! # Examples
+//!
+//! ```
+//! use keenspan::simulation::{CrewPlan, DEMO_SEED, Truth, demo_files, invented_crew};
+//!
+//! // Edges whose true lives are known, to hold a fit against.
+//! let plan = CrewPlan { edges: 6, ..CrewPlan::default() };
+//! let crew = invented_crew(7, &plan);
+//! assert_eq!((crew.lives.len(), crew.hidden.len()), (6, 6));
+//!
+//! // The demo log, as files.
+//! let files = demo_files(DEMO_SEED, &Truth::stated());
+//! assert!(files.iter().any(|(name, text)| name == "runs.csv" && text.contains("wilow")));
+//! ```
 
 mod conditions;
 mod crew;

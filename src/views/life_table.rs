@@ -16,6 +16,38 @@ pub struct QuantileRow {
 }
 
 /// What `lifedata` answers.
+///
+/// # Examples
+///
+/// A table in which nothing ended has no maximum, and the answer says why.
+///
+/// ```
+/// use keenspan::quantities::Level;
+/// use keenspan::views::{LifeTableAnswer, LifeTableQuestion, View};
+/// use keenspan::wear::{
+///     Bounds, Distribution, Family, LifeTable, LifeTableError, LifeTableFit, Lifetime,
+/// };
+///
+/// let going = Lifetime { lower: 40.0, upper: f64::INFINITY, weight: 1.0, entry: 0.0 };
+/// let table =
+///     LifeTable { covariate_names: vec![], covariates: vec![vec![]], lives: vec![going] };
+/// let weibull = Distribution { family: Family::Weibull, fixed_sigma: None };
+/// let outcome = match LifeTableFit::new(&table, weibull) {
+///     Ok(fit) => Ok(fit),
+///     Err(LifeTableError::NoMaximum(direction)) => Err(direction),
+///     Err(other) => return Err(other.into()),
+/// };
+/// let question = LifeTableQuestion {
+///     distribution: "weibull",
+///     bounds: Bounds::Wald,
+///     level: Level::NINETY_FIVE,
+///     at: vec![],
+///     warnings: vec![],
+/// };
+/// let answer = LifeTableAnswer::new(&table, question, outcome);
+/// assert!(!answer.is_answered() && !answer.text().is_empty());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct LifeTableAnswer {
     distribution: &'static str,

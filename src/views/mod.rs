@@ -1,5 +1,61 @@
 //! How an answer is shown. A view computes nothing beyond rounding: every number it prints stands in the
 //! answer that it is given.
+//!
+//! Each decision has its report ([`IntervalReport`], [`DueReport`], [`KnivesReport`], [`JobReport`],
+//! [`SetsReport`], [`DriftReport`], [`FitReport`], [`ReplacementReport`]), which holds the answers and what they
+//! stand on ([`Standing`]) and shows them as a [`View`]: text for people, JSON for programs by [`JSON_SCHEMA`].
+//! [`ReportPage`] puts all of it on one page, or into pictures; [`MachineCards`] prints what hangs in the shop.
+//! [`svg`] draws plots.
+//!
+//! # Examples
+//!
+//! ```
+//! use keenspan::decisions::{
+//!     Evidence, KnifeLayout, Question, ShopCosts, handling_knives, recommend,
+//! };
+//! use keenspan::quantities::Level;
+//! use keenspan::views::{IntervalReport, MachineInterval, Recommended, Standing, View};
+//! use keenspan::wear::{DrawUnderConditions, Family, LifeLaw};
+//!
+//! let draws = [50.0_f64, 55.0, 62.0].map(|median| DrawUnderConditions {
+//!     law: LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma: 0.33 },
+//!     strikes_per_hour: 0.002,
+//! });
+//! let shop = ShopCosts::common_practice()?;
+//! let evidence = Evidence {
+//!     edges_finished: 12,
+//!     edges_graded: 10,
+//!     prior_variance: 0.16,
+//!     posterior_variance: 0.02,
+//! };
+//! let question =
+//!     Question { rule: None, service_every: None, hours_per_year: None, level: Level::NINETY, evidence };
+//! let costs = shop.cycle(KnifeLayout { knives: 4, edges_per_knife: 2 })?;
+//! let report = IntervalReport {
+//!     machines: vec![MachineInterval {
+//!         machine: "big drum".to_string(),
+//!         rotor: "drum",
+//!         conditions: "in the wood it usually chips".to_string(),
+//!         edges: evidence.edges_finished,
+//!         answer: Recommended::At(Box::new(recommend(&draws, &costs, &question)?)),
+//!         further_changes: None,
+//!         by_wood: vec![],
+//!         year: None,
+//!         tried: None,
+//!     }],
+//!     standing: Standing {
+//!         default_costs: shop.still_defaults(),
+//!         cautions: handling_knives(),
+//!         ..Standing::default()
+//!     },
+//!     rule_was_typed: false,
+//! };
+//! assert!(report.text().starts_with("big drum: change the knives every "));
+//! assert!(report.text().contains("Before hands go near knives:"));
+//! let interval = &report.json()["answers"][0]["interval"];
+//! assert_eq!(interval["level"], 0.9);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod adequacy;
 mod card;
@@ -17,7 +73,7 @@ mod replacement;
 mod report;
 mod sets;
 mod standing;
-mod svg;
+pub mod svg;
 mod unfit;
 
 pub use adequacy::AdequacyReport;

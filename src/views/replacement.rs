@@ -9,6 +9,25 @@ use crate::wear::Family;
 use serde_json::{Map, Value, json};
 
 /// What `replacement` answers.
+///
+/// # Examples
+///
+/// ```
+/// use keenspan::decisions::Renewals;
+/// use keenspan::quantities::Probability;
+/// use keenspan::views::{ReplacementReport, View};
+/// use keenspan::wear::{Family, LifeLaw};
+///
+/// let (shape, life): (f64, f64) = (2.5, 1000.0);
+/// let median = life * 2.0_f64.ln().powf(1.0 / shape);
+/// let law = LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma: 1.0 / shape };
+/// let renewals = Renewals { law, planned: 1.0, failure: 5.0, strikes: 0.0, strike: 0.0 };
+/// let best = renewals.best()?;
+/// let saving = Probability::new(best.saving)?;
+/// let report = ReplacementReport { renewals, shape, life, best, saving };
+/// assert!(report.text().starts_with("Change at the age of 493.0"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReplacementReport {
     /// What was asked.

@@ -2,6 +2,81 @@
 //!
 //! This is the only room that draws random numbers, from a generator handed in. It knows no dates, no
 //! files, no costs.
+//!
+//! # Examples
+//!
+//! The model of edges: settings ([`WearModel`]) and a prior pack ([`PriorPack`]) in, a fitted model
+//! ([`WearPosterior`]) out, which gives draws under the conditions asked about, can be kept as text and taken up
+//! again, and makes priors for another machine. (From the lives of a log: the front page of this crate.)
+//!
+//! ```
+//! use keenspan::lives::Rotor;
+//! use keenspan::quantities::WearFraction;
+//! use keenspan::simulation::{CrewPlan, crew};
+//! use keenspan::wear::{
+//!     Asked, EdgeRecords, PriorPack, SavedModel, StrikePosterior, StrikeRecord, WearModel, seeded,
+//! };
+//! use keenspan::wood::Blend;
+//! use linfa::traits::Fit;
+//! use linfa::{DatasetBase, ParamGuard};
+//!
+//! // Twelve edges of an invented crew.
+//! let lives = crew(1, &CrewPlan { edges: 12, ..CrewPlan::default() });
+//! let (records, seen) = EdgeRecords::from_edges(&lives, &[]);
+//! let edges = DatasetBase::new(records, seen);
+//! let pack = PriorPack::common_practice()?;
+//! let model = WearModel::params(&pack, WearFraction::new(1.3)?).draws(500).check()?;
+//! let posterior = model.fit(&edges)?;
+//!
+//! // How long reground edges last on a drum in clean, green hardwood: half of them, draw by draw.
+//! let asked =
+//!     Asked { blend: Blend::reference(), rotor: Rotor::Drum, reground: true, among: vec![] };
+//! let strikes = StrikePosterior::new(&pack, &StrikeRecord::default());
+//! let laws = posterior.draws(&strikes, 200, &mut seeded(1)).under(&asked);
+//! assert_eq!(laws.len(), 200);
+//! let known = posterior.log_life_variances(&asked);
+//! assert!(known.after < known.before);
+//!
+//! // Kept and taken up again it answers the same to the last bit.
+//! let fingerprint = model.fingerprint(edges.records(), edges.targets())?;
+//! let text = serde_json::to_string(&posterior.save(&fingerprint))?;
+//! let again = serde_json::from_str::<SavedModel>(&text)?.restore()?;
+//! assert_eq!(again.draws(&strikes, 200, &mut seeded(1)).under(&asked), laws);
+//!
+//! // Half of what these edges have taught, as priors for the next machine.
+//! let learned =
+//!     PriorPack::from_posterior(PriorPack::common_practice_text(), &posterior, &strikes, 0.5)?;
+//! assert_ne!(PriorPack::parse(&learned)?, pack);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! Life tables by maximum likelihood ([`LifeTableFit`]), and the estimate that knows no law ([`NonParametric`]),
+//! for anybody who wants to hold the numerics against other software:
+//!
+//! ```
+//! use keenspan::quantities::Level;
+//! use keenspan::wear::{
+//!     Bounds, Distribution, Family, LifeTable, LifeTableFit, Lifetime, NonParametric,
+//! };
+//!
+//! // Three lives that ended, one that was still going at 90.
+//! let life = |lower, upper| Lifetime { lower, upper, weight: 1.0, entry: 0.0 };
+//! let lives = vec![life(35.0, 35.0), life(52.0, 52.0), life(70.0, 70.0), life(90.0, f64::INFINITY)];
+//! let table = LifeTable {
+//!     covariate_names: vec![],
+//!     covariates: vec![vec![]; lives.len()],
+//!     lives: lives.clone(),
+//! };
+//! let weibull = Distribution { family: Family::Weibull, fixed_sigma: None };
+//! let fit = LifeTableFit::new(&table, weibull)?;
+//! let half = fit.quantile(0.5, &[], Level::NINETY, Bounds::LikelihoodRatio);
+//! assert!(half.lower < half.point && half.point < half.upper);
+//!
+//! // Without a law: three of four outlast 40.
+//! let (lowest, highest) = NonParametric::new(&lives)?.survival(40.0);
+//! assert!((lowest - 0.75).abs() < 1e-9 && (highest - 0.75).abs() < 1e-9);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod adequacy;
 mod among;

@@ -21,6 +21,40 @@ const REACH: f64 = 12.0;
 const STEPS: u32 = 6000;
 
 /// The posterior of the whole model.
+///
+/// # Examples
+///
+/// From two plain tables, of edges and of their runs, with priors of one's own.
+///
+/// ```
+/// use keenspan::lives::run_lives;
+/// use keenspan::logbook::read_edge_runs;
+/// use keenspan::wear::{EdgeRecords, SampleSettings, StrikesMet, WholeFit, WholePriors};
+///
+/// let folder = "tests/reference/changing_exposure";
+/// let (edges, runs) = (format!("{folder}/edges.csv"), format!("{folder}/runs.csv"));
+/// let table = read_edge_runs(edges.as_ref(), runs.as_ref(), Some("machine"))?;
+/// let lives = run_lives(&table);
+/// let (records, observations) = EdgeRecords::from_run_lives(&lives);
+/// let priors = WholePriors::parse(
+///     r#"
+///     log_eta    = { mean = 2.7, sd = 0.6 }
+///     log_kappa  = { mean = 0.7, sd = 0.3 }
+///     beta       = [ { name = "hard", mean = 0.3, sd = 0.2 }, { name = "dirt", mean = 0.7, sd = 0.4 },
+///                    { name = "frozen", mean = 0.3, sd = 0.3 } ]
+///     sigma_b    = { half_normal = 0.3 }
+///     log_lambda = { mean = -4.6, sd = 1.0 }
+///     "#,
+/// )?;
+/// let priors = priors.in_order_of(&table.covariate_names)?;
+/// let met = StrikesMet { strikes: lives.strikes, hours: lives.hours };
+/// let settings = SampleSettings { draws: 500, ..SampleSettings::default() };
+/// let fit = WholeFit::new(&records, &observations, met, &priors, settings, &|_| {})?;
+/// let rows = fit.rows();
+/// let (_, dirt) = rows.iter().find(|(name, _)| name == "beta_dirt").ok_or("no dirt")?;
+/// assert!(dirt.quantiles[0] > 0.0, "dirt wears faster, 95 % sure");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct WholeFit {
     sample: Sample,

@@ -12,11 +12,19 @@ pub struct Shop {
 impl Shop {
     /// Made with the program itself.
     pub fn new() -> Self {
+        Self::made("--machine big-drum --rotor drum --knives 4 --edges 2 --rule 50 --meter 1200")
+    }
+
+    /// With nothing said of today's rule.
+    pub fn without_rule() -> Self {
+        Self::made("--machine big-drum --rotor drum --knives 4 --edges 2 --meter 1200")
+    }
+
+    fn made(made: &str) -> Self {
         let shop = Self {
             folder: tempfile::tempdir().expect("a temporary folder"),
         };
         let log = shop.log().display().to_string();
-        let made = "--machine big-drum --rotor drum --knives 4 --edges 2 --rule 50 --meter 1200";
         let mut arguments = vec!["new", &log];
         arguments.extend(made.split(' '));
         assert_eq!(status(&keenspan(&arguments)), 0);

@@ -98,6 +98,33 @@ impl FinishedEdge {
 /// # Errors
 ///
 /// [`DecisionError::Quantity`] where a score is no number.
+///
+/// # Examples
+///
+/// Twenty edges as foretold, then ten of which each falls short by two standard deviations.
+///
+/// ```
+/// use keenspan::decisions::{Factor, FinishedEdge, Scheme, ScoreSpan, Side, drift};
+/// use keenspan::quantities::Level;
+///
+/// let edge = |score: f64| {
+///     let seen = ScoreSpan { low: score, high: score };
+///     FinishedEdge {
+///         ahead: seen,
+///         together: seen,
+///         log_life_per_score: 0.3,
+///         rough: false,
+///         levels: vec![(Factor::Machine, "big drum".to_string())],
+///     }
+/// };
+/// let edges: Vec<FinishedEdge> = (0..30).map(|place| edge(if place < 20 { 0.0 } else { -2.0 })).collect();
+/// let answer = drift(&edges, &[], Scheme::USUAL, Level::NINETY)?;
+/// let shift = answer.shifts.first().ok_or("no sign")?;
+/// assert_eq!((shift.side, shift.first.point), (Side::Shorter, 20));
+/// // In 465 edges that last as they should, one false sign is to be expected.
+/// assert!((Scheme::USUAL.run_length(0.0) - 465.0).abs() < 1.0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn drift(
     edges: &[FinishedEdge],
     bed_knife: &[BedKnifeWork],

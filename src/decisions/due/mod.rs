@@ -73,6 +73,41 @@ pub struct DueAnswer {
 ///
 /// [`DecisionError::RunUntilCalled`] where no planned interval pays, [`DecisionError::NoDraws`], and those of
 /// the cost of a cycle.
+///
+/// # Examples
+///
+/// A fresh edge is due after the interval; one that has 30 of its wear hours behind it, sooner. (From a log: the
+/// front page of this crate.)
+///
+/// ```
+/// use keenspan::decisions::{AtWorkIn, Evidence, KnifeLayout, ShopCosts, due};
+/// use keenspan::quantities::{Level, MeterHours};
+/// use keenspan::wear::AgedDraw;
+/// # use keenspan::wear::{DrawUnderConditions, Family, LifeLaw};
+/// # let draws = [50.0_f64, 55.0, 62.0].map(|median| DrawUnderConditions {
+/// #     law: LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma: 0.33 },
+/// #     strikes_per_hour: 0.002,
+/// # });
+/// # let evidence = Evidence {
+/// #     edges_finished: 12,
+/// #     edges_graded: 10,
+/// #     prior_variance: 0.16,
+/// #     posterior_variance: 0.02,
+/// # };
+/// let costs = ShopCosts::common_practice()?.cycle(KnifeLayout { knives: 4, edges_per_knife: 2 })?;
+/// // In each draw the edge may last 40, 55 or 75 wear hours.
+/// let worn = |wear| vec![AgedDraw { wear, lives: vec![(40.0, 0.3), (55.0, 0.4), (75.0, 0.3)] }; 3];
+/// let hours_left = |wear| {
+///     let edge = worn(wear);
+///     let meter = MeterHours::new(1240.0).ok();
+///     let at_work = AtWorkIn { edge: &edge, laws: &draws, rates: &[1.0; 3], meter };
+///     due(at_work, &costs, Level::NINETY, &evidence)
+/// };
+/// let (fresh, worn) = (hours_left(0.0)?, hours_left(30.0)?);
+/// assert!(worn.hours_left.point < fresh.hours_left.point);
+/// assert!(worn.mark.ok_or("no reading")?.point.get() >= 1240.0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn due(
     at_work: AtWorkIn<'_>,
     costs: &CycleCosts,

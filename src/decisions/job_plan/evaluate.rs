@@ -90,6 +90,61 @@ pub(super) struct Reckoning<'a> {
 ///
 /// [`DecisionError::NoJobs`], [`DecisionError::NoDraws`], [`DecisionError::ParameterOutOfRange`] and
 /// [`DecisionError::CostOutOfRange`] for a question that makes no sense.
+///
+/// # Examples
+///
+/// Two jobs, the second in wood that wears six times as fast, with a fresh edge on the machine.
+///
+/// ```
+/// use keenspan::decisions::{
+///     ChangeRule, EdgesAtHand, Evidence, Job, JobQuestion, KnifeLayout, PresentEdge, ShopCosts,
+///     UsualWork, plan_jobs,
+/// };
+/// use keenspan::quantities::{Level, MeterHours, Probability};
+/// # use keenspan::wear::{DrawUnderConditions, Family, LifeLaw};
+/// # let draws = [50.0_f64, 55.0, 62.0].map(|median| DrawUnderConditions {
+/// #     law: LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma: 0.33 },
+/// #     strikes_per_hour: 0.002,
+/// # });
+/// # let evidence = Evidence {
+/// #     edges_finished: 12,
+/// #     edges_graded: 10,
+/// #     prior_variance: 0.16,
+/// #     posterior_variance: 0.02,
+/// # };
+/// let costs = ShopCosts::common_practice()?.cycle(KnifeLayout { knives: 4, edges_per_knife: 2 })?;
+/// let rule = ChangeRule::best(&draws, &costs)?;
+/// let job = |hours, wear: f64| -> Result<Job, keenspan::quantities::QuantityError> {
+///     Ok(Job {
+///         hours: MeterHours::new(hours)?,
+///         wear_rates: vec![wear; 3],
+///         strike_rates: vec![0.002; 3],
+///     })
+/// };
+/// let plan = plan_jobs(&JobQuestion {
+///     jobs: vec![job(8.0, 1.0)?, job(12.0, 6.0)?],
+///     fresh: draws.iter().map(|draw| draw.law).collect(),
+///     present: PresentEdge::Fresh,
+///     usual: UsualWork {
+///         wear_rates: vec![1.0; 3],
+///         strike_rates: vec![0.002; 3],
+///         interval: rule.interval,
+///         changed_on_plan: rule.changed_on_plan,
+///         day: MeterHours::new(6.0)?,
+///     },
+///     costs,
+///     edges: EdgesAtHand { per_set: 2, left_on_machine: 1 },
+///     risk: Probability::new(0.05)?,
+///     level: Level::NINETY,
+///     evidence: vec![evidence; 2],
+/// })?;
+/// // Each job once, in the order that costs least.
+/// let mut order: Vec<usize> = plan.jobs.iter().map(|job| job.written).collect();
+/// order.sort_unstable();
+/// assert_eq!(order, [0, 1]);
+/// assert!(plan.cost.point.get() > 0.0 && plan.changes.point > 0.5);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn plan_jobs(question: &JobQuestion) -> Result<JobPlan, DecisionError> {
     let costs = question.costs.check()?;
     let (draws, middle) = scale(question, &costs)?;

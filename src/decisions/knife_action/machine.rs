@@ -29,6 +29,72 @@ pub struct KnifeDraws<'d> {
 }
 
 /// A machine's knives: what each draw makes of them, ready to be asked about any set.
+///
+/// # Examples
+///
+/// A set on the bench with a fresh edge may go to work. The same set cracked is refused, whatever it would save.
+///
+/// ```
+/// use keenspan::decisions::{
+///     EdgeAtHand, Evidence, KnifeAction, KnifeCosts, KnifeDraws, KnifeLayout, KnifeQuestion,
+///     MachineKnives, MustNot, SetAtHand, ShopCosts,
+/// };
+/// use keenspan::quantities::Level;
+/// # use keenspan::wear::{DrawUnderConditions, Family, LifeLaw};
+/// # let draws = [50.0_f64, 55.0, 62.0].map(|median| DrawUnderConditions {
+/// #     law: LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma: 0.33 },
+/// #     strikes_per_hour: 0.002,
+/// # });
+/// # let evidence = Evidence {
+/// #     edges_finished: 12,
+/// #     edges_graded: 10,
+/// #     prior_variance: 0.16,
+/// #     posterior_variance: 0.02,
+/// # };
+/// let shop = ShopCosts::common_practice()?;
+/// let question = KnifeQuestion {
+///     costs: KnifeCosts::of(&shop, KnifeLayout { knives: 4, edges_per_knife: 2 })?,
+///     edges: 2,
+///     regrinds: shop.whole_regrinds(),
+///     level: Level::NINETY,
+///     evidence,
+/// };
+/// let knives = MachineKnives::new(
+///     &KnifeDraws {
+///         new: &draws,
+///         reground: &draws,
+///         wear_rates: &[1.0; 3],
+///         strike_rates: &[0.002; 3],
+///         touch_up_shares: &[0.25; 3],
+///     },
+///     &question,
+/// )?;
+/// let set = SetAtHand {
+///     on_bench: true,
+///     edge: EdgeAtHand::Fresh,
+///     fresh_edges: 1,
+///     regrinds: 2,
+///     touched_up: 0,
+///     width: None,
+///     width_at_most: None,
+///     discard_width: None,
+///     stock_per_grind: None,
+///     nick: None,
+///     struck: false,
+///     inspected: false,
+///     cracked: false,
+///     unmatched: false,
+///     incomplete: false,
+/// };
+/// let offered = |set: &SetAtHand| -> Result<Vec<KnifeAction>, keenspan::decisions::DecisionError> {
+///     Ok(knives.answer(set)?.actions.iter().map(|ranked| ranked.action).collect())
+/// };
+/// assert_eq!(offered(&set)?.first(), Some(&KnifeAction::KeepRunning));
+/// let cracked = SetAtHand { cracked: true, ..set };
+/// assert!(!offered(&cracked)?.contains(&KnifeAction::KeepRunning));
+/// assert!(knives.answer(&cracked)?.must_not.contains(&MustNot::RunCracked));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct MachineKnives {
     solved: Vec<SolvedProcess>,

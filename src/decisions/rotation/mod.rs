@@ -83,6 +83,42 @@ pub struct SetsChance {
 ///
 /// [`DecisionError::CostOutOfRange`] for a turnaround or a risk that makes no sense,
 /// [`DecisionError::LongTurnaround`], [`DecisionError::NoDraws`], and those of [`YearAhead::new`].
+///
+/// # Examples
+///
+/// ```
+/// use keenspan::decisions::{Evidence, KnifeLayout, RotationQuestion, ShopCosts, sets_to_own};
+/// use keenspan::quantities::{Level, MeterHours, Probability};
+/// # use keenspan::wear::{DrawUnderConditions, Family, LifeLaw};
+/// # let draws = [50.0_f64, 55.0, 62.0].map(|median| DrawUnderConditions {
+/// #     law: LifeLaw { family: Family::Weibull, log_median: median.ln(), sigma: 0.33 },
+/// #     strikes_per_hour: 0.002,
+/// # });
+/// # let evidence = Evidence {
+/// #     edges_finished: 12,
+/// #     edges_graded: 10,
+/// #     prior_variance: 0.16,
+/// #     posterior_variance: 0.02,
+/// # };
+/// let question = RotationQuestion {
+///     interval: Some(MeterHours::new(50.0)?),
+///     hours_per_year: MeterHours::new(400.0)?,
+///     turnaround_days: 14.0,
+///     risk: Probability::new(0.05)?,
+///     level: Level::NINETY,
+///     evidence,
+/// };
+/// let layout = KnifeLayout { knives: 4, edges_per_knife: 2 };
+/// let rotation = sets_to_own(&draws, &ShopCosts::common_practice()?, layout, &question)?;
+/// // The fewest sets that keep the risk; one set less would not.
+/// let risk = |sets| {
+///     let mut by_sets = rotation.by_sets.iter();
+///     by_sets.find(|it| it.sets == sets).map(|it| it.chance_none_ready.point)
+/// };
+/// let sets = rotation.sets.point;
+/// assert!(risk(sets) <= Some(question.risk) && risk(sets - 1) > Some(question.risk));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn sets_to_own(
     draws: &[DrawUnderConditions],
     costs: &ShopCosts,

@@ -58,6 +58,34 @@ pub enum AppendError {
 /// # Errors
 ///
 /// [`AppendError`]; nothing is written then.
+///
+/// # Examples
+///
+/// ```
+/// use jiff::civil::date;
+/// use keenspan::logbook::LogFile;
+/// use keenspan::logbook::read::read_logbook;
+/// use keenspan::logbook::write::{AppendError, append_row, write_new_logbook};
+///
+/// let folder = tempfile::tempdir()?;
+/// let demo = read_logbook("datasets/demo-riverbank".as_ref())?.logbook;
+/// write_new_logbook(folder.path(), &demo)?;
+/// let today = date(2026, 11, 20);
+/// let run = |dirt: &str| {
+///     let cells = [("date", "2026-11-20"), ("machine", "Heron"), ("hours", "4"), ("wood", "oak"), ("dirt", dirt)];
+///     let cells = cells.map(|(column, text)| (column, text.to_string()));
+///     append_row(folder.path(), LogFile::Runs, &cells, today)
+/// };
+/// run("dusty")?;
+/// assert_eq!(read_logbook(folder.path())?.logbook.runs.len(), demo.runs.len() + 1);
+///
+/// // A row that would not read back is refused, with what would be right.
+/// let Err(AppendError::Refused { problems, .. }) = run("filthy") else {
+///     return Err("it was written".into());
+/// };
+/// assert_eq!(problems[0].column, "dirt");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn append_row(
     folder: &Path,
     file: LogFile,

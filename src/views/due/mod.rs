@@ -80,6 +80,30 @@ pub struct DueAhead {
 }
 
 /// What `due` answers.
+///
+/// # Examples
+///
+/// A machine of which nobody wrote down which edge is in it gets no mark, and is told what to write.
+///
+/// ```
+/// use keenspan::decisions::handling_knives;
+/// use keenspan::quantities::MeterHours;
+/// use keenspan::views::{DueMark, DueReport, MachineDue, Standing, View};
+///
+/// let report = DueReport {
+///     machines: vec![MachineDue {
+///         machine: "big drum".to_string(),
+///         meter: Some(MeterHours::new(1250.0)?),
+///         meter_only_typed: false,
+///         reads_tenths: false,
+///         mark: DueMark::UnknownEdge,
+///     }],
+///     standing: Standing { cautions: handling_knives(), ..Standing::default() },
+/// };
+/// assert!(report.text().contains("big drum"));
+/// assert_eq!(report.json()["answers"][0]["machine"], "big drum");
+/// # Ok::<(), keenspan::quantities::QuantityError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct DueReport {
     /// One answer a machine.

@@ -4,7 +4,7 @@ use super::{LineEnd, LineStay, MachineDull, MachineLine};
 use crate::decisions::{DullChance, IntervalAnswer};
 use crate::quantities::{Estimate, Grade, MeterHours};
 use crate::views::format::{hours, hours_between};
-use crate::views::svg::{Axis, Form, Key, Mark, Plot, Stroke, Tone};
+use crate::views::svg::{Axis, Form, Key, Mark, Plot, Sample, Stroke, Tone};
 use crate::wear::{Learned, QuantityUnit};
 
 /// Cost against interval, with the flat part, the answer and today's rule.
@@ -119,7 +119,7 @@ pub fn dull(dull: &MachineDull) -> Plot {
     let keys = classes().rev().map(|((class, _), (tone, stroke))| Key {
         word: (*class).to_string(),
         tone,
-        stroke,
+        sample: Sample::Line(stroke),
     });
     let last = dull.classes.iter().filter_map(|(_, points)| points.last());
     let until = last.map(|point| point.hours.get()).fold(1.0, f64::max);

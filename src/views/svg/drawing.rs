@@ -2,10 +2,10 @@
 
 use super::axes::{LONGEST_NAME, draw_axes, ticks};
 use super::tone::{Stroke, Tone};
-use super::{Axis, Form, Key, Mark, Plot};
-use plotters::coord::Shift;
+use super::{Axis, Form, Key, Mark, Plot, Sample};
 use plotters::coord::ranged1d::{AsRangedCoord, Ranged};
 use plotters::coord::types::RangedCoordf64;
+use plotters::coord::{CoordTranslate, Shift};
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
@@ -115,18 +115,28 @@ where
     draw_keys(root, &plot.keys, (left, ROW * row_of_keys(plot) + ROW / 2))
 }
 
-/// The keys in one line, each a piece of its line and its word.
+/// The keys in one line, each a piece of its line, or its point, and its word.
 fn draw_keys(root: &Canvas<'_>, keys: &[Key], at: (i32, i32)) -> Option<()> {
     const SAMPLE: i32 = 420;
     let (mut left, height) = at;
-    for Key { word, tone, stroke } in keys {
-        let piece = vec![(left, height), (left + SAMPLE, height)];
-        let style = tone.rgb(*stroke).stroke_width(LINE);
-        root.draw(&PathElement::new(piece, style)).ok()?;
+    for Key { word, tone, sample } in keys {
+        let wide_sample = match sample {
+            Sample::Line(stroke) => {
+                let piece = vec![(left, height), (left + SAMPLE, height)];
+                let style = tone.rgb(*stroke).stroke_width(LINE);
+                root.draw(&PathElement::new(piece, style)).ok()?;
+                SAMPLE
+            }
+            Sample::Point(form) => {
+                let place = (left + POINT, height);
+                draw_point(root, place, *tone, *form)?;
+                2 * POINT
+            }
+        };
         let beside = text(*tone, Pos::new(HPos::Left, VPos::Center));
-        let place = (left + SAMPLE + GAP, height);
+        let place = (left + wide_sample + GAP, height);
         root.draw(&Text::new(word.clone(), place, beside)).ok()?;
-        left += SAMPLE + 4 * GAP + wide(word.chars().count());
+        left += wide_sample + 4 * GAP + wide(word.chars().count());
     }
     Some(())
 }
@@ -175,7 +185,7 @@ where
             let word = EmptyElement::at(*at) + Text::new(word.clone(), (2 * GAP, 0), beside);
             chart.draw_series([word]).ok().map(drop)
         }
-        Mark::Point { at, tone, form } => draw_point(chart, *at, *tone, *form),
+        Mark::Point { at, tone, form } => draw_point(chart.plotting_area(), *at, *tone, *form),
         Mark::Upright { at, tone, word } => {
             let style = tone.rgb(Stroke::Whole).stroke_width(14);
             let line = PathElement::new(vec![(*at, bottom), (*at, top)], style);
@@ -251,33 +261,27 @@ fn centred_or_inside(plot: &Plot, share: f64, word: &str) -> HPos {
     }
 }
 
-fn draw_point<X>(chart: &mut Chart<'_, '_, X>, at: (f64, f64), tone: Tone, form: Form) -> Option<()>
+fn draw_point<Place>(
+    area: &DrawingArea<SVGBackend<'_>, Place>,
+    at: Place::From,
+    tone: Tone,
+    form: Form,
+) -> Option<()>
 where
-    X: Ranged<ValueType = f64>,
+    Place: CoordTranslate,
+    Place::From: Clone + 'static,
 {
     let colour = tone.rgb(Stroke::Whole);
     let (full, line) = (colour.filled(), colour.stroke_width(18));
-    match form {
-        Form::Full => chart
-            .draw_series([Circle::new(at, POINT, full)])
-            .ok()
-            .map(drop),
-        Form::Open => chart
-            .draw_series([Circle::new(at, POINT, line)])
-            .ok()
-            .map(drop),
-        Form::Triangle => chart
-            .draw_series([TriangleMarker::new(at, POINT + 20, full)])
-            .ok()
-            .map(drop),
-        Form::Cross => chart
-            .draw_series([Cross::new(at, POINT, line)])
-            .ok()
-            .map(drop),
+    let drawn = match form {
+        Form::Full => area.draw(&Circle::new(at, POINT, full)),
+        Form::Open => area.draw(&Circle::new(at, POINT, line)),
+        Form::Triangle => area.draw(&TriangleMarker::new(at, POINT + 20, full)),
+        Form::Cross => area.draw(&Cross::new(at, POINT, line)),
         Form::Square => {
-            let square =
-                EmptyElement::at(at) + Rectangle::new([(-POINT, -POINT), (POINT, POINT)], full);
-            chart.draw_series([square]).ok().map(drop)
+            let square = Rectangle::new([(-POINT, -POINT), (POINT, POINT)], full);
+            area.draw(&(EmptyElement::at(at) + square))
         }
-    }
+    };
+    drawn.ok()
 }

@@ -3,7 +3,34 @@
 //! plotters rounds to whole pixels, which shows as a jagged curve; so everything is drawn ten times as large
 //! and scaled by the viewBox. Colours are names that the page's style sheet gives a value, one for light and
 //! one for dark; no line is told from another by its colour alone.
+//!
+//! # Examples
+//!
+//! ```
+//! use keenspan::views::svg::{Axis, Mark, Plot, Stroke, Tone};
+//!
+//! let plot = Plot {
+//!     description: "Chance that an edge is dull against hours".to_string(),
+//!     across: Axis::numbers("meter hours since fresh", 0.0, 80.0),
+//!     up: Axis::numbers("chance of dull, %", 0.0, 100.0),
+//!     marks: vec![
+//!         Mark::Line {
+//!             points: vec![(0.0, 0.0), (40.0, 20.0), (80.0, 90.0)],
+//!             tone: Tone::First,
+//!             stroke: Stroke::Whole,
+//!         },
+//!         Mark::Upright { at: 37.0, tone: Tone::Third, word: "best 37".to_string() },
+//!     ],
+//!     keys: vec![],
+//!     shape: 0.55,
+//! };
+//! // On paper of its own, with the description for those who cannot see it.
+//! let svg = plot.svg_alone().ok_or("it could not be drawn")?;
+//! assert!(svg.starts_with("<svg xmlns") && svg.contains("aria-label=\"Chance that"));
+//! # Ok::<(), &str>(())
+//! ```
 
+mod alone;
 mod axes;
 mod compact;
 mod drawing;
@@ -12,10 +39,6 @@ mod tone;
 pub use tone::{Stroke, Tone};
 
 use drawing::{DrawingError, draw};
-use tone::PAPER;
-
-/// A picture on its own is so many times smaller than what it is drawn on.
-const SMALLER: u32 = 8;
 
 /// A picture of the size that a page gives it.
 #[derive(Debug, Clone)]
@@ -59,7 +82,16 @@ pub struct Key {
     /// In which tone.
     pub tone: Tone,
     /// How it is drawn.
-    pub stroke: Stroke,
+    pub sample: Sample,
+}
+
+/// What stands before the word of a key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sample {
+    /// A piece of a line.
+    Line(Stroke),
+    /// A point.
+    Point(Form),
 }
 
 /// Something drawn.
@@ -202,22 +234,6 @@ impl Plot {
         }
     }
 
-    /// The picture on its own, on paper of its own that stands out on a dark page; `None` where it cannot be
-    /// drawn.
-    pub fn svg_alone(&self) -> Option<String> {
-        let (width, height) = drawing::size(self);
-        let (wide, high) = (width / SMALLER, height / SMALLER);
-        let looks = format!(
-            " xmlns=\"http://www.w3.org/2000/svg\" width=\"{wide}\" height=\"{high}\" font-family=\"sans-serif\" font-size=\"150\""
-        );
-        let paper = format!("<rect width=\"{width}\" height=\"{height}\" fill=\"{PAPER}\"/>");
-        let drawn = draw(self).ok()?;
-        let svg = self.dressed(&drawn, &looks, Tone::on_paper);
-        // Behind all that is drawn.
-        let (head, rest) = svg.split_once('>')?;
-        Some(format!("{head}>{paper}{rest}"))
-    }
-
     /// With a viewBox that scales, a description, and colours as named; without what every element inherits.
     fn dressed(&self, drawn: &str, looks: &str, colour: fn(Tone) -> &'static str) -> String {
         let body = drawn.split_once('>').map_or(drawn, |(_, body)| body);
@@ -249,7 +265,7 @@ impl Tone {
 }
 
 /// Text inside an attribute or element.
-pub fn escaped(text: &str) -> String {
+fn escaped(text: &str) -> String {
     text.replace('&', "&amp;")
         .replace('<', "&lt;")
         .replace('>', "&gt;")
@@ -257,10 +273,10 @@ pub fn escaped(text: &str) -> String {
 }
 
 #[cfg(test)]
-mod tests {
+pub(in crate::views::svg) mod tests {
     use super::*;
 
-    fn plot() -> Plot {
+    pub(in crate::views::svg) fn plot() -> Plot {
         Plot {
             description: "Cost & hours".to_string(),
             across: Axis::numbers("hours", 0.0, 100.0),
@@ -279,7 +295,7 @@ mod tests {
             keys: vec![Key {
                 word: "dusty".to_string(),
                 tone: Tone::First,
-                stroke: Stroke::Long,
+                sample: Sample::Line(Stroke::Long),
             }],
             shape: 0.6,
         }
@@ -300,13 +316,5 @@ mod tests {
                 .all(|letter| letter.is_ascii_hexdigit())
         });
         assert_eq!(coloured.count(), 0, "{svg}");
-    }
-
-    #[test]
-    fn a_picture_on_its_own_has_colours_size_and_paper() {
-        let svg = plot().svg_alone().unwrap();
-        assert!(svg.starts_with("<svg xmlns") && svg.contains(" width=\"900\" height=\"540\""));
-        assert!(!svg.contains("var(") && svg.contains("font-size=\"150\""));
-        assert!(svg.contains("><rect width=\"7200\" height=\"4320\" fill=\"#fbfaf7\"/>"));
     }
 }

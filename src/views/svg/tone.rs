@@ -71,6 +71,8 @@ impl Tone {
 
 /// The paper of a picture on its own, as the page's in light.
 pub(super) const PAPER: &str = "#fbfaf7";
+/// The same on a dark screen.
+pub(super) const PAPER_IN_DARK: &str = "#171a19";
 
 impl Tone {
     /// Its colour on light paper, as the page's.
@@ -83,6 +85,19 @@ impl Tone {
             Tone::Third => "#00664d",
             Tone::Fourth => "#7a3b78",
             Tone::Alarm => "#b3261e",
+        }
+    }
+
+    /// Its colour on dark paper, as the page's.
+    pub(super) fn in_dark(self) -> &'static str {
+        match self {
+            Tone::Ink => "#ecebe4",
+            Tone::Faint => "#464b48",
+            Tone::First => "#7cc3ee",
+            Tone::Second => "#f0a35e",
+            Tone::Third => "#5fcfae",
+            Tone::Fourth => "#d9a3d6",
+            Tone::Alarm => "#ff9d92",
         }
     }
 }
@@ -106,19 +121,20 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_picture_on_its_own_has_the_colours_of_the_page_in_light() {
+    fn a_picture_on_its_own_has_the_colours_of_the_page() {
         let style = include_str!("../report/style.css");
-        let light = style.split("@media").next().unwrap();
+        let mut parts = style.split("@media");
+        let (light, dark) = (parts.next().unwrap(), parts.next().unwrap());
         assert!(light.contains(&format!("--paper: {PAPER};")));
+        assert!(dark.contains(&format!("--paper: {PAPER_IN_DARK};")));
         for tone in Tone::ALL {
             let name = tone
                 .value()
                 .trim_start_matches("var(")
                 .trim_end_matches(')');
-            assert!(
-                light.contains(&format!("{name}: {};", tone.on_paper())),
-                "{name}"
-            );
+            for (part, colour) in [(light, tone.on_paper()), (dark, tone.in_dark())] {
+                assert!(part.contains(&format!("{name}: {colour};")), "{name}");
+            }
         }
     }
 }

@@ -21,6 +21,7 @@
 //! coverage     the share of central bounds that hold the truth
 //! table        all of it as markdown, and the joint verdict
 //! drift        scores, false signs, and faults found and blamed
+//! picture      ranks of the short study as the notebook shows them
 //! long         the studies for people
 //! harness      the harness itself, on a model whose posterior is known
 //! ```
@@ -33,6 +34,7 @@ mod fit;
 mod harness;
 mod known_lives;
 mod long;
+mod picture;
 mod questions;
 mod ranks;
 mod study;
@@ -128,7 +130,9 @@ fn weighted_draws_have_uniform_ranks_and_their_bounds_hold() {
         draws: DRAWS,
         ..Way::of(Method::Laplace, Family::Weibull)
     };
-    bounds_hold(&study("6 edges, weighted draws", 6, CREWS, way), CREWS);
+    let study = study("6 edges, weighted draws", 6, CREWS, way);
+    bounds_hold(&study, CREWS);
+    picture::hold("ranks.svg", &picture::ranks(&study, CREWS));
 }
 
 /// One short chain a crew; ranks of 40 crews tell gross faults only, and the long studies the others.

@@ -3,7 +3,7 @@
 use super::Series;
 use crate::decisions::{Shift, Side, Sums};
 use crate::views::DriftChart;
-use crate::views::svg::{Axis, Form, Key, Mark, Plot, Stroke, Tone};
+use crate::views::svg::{Axis, Form, Key, Mark, Plot, Sample, Stroke, Tone};
 
 /// About so many dates under the picture.
 const DATES: usize = 5;
@@ -72,7 +72,7 @@ fn key(word: &str, tone: Tone, stroke: Stroke) -> Key {
     Key {
         word: word.to_string(),
         tone,
-        stroke,
+        sample: Sample::Line(stroke),
     }
 }
 

@@ -84,6 +84,31 @@ impl WearModel {
     /// # Errors
     ///
     /// [`WearError::Unpaired`] where the posterior is of other edges.
+    ///
+    /// # Examples
+    ///
+    /// The scores of a crew's edges, and whether they drift.
+    ///
+    /// ```
+    /// use keenspan::decisions::{FinishedEdge, Scheme, drift};
+    /// use keenspan::quantities::{Level, WearFraction};
+    /// use keenspan::simulation::{CrewPlan, crew};
+    /// use keenspan::wear::{EdgeRecords, PriorPack, WearModel};
+    /// use linfa::traits::Fit;
+    /// use linfa::{DatasetBase, ParamGuard};
+    ///
+    /// let lives = crew(1, &CrewPlan { edges: 15, ..CrewPlan::default() });
+    /// let (records, seen) = EdgeRecords::from_edges(&lives, &[]);
+    /// let edges = DatasetBase::new(records, seen);
+    /// let pack = PriorPack::common_practice()?;
+    /// let model = WearModel::params(&pack, WearFraction::new(1.3)?).draws(500).check()?;
+    /// let scores = model.life_scores(&edges, &model.fit(&edges)?, 1)?;
+    /// assert!(scores.iter().all(|score| score.ahead.low <= score.ahead.high));
+    /// let finished = scores.iter().map(|score| FinishedEdge::of(&lives[score.edge], score));
+    /// let answer = drift(&finished.collect::<Vec<_>>(), &[], Scheme::USUAL, Level::NINETY)?;
+    /// assert_eq!(answer.edges, scores.len());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn life_scores(
         &self,
         dataset: &DatasetBase<EdgeRecords, Vec<Observation>>,
