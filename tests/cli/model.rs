@@ -85,8 +85,11 @@ fn a_file_that_cannot_be_used_is_refused_by_name() {
         assert!(said.contains("fit.model.json"), "{said}");
         said
     };
-    let later = refused(&text.replace("\"keenspan_model\": 1", "\"keenspan_model\": 2"));
-    assert!(later.contains("has format 2"), "{later}");
+    let format = |number: &str| text.replace("\"keenspan_model\": 2", number);
+    let later = refused(&format("\"keenspan_model\": 3"));
+    assert!(later.contains("has format 3"), "{later}");
+    let earlier = refused(&format("\"keenspan_model\": 1"));
+    assert!(earlier.contains("Save the fit anew"), "{earlier}");
     let cut = refused(&text[..text.len() / 2]);
     assert!(cut.contains("cut off"), "{cut}");
     let other = refused("date,machine,hours\n");

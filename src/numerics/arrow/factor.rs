@@ -54,7 +54,11 @@ impl Arrow {
         let mut factors = Vec::with_capacity(self.parts.len());
         for block in self.parts {
             let factor = BlockFactor::of(block)?;
-            corner.gemm_tr(-1.0, &factor.pull, &factor.pull, 1.0);
+            // The factor of the corner reads its lower half only.
+            for row in factor.pull.row_iter() {
+                let row = row.transpose();
+                corner.syger(-1.0, &row, &row, 1.0);
+            }
             factors.push(factor);
         }
         Some(ArrowFactor {

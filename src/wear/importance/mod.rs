@@ -21,7 +21,7 @@ use std::ops::Range;
 
 /// Share of the draws that are made first, to see where the approximation stands beside the posterior.
 const PILOT: f64 = 0.25;
-/// Fewest of them.
+/// Fewest of them; half as many with several candidates.
 const LEAST_PILOT: usize = 200;
 /// The pilot's spreads may stretch the approximation by at most this much, and are widened by a little:
 /// draws too far out cost weight, a tail that is missed costs the answer.
@@ -121,7 +121,12 @@ struct Proposal<'a> {
 /// 31, 2021). Fewer come back where the approximation has no top for some spreads.
 pub fn draws(density: &WearDensity, nested: &Nested, amount: Amount, seed: u64) -> Weighted {
     let mut proposal = Proposal::new(density, nested, amount.candidates);
-    let pilot = LEAST_PILOT.max((PILOT * amount.draws as f64) as usize);
+    let least = if amount.candidates > 1 {
+        LEAST_PILOT / 2
+    } else {
+        LEAST_PILOT
+    };
+    let pilot = least.max((PILOT * amount.draws as f64) as usize);
     proposal.match_moments(&proposal.draws(pilot, seed, PILOT_STREAMS));
     let drawn = proposal.draws(amount.draws, seed, 0);
     Weighted {
