@@ -50,14 +50,13 @@ pub(super) fn turned(rows: &[Vec<f64>]) -> Vec<Vec<f64>> {
 impl<'a> Predicted<'a> {
     /// The draws of `sample` under `density`.
     pub fn new(density: &WearDensity, sample: &'a Sample) -> Self {
-        Self::thinned(density, sample, DRAWS)
+        let step = (sample.len() / DRAWS).max(1);
+        Self::of(density, sample.weighted_draws().step_by(step))
     }
 
-    /// About `count` of the draws.
-    pub fn thinned(density: &WearDensity, sample: &'a Sample, count: usize) -> Self {
-        let all: Vec<(&Draw, f64)> = sample.weighted_draws().collect();
-        let step = (all.len() / count).max(1);
-        let (draws, weights): (Vec<&Draw>, Vec<f64>) = all.into_iter().step_by(step).unzip();
+    /// These draws with their weights, which need not add up to one.
+    pub fn of(density: &WearDensity, draws: impl Iterator<Item = (&'a Draw, f64)>) -> Self {
+        let (draws, weights): (Vec<&Draw>, Vec<f64>) = draws.unzip();
         let total: f64 = weights.iter().sum();
         let weights: Vec<f64> = weights.iter().map(|weight| weight / total).collect();
         let rows: Vec<Vec<f64>> = draws
@@ -88,7 +87,7 @@ impl<'a> Predicted<'a> {
         let rows: Vec<Vec<f64>> = self
             .draws
             .par_iter()
-            .map(|draw| density.log_chances(&parameters(draw), &bounds))
+            .map(|draw| density.chances(&parameters(draw), &bounds))
             .collect();
         let mut columns = turned(&rows).into_iter();
         let mut take = |weights: &[f64]| {
@@ -114,8 +113,8 @@ pub(super) fn foretold(density: &WearDensity, without: &Sample, edge: usize) -> 
         .par_iter()
         .map(|(draw, weight)| {
             let at = parameters(draw);
-            let log = weight.ln() + density.log_likelihood_of(&at, edge);
-            (log, density.log_chances(&at, &bounds))
+            let log = weight.ln() + density.log_likelihood_of(&at, &[edge])[0];
+            (log, density.chances(&at, &bounds))
         })
         .collect();
     let (logs, rows): (Vec<f64>, Vec<Vec<f64>>) = seen.into_iter().unzip();
@@ -146,8 +145,8 @@ fn span(look: &LastLook, chances: &[f64]) -> Span {
     }
 }
 
-fn mean_chance(log_chances: &[f64], weights: &[f64]) -> f64 {
-    let chances = log_chances.iter().zip(weights);
-    let mean: f64 = chances.map(|(log, weight)| weight * log.exp()).sum();
+fn mean_chance(chances: &[f64], weights: &[f64]) -> f64 {
+    let chances = chances.iter().zip(weights);
+    let mean: f64 = chances.map(|(chance, weight)| weight * chance).sum();
     mean.clamp(0.0, 1.0)
 }
