@@ -29,12 +29,12 @@ pub fn logistic(x: f64) -> f64 {
 }
 
 /// The log of a sum of numbers that are given by their logs; minus infinity for none.
-pub fn log_sum_exp(logs: &[f64]) -> f64 {
-    let largest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+pub fn log_sum_exp(logs: impl Iterator<Item = f64> + Clone) -> f64 {
+    let largest = logs.clone().fold(f64::NEG_INFINITY, f64::max);
     if largest.is_infinite() {
         return largest;
     }
-    let sum: f64 = logs.iter().map(|log| (log - largest).exp()).sum();
+    let sum: f64 = logs.map(|log| (log - largest).exp()).sum();
     largest + sum.ln()
 }
 

@@ -292,9 +292,14 @@ impl WearDensity {
         self.predictive.log_chances(&at.shared, &at.effects, bounds)
     }
 
-    /// The log-likelihood of one edge, to the precision of draws.
-    pub(super) fn log_likelihood_of(&self, at: &Parameters, edge: usize) -> f64 {
-        self.likelihood.of_edges(&at.shared, &at.effects, &[edge])[0]
+    /// The chance of these bounds of what was last seen, to some eight digits after the point.
+    pub(super) fn chances(&self, at: &Parameters, bounds: &[usize]) -> Vec<f64> {
+        self.predictive.chances(&at.shared, &at.effects, bounds)
+    }
+
+    /// The log-likelihood of these edges, to the precision of draws.
+    pub(super) fn log_likelihood_of(&self, at: &Parameters, edges: &[usize]) -> Vec<f64> {
+        self.likelihood.of_edges(&at.shared, &at.effects, edges)
     }
 
     /// For every bound the log of life over typical life that it stands for.

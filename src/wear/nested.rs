@@ -111,8 +111,20 @@ impl Nested {
                 nested.iterations += iterations;
             }
         }
-        let bounds = BOUNDS[priors.len().clamp(1, BOUNDS.len()) - 1];
-        nested.lay_design(density, bounds)?;
+        nested.lay_design(density, fine(&priors))?;
+        Ok(nested)
+    }
+
+    /// The same for fewer edges of `whole`, which has the same parameters: expanded once, from the top of `whole`
+    /// and with its spreads.
+    ///
+    /// # Errors
+    ///
+    /// [`WearError::NotSettled`] where the search finds no top with negative curvature.
+    pub fn of_fewer(density: &WearDensity, whole: &Self) -> Result<Self, WearError> {
+        let (spreads, start) = (whole.spreads.clone(), whole.mode.clone());
+        let mut nested = Self::expand(density, &whole.priors, spreads, start)?;
+        nested.lay_design(density, fine(&whole.priors))?;
         Ok(nested)
     }
 
@@ -336,6 +348,11 @@ impl Nested {
     pub fn iterations(&self) -> usize {
         self.iterations
     }
+}
+
+/// The design's bounds for these spreads.
+fn fine(priors: &[HalfNormal]) -> &'static [f64] {
+    BOUNDS[priors.len().clamp(1, BOUNDS.len()) - 1]
 }
 
 fn split(cell: &Cell, bounds: &[f64]) -> Vec<Cell> {

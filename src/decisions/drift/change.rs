@@ -44,7 +44,7 @@ impl Shifts {
         let steps = (REACH / STEP).round() as i32;
         let shifts: Vec<f64> = (-steps..=steps).map(|i| STEP * f64::from(i)).collect();
         let weights: Vec<f64> = shifts.iter().map(|x| -0.5 * (x / SPREAD).powi(2)).collect();
-        let whole = log_sum_exp(&weights);
+        let whole = log_sum_exp(weights.iter().copied());
         let of_edge = |edge: &FinishedEdge| {
             let scores = shifts.iter().map(|shift| shift / edge.log_life_per_score);
             scores.map(|score| edge.together.log_ratio(score)).collect()
@@ -85,7 +85,7 @@ impl Shifts {
     ) -> Change {
         let each = |inside: &[f64]| {
             let [inner, outer] = self.with_prior(inside);
-            let evidence = log_sum_exp(&inner) + log_sum_exp(&outer);
+            let evidence = log_sum_exp(inner.iter().copied()) + log_sum_exp(outer.iter().copied());
             (evidence, [normalised(&inner), normalised(&outer)])
         };
         self.average(&self.each_start(changed, starts, last, each))
@@ -101,7 +101,7 @@ impl Shifts {
         let each = |inside: &[f64]| {
             self.with_prior(inside)
                 .iter()
-                .map(|logs| log_sum_exp(logs))
+                .map(|logs| log_sum_exp(logs.iter().copied()))
                 .sum()
         };
         let logs: Vec<f64> = self.each_start(changed, starts, last, each);
@@ -220,12 +220,12 @@ fn add(sum: &mut [f64], more: &[f64]) {
 }
 
 fn log_mean(logs: &[f64]) -> f64 {
-    log_sum_exp(logs) - (logs.len() as f64).ln()
+    log_sum_exp(logs.iter().copied()) - (logs.len() as f64).ln()
 }
 
 /// Weights that add up to one, from their logs.
 pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
-    let whole = log_sum_exp(logs);
+    let whole = log_sum_exp(logs.iter().copied());
     logs.iter().map(|log| (log - whole).exp()).collect()
 }
 

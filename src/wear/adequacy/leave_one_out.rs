@@ -5,6 +5,7 @@
 //! Pareto smoothed importance sampling, Journal of Machine Learning Research 25(72), 2024; for draws that
 //! have weights of their own Magnusson, Andersen, Jonasson and Vehtari, ICML 2019.
 
+use crate::numerics::elementary::log_sum_exp;
 use crate::numerics::pareto::{largest_trusted_shape, smooth};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -68,10 +69,10 @@ impl LeaveOneOut {
 
     /// The sums over edges.
     pub(super) fn add_up(&mut self, log_weights: &[f64], by_edge: &[Vec<f64>]) {
-        let total = log_sum(log_weights.iter().copied());
+        let total = log_sum_exp(log_weights.iter().copied());
         let fitted: f64 = by_edge
             .iter()
-            .map(|edge| log_sum(log_weights.iter().zip(edge).map(|(w, l)| w + l)) - total)
+            .map(|edge| log_sum_exp(log_weights.iter().zip(edge).map(|(w, l)| w + l)) - total)
             .sum();
         let densities: Vec<f64> = self.edges.iter().map(|edge| edge.log_density).collect();
         (self.log_density, self.standard_error) = sum_with_error(&densities);
@@ -118,7 +119,7 @@ fn left_out(log_weights: &[f64], by_draw: &[f64]) -> (LeftOut, Vec<f64>) {
     let terms = smoothed.log_weights.iter().zip(by_draw);
     let terms = terms.filter(|(w, _)| **w > f64::NEG_INFINITY);
     let edge = LeftOut {
-        log_density: log_sum(terms.map(|(w, l)| w + l)),
+        log_density: log_sum_exp(terms.map(|(w, l)| w + l)),
         k_hat: smoothed.k_hat,
         fitted_anew: false,
     };
@@ -133,13 +134,4 @@ fn sum_with_error(values: &[f64]) -> (f64, f64) {
     let sum: f64 = values.iter().sum();
     let squares = values.iter().map(|value| (value - sum / count).powi(2));
     (sum, squares.sum::<f64>().sqrt())
-}
-
-/// `ln sum exp`.
-pub(super) fn log_sum(logs: impl Iterator<Item = f64> + Clone) -> f64 {
-    let largest = logs.clone().fold(f64::NEG_INFINITY, f64::max);
-    if largest == f64::NEG_INFINITY {
-        return largest;
-    }
-    largest + logs.map(|log| (log - largest).exp()).sum::<f64>().ln()
 }

@@ -1,6 +1,7 @@
 //! What the draws of a posterior say of each edge, and what they say of it without it.
 
-use super::leave_one_out::{LeaveOneOut, Weights, log_sum};
+use super::leave_one_out::{LeaveOneOut, Weights};
+use crate::numerics::elementary::log_sum_exp;
 use crate::wear::density::{Parameters, WearDensity};
 use crate::wear::likelihood::LastLook;
 use crate::wear::sample::{Draw, Sample};
@@ -50,14 +51,13 @@ pub(super) fn turned(rows: &[Vec<f64>]) -> Vec<Vec<f64>> {
 impl<'a> Predicted<'a> {
     /// The draws of `sample` under `density`.
     pub fn new(density: &WearDensity, sample: &'a Sample) -> Self {
-        Self::thinned(density, sample, DRAWS)
+        let step = (sample.len() / DRAWS).max(1);
+        Self::of(density, sample.weighted_draws().step_by(step))
     }
 
-    /// About `count` of the draws.
-    pub fn thinned(density: &WearDensity, sample: &'a Sample, count: usize) -> Self {
-        let all: Vec<(&Draw, f64)> = sample.weighted_draws().collect();
-        let step = (all.len() / count).max(1);
-        let (draws, weights): (Vec<&Draw>, Vec<f64>) = all.into_iter().step_by(step).unzip();
+    /// These draws with their weights, which need not add up to one.
+    pub fn of(density: &WearDensity, draws: impl Iterator<Item = (&'a Draw, f64)>) -> Self {
+        let (draws, weights): (Vec<&Draw>, Vec<f64>) = draws.unzip();
         let total: f64 = weights.iter().sum();
         let weights: Vec<f64> = weights.iter().map(|weight| weight / total).collect();
         let rows: Vec<Vec<f64>> = draws
@@ -88,7 +88,7 @@ impl<'a> Predicted<'a> {
         let rows: Vec<Vec<f64>> = self
             .draws
             .par_iter()
-            .map(|draw| density.log_chances(&parameters(draw), &bounds))
+            .map(|draw| density.chances(&parameters(draw), &bounds))
             .collect();
         let mut columns = turned(&rows).into_iter();
         let mut take = |weights: &[f64]| {
@@ -114,8 +114,8 @@ pub(super) fn foretold(density: &WearDensity, without: &Sample, edge: usize) -> 
         .par_iter()
         .map(|(draw, weight)| {
             let at = parameters(draw);
-            let log = weight.ln() + density.log_likelihood_of(&at, edge);
-            (log, density.log_chances(&at, &bounds))
+            let log = weight.ln() + density.log_likelihood_of(&at, &[edge])[0];
+            (log, density.chances(&at, &bounds))
         })
         .collect();
     let (logs, rows): (Vec<f64>, Vec<Vec<f64>>) = seen.into_iter().unzip();
@@ -123,7 +123,7 @@ pub(super) fn foretold(density: &WearDensity, without: &Sample, edge: usize) -> 
     let columns = turned(&rows);
     let chances: Vec<f64> = columns.iter().map(|c| mean_chance(c, &weights)).collect();
     Foretold {
-        log_density: log_sum(logs.iter().copied()),
+        log_density: log_sum_exp(logs.iter().copied()),
         span: span(&look, &chances),
     }
 }
@@ -146,8 +146,8 @@ fn span(look: &LastLook, chances: &[f64]) -> Span {
     }
 }
 
-fn mean_chance(log_chances: &[f64], weights: &[f64]) -> f64 {
-    let chances = log_chances.iter().zip(weights);
-    let mean: f64 = chances.map(|(log, weight)| weight * log.exp()).sum();
+fn mean_chance(chances: &[f64], weights: &[f64]) -> f64 {
+    let chances = chances.iter().zip(weights);
+    let mean: f64 = chances.map(|(chance, weight)| weight * chance).sum();
     mean.clamp(0.0, 1.0)
 }

@@ -88,7 +88,7 @@ impl Scores {
         let blocks = density.effects().blocks().ranges();
         for (block, own) in blocks.enumerate() {
             let logs: Vec<f64> = candidates.iter().map(|it| it.blocks[block]).collect();
-            let total = log_sum_exp(&logs);
+            let total = log_sum_exp(logs.iter().copied());
             chosen.log_ratio += total - (logs.len() as f64).ln();
             let even = 1.0 / logs.len() as f64;
             let weight = |log: &f64| {

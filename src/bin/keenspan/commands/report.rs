@@ -21,6 +21,7 @@ use keenspan::views::{
     View,
 };
 use keenspan::wood::{Blend, Contamination, WoodMix, WoodState};
+use rayon::join;
 use serde_json::{Map, Value, json};
 use std::path::{Path, PathBuf};
 
@@ -108,14 +109,29 @@ fn write_pictures(folder: &Path, pictures: &[Picture]) -> Result<Vec<PathBuf>, F
 /// All that the page shows.
 fn page(reading: &Reading, drawn: &Drawn, settings: &Settings) -> Result<ReportPage, Failure> {
     let (log, seed, fitted) = (&reading.logbook, settings.seed, &drawn.fitted);
-    let interval = Interval::default().report(reading, drawn, seed)?;
     let units = settings.units_for(reading);
+    // Each has stretches that only one thread can work at.
+    let (drift, (knives, (due, interval))) = join(
+        || Drift::default().report(reading, fitted, seed),
+        || {
+            join(
+                || Knives::default().report(reading, fitted, units, seed),
+                || {
+                    join(
+                        || Due::default().report(reading, drawn, (units, seed)),
+                        || Interval::default().report(reading, drawn, seed),
+                    )
+                },
+            )
+        },
+    );
+    let interval = interval?;
     Ok(ReportPage {
         shop: log.shop.name.clone(),
         last_day: last_day(log),
-        due: Due::default().report(reading, drawn, (units, seed))?,
-        drift: Drift::default().report(reading, fitted, seed)?,
-        knives: Knives::default().report(reading, fitted, units, seed)?,
+        due: due?,
+        drift: drift?,
+        knives: knives?,
         learned: fitted.posterior.learned(&super::fit::rotors(log)),
         strikes: fitted.strikes.rates(),
         dull: dull(drawn, log, &interval)?,
@@ -123,6 +139,7 @@ fn page(reading: &Reading, drawn: &Drawn, settings: &Settings) -> Result<ReportP
         interval,
     })
 }
+
 /// The day of the last run or event; blank in an empty log.
 fn last_day(log: &Logbook) -> String {
     let runs = log.runs.iter().map(|run| run.date);

@@ -1,6 +1,6 @@
 //! Each edge's score as all others foretell it.
 
-use super::{CHANGE, ends, score};
+use super::{CHANGE, ends, score, span};
 use crate::wear::adequacy::leave_one_out::Weights;
 use crate::wear::adequacy::predicted::turned;
 use crate::wear::density::Parameters;
@@ -39,13 +39,10 @@ impl Spans {
         Self { scores, changed }
     }
 
-    /// The scores between which an edge lies. A large chance of looking no more worn is a short life.
+    /// The scores between which an edge lies.
     pub fn bounds(&self, look: &LastLook) -> [f64; 2] {
-        [
-            look.high
-                .map_or(f64::NEG_INFINITY, |high| self.scores[high]),
-            look.low.map_or(f64::INFINITY, |low| self.scores[low]),
-        ]
+        let scores: Vec<f64> = ends(look).iter().map(|&end| self.scores[end]).collect();
+        span(look, &scores)
     }
 
     /// The change of log life over the change of score that goes with it, averaged over the edge's bounds.
@@ -75,7 +72,7 @@ impl Foretelling<'_> {
         let chances = |draw: &Parameters| {
             let mut moved = draw.clone();
             moved.shared[location] += change;
-            density.log_chances(&moved, &places)
+            density.chances(&moved, &places)
         };
         let rows: Vec<Vec<f64>> = self.draws.par_iter().map(chances).collect();
         let mut scores = vec![f64::NAN; places.iter().max().map_or(0, |last| last + 1)];

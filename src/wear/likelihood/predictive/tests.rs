@@ -1,13 +1,13 @@
 //! Chances against the normal law and against the likelihood itself.
 
 use super::*;
-use crate::lives::Look;
+use crate::lives::{Look, Observation, Sight};
 use crate::numerics::normal;
 use crate::quantities::{MeterHours, WearFraction};
 use crate::wear::density::{DensitySettings, Parameters, WearDensity};
 use crate::wear::life_distribution::Family;
 use crate::wear::{Anchor, EdgeRecord, EdgeRecords, Prior, Priors, Stretch};
-use approx::assert_relative_eq;
+use approx::{assert_abs_diff_eq, assert_relative_eq};
 
 const SIGMA: f64 = 0.4;
 const EYE: f64 = 0.2;
@@ -127,6 +127,52 @@ fn the_width_of_a_span_is_the_likelihood_of_what_was_seen() {
             // To all digits; chances are good to some 1e-8.
             let wanted = density.log_likelihood(&truth().shared).value.exp();
             assert_relative_eq!(high - low, wanted, max_relative = 1e-6);
+        }
+    }
+}
+
+fn with_eye(eye: f64) -> Parameters {
+    let mut at = truth();
+    at.shared[3] = eye.ln();
+    at
+}
+
+/// The same closed form, for eyes far sharper and far duller than life spreads.
+#[test]
+fn a_plain_chance_of_lognormal_life_is_that_of_the_normal_law() {
+    let seen = [graded(Sight::Graded(Grade::Working), 35.0)];
+    let density = density(Family::Lognormal, &seen, None);
+    let look = density.last_looks()[0];
+    let bounds = [look.low.expect("a bound"), look.high.expect("a bound")];
+    for eye in [0.001, 0.02, 0.1, 0.2, 0.4, 0.79] {
+        let spread = (SIGMA * SIGMA + eye * eye).sqrt();
+        let chances = density.chances(&with_eye(eye), &bounds);
+        for (chance, cut) in chances.into_iter().zip([0.5_f64, 0.85]) {
+            let standing = (cut.ln() - (35.0 / TYPICAL).ln()) / spread;
+            let wanted = normal::log_lower_tail(standing).exp();
+            assert_abs_diff_eq!(chance, wanted, epsilon = 2e-10);
+        }
+    }
+}
+
+/// Against the likelihood to all digits: what two plain chances leave between them is the chance of the grade.
+#[test]
+fn plain_chances_of_every_law_leave_the_likelihood_between_them() {
+    let grades = Grade::ALL.map(|grade| graded(Sight::Graded(grade), 45.0));
+    for family in Family::ALL {
+        for (seen, entry) in grades.iter().flat_map(|it| [(it, None), (it, Some(12.0))]) {
+            let density = density(family, std::slice::from_ref(seen), entry);
+            let look = density.last_looks()[0];
+            for eye in [0.02, 0.2, 0.5, 0.79, 2.0] {
+                let at = with_eye(eye);
+                let chance = |bound: usize| density.chances(&at, &[bound])[0];
+                let found = look.high.map_or(1.0, chance) - look.low.map_or(0.0, chance);
+                let wanted = density.log_likelihood(&at.shared).value.exp();
+                // Where an edge came into view late, or the eye is dull, chances come from the logs' integral.
+                let quick = entry.is_none() && eye < 0.8;
+                let epsilon = if quick { 4e-10 } else { 2e-8 };
+                assert_abs_diff_eq!(found, wanted, epsilon = epsilon);
+            }
         }
     }
 }
