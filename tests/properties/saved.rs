@@ -150,14 +150,14 @@ fn refused(text: &str) -> SavedModelError {
 
 #[test]
 fn a_later_format_is_refused_and_the_sentence_says_what_to_do() {
-    let text = small_text().replace("\"keenspan_model\": 1", "\"keenspan_model\": 2");
+    let text = small_text().replace("\"keenspan_model\": 2", "\"keenspan_model\": 3");
     let text = text.replace(
         &format!("\"made_by\": \"{}\"", env!("CARGO_PKG_VERSION")),
         "\"made_by\": \"7.0.0\"",
     );
     assert_eq!(
         refused(&text).to_string(),
-        "the saved model has format 2 (written by keenspan 7.0.0), and this keenspan reads format 1: install \
+        "the saved model has format 3 (written by keenspan 7.0.0), and this keenspan reads format 2: install \
          a keenspan at least as new, or save the fit anew with this one"
     );
 }

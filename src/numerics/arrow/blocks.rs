@@ -5,8 +5,9 @@ use std::ops::Range;
 /// The blocks of an arrow, one after the other. Coordinates are counted from the first block's first.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Blocks {
-    /// Where each block begins; one more at the end.
-    starts: Vec<usize>,
+    /// Where each block begins: its first coordinate, and its first entry where blocks are stored whole, one after the
+    /// other. One more at the end.
+    starts: Vec<(usize, usize)>,
     /// The block of each coordinate.
     owners: Vec<usize>,
 }
@@ -14,11 +15,11 @@ pub struct Blocks {
 impl Blocks {
     /// Blocks of these sizes.
     pub fn of(sizes: impl IntoIterator<Item = usize>) -> Self {
-        let mut starts = vec![0];
-        let mut owners = Vec::new();
+        let (mut starts, mut owners, mut entries) = (vec![(0, 0)], Vec::new(), 0);
         for (block, size) in sizes.into_iter().enumerate() {
             owners.resize(owners.len() + size, block);
-            starts.push(owners.len());
+            entries += size * size;
+            starts.push((owners.len(), entries));
         }
         Self { starts, owners }
     }
@@ -28,6 +29,11 @@ impl Blocks {
         self.owners.len()
     }
 
+    /// Entries of all blocks.
+    pub fn all_entries(&self) -> usize {
+        self.starts.last().map_or(0, |(_, entries)| *entries)
+    }
+
     /// How many blocks there are.
     pub fn len(&self) -> usize {
         self.starts.len().saturating_sub(1)
@@ -35,12 +41,29 @@ impl Blocks {
 
     /// The coordinates of each block.
     pub fn ranges(&self) -> impl Iterator<Item = Range<usize>> + '_ {
-        self.starts.windows(2).map(|pair| pair[0]..pair[1])
+        self.starts.windows(2).map(|pair| pair[0].0..pair[1].0)
     }
 
-    /// The block of a coordinate, and its place there.
-    pub fn find(&self, coordinate: usize) -> (usize, usize) {
-        let block = self.owners[coordinate];
-        (block, coordinate - self.starts[block])
+    /// The entries of each block, column by column.
+    pub fn entries(&self) -> impl Iterator<Item = Range<usize>> + '_ {
+        self.starts.windows(2).map(|pair| pair[0].1..pair[1].1)
+    }
+
+    /// The block of a coordinate.
+    pub fn find(&self, coordinate: usize) -> usize {
+        self.owners[coordinate]
+    }
+
+    /// The entry of two coordinates of one block.
+    pub fn entry(&self, row: usize, column: usize) -> usize {
+        let block = self.owners[row];
+        debug_assert_eq!(block, self.owners[column], "an edge belongs to one block");
+        let ((start, entries), (stop, _)) = (self.starts[block], self.starts[block + 1]);
+        entries + (row - start) + (column - start) * (stop - start)
+    }
+
+    /// The entry of each coordinate with itself.
+    pub fn diagonal(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.dimension()).map(|coordinate| self.entry(coordinate, coordinate))
     }
 }

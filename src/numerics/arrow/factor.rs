@@ -1,141 +1,146 @@
 //! The Cholesky factor of an arrow, block by block.
 
-use super::{Arrow, Block, Blocks};
+use super::{Arrow, Blocks};
 use crate::numerics::newton::Factor;
-use nalgebra::{Cholesky, DMatrix, DVector, DVectorView, Dyn};
-use std::ops::Range;
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use std::sync::Arc;
 
 /// The Cholesky factor of a positive definite [`Arrow`].
 #[derive(Debug, Clone)]
 pub struct ArrowFactor {
     corner: Cholesky<f64, Dyn>,
-    factors: Vec<BlockFactor>,
-    blocks: Arc<Blocks>,
-}
-
-/// What is left of a block once it has been eliminated.
-#[derive(Debug, Clone)]
-struct BlockFactor {
-    /// The lower factor of the block; nothing above its diagonal counts.
-    lower: DMatrix<f64>,
-    /// Its inverse times the mirrored border.
+    /// The border times the inverse of the blocks' factors, mirrored.
     pull: DMatrix<f64>,
-}
-
-impl BlockFactor {
-    fn of(block: Block) -> Option<Self> {
-        let lower = Cholesky::new(block.own)?.unpack_dirty();
-        let mut pull = block.border.transpose();
-        lower.solve_lower_triangular_mut(&mut pull);
-        Some(Self { lower, pull })
-    }
-
-    /// `L^-1 x`.
-    fn forward(&self, x: DVectorView<f64>) -> DVector<f64> {
-        let mut x = x.into_owned();
-        // The factor has no zero on its diagonal, so that neither this nor the next can fail.
-        self.lower.solve_lower_triangular_mut(&mut x);
-        x
-    }
-
-    /// `L^-T (y - pull top)`.
-    fn backward(&self, mut y: DVector<f64>, top: &DVector<f64>) -> DVector<f64> {
-        y.gemv(-1.0, &self.pull, top, 1.0);
-        self.lower.tr_solve_lower_triangular_mut(&mut y);
-        y
-    }
+    /// The lower factors of the blocks, one after the other, column by column; nothing above a diagonal counts.
+    lower: Vec<f64>,
+    blocks: Arc<Blocks>,
 }
 
 impl Arrow {
     /// Its factor; `None` where it is not positive definite.
     pub fn factor(self) -> Option<ArrowFactor> {
-        let mut corner = self.corner;
-        let mut factors = Vec::with_capacity(self.parts.len());
-        for block in self.parts {
-            let factor = BlockFactor::of(block)?;
-            // The factor of the corner reads its lower half only.
-            for row in factor.pull.row_iter() {
-                let row = row.transpose();
-                corner.syger(-1.0, &row, &row, 1.0);
+        let (mut pull, mut lower) = (self.border, self.own);
+        for (own, entries) in self.blocks.ranges().zip(self.blocks.entries()) {
+            let (size, lower) = (own.len(), &mut lower[entries]);
+            factor_in_place(lower, size)?;
+            for column in 0..size {
+                for before in 0..column {
+                    let entry = lower[column + before * size];
+                    let (earlier, mut later) =
+                        pull.columns_range_pair_mut(own.start + before, own.start + column);
+                    later.axpy(-entry, &earlier, 1.0);
+                }
+                let mut own = pull.column_mut(own.start + column);
+                own /= lower[column + column * size];
             }
-            factors.push(factor);
         }
+        let mut corner = self.corner;
+        corner.gemm(-1.0, &pull, &pull.transpose(), 1.0);
         Some(ArrowFactor {
             corner: Cholesky::new(corner)?,
-            factors,
+            pull,
+            lower,
             blocks: self.blocks,
         })
     }
 }
 
+/// The lower Cholesky factor of a small matrix, column by column; `None` where it is not positive definite.
+fn factor_in_place(matrix: &mut [f64], size: usize) -> Option<()> {
+    for column in 0..size {
+        for row in column..size {
+            let product = |k: usize| matrix[row + k * size] * matrix[column + k * size];
+            let rest = matrix[row + column * size] - (0..column).map(product).sum::<f64>();
+            matrix[row + column * size] = if row > column {
+                rest / matrix[column + column * size]
+            } else if rest > 0.0 {
+                rest.sqrt()
+            } else {
+                return None;
+            };
+        }
+    }
+    Some(())
+}
+
 impl ArrowFactor {
     /// The log of the determinant.
     pub fn log_determinant(&self) -> f64 {
-        let diagonals = self.factors.iter().map(|factor| factor.lower.diagonal());
-        let logs = diagonals.map(|lower| lower.iter().map(|x| x.ln()).sum::<f64>());
-        2.0 * logs.sum::<f64>() + self.corner.ln_determinant()
+        let sizes = self.blocks.ranges().map(|own| own.len());
+        let of_block = |(size, entries): (usize, std::ops::Range<usize>)| -> f64 {
+            let diagonal = self.lower[entries].iter().step_by(size + 1);
+            diagonal.map(|x| x.ln()).sum()
+        };
+        let blocks: f64 = sizes.zip(self.blocks.entries()).map(of_block).sum();
+        2.0 * blocks + self.corner.ln_determinant()
     }
 
     /// From independent standard normal scores a vector whose covariance is the inverse.
     pub fn spread_out(&self, scores: &DVector<f64>) -> DVector<f64> {
         let mut image = scores.clone();
-        let mut top = self.top(scores);
+        let mut top = image.rows_mut(0, self.corner_size());
         self.corner
             .l_dirty()
             .tr_solve_lower_triangular_mut(&mut top);
-        for (factor, own) in self.factors() {
-            let scores = image.rows_range(own.clone()).into_owned();
-            let bottom = factor.backward(scores, &top);
-            image.rows_range_mut(own).copy_from(&bottom);
-        }
-        image.rows_mut(0, top.len()).copy_from(&top);
+        self.backward(&mut image);
         image
     }
 
     /// The transpose of [`ArrowFactor::spread_out`]: from slopes by its image to slopes by the scores.
     pub fn gather_back(&self, slopes: &DVector<f64>) -> DVector<f64> {
-        let (mut image, mut top) = self.eliminated(slopes);
+        let mut image = slopes.clone();
+        self.forward(&mut image);
+        let mut top = image.rows_mut(0, self.corner_size());
         self.corner.l_dirty().solve_lower_triangular_mut(&mut top);
-        image.rows_mut(0, top.len()).copy_from(&top);
         image
     }
 
-    /// The blocks' part of the forward solution, and what it leaves of the corner's right side.
-    fn eliminated(&self, right: &DVector<f64>) -> (DVector<f64>, DVector<f64>) {
-        let mut image = right.clone();
-        let mut top = self.top(right);
-        for (factor, own) in self.factors() {
-            let y = factor.forward(right.rows_range(own.clone()));
-            top.gemv_tr(-1.0, &factor.pull, &y, 1.0);
-            image.rows_range_mut(own).copy_from(&y);
+    fn corner_size(&self) -> usize {
+        self.pull.nrows()
+    }
+
+    /// Solves with the blocks' factors and takes what they pull off the corner's right side.
+    fn forward(&self, right: &mut DVector<f64>) {
+        let corner = self.corner_size();
+        for (own, entries) in self.blocks.ranges().zip(self.blocks.entries()) {
+            let (size, lower) = (own.len(), &self.lower[entries]);
+            let right = &mut right.as_mut_slice()[corner + own.start..corner + own.end];
+            for row in 0..size {
+                let known = (0..row).map(|k| lower[row + k * size] * right[k]);
+                right[row] = (right[row] - known.sum::<f64>()) / lower[row + row * size];
+            }
         }
-        (image, top)
+        let below = right.rows(corner, self.pull.ncols()).into_owned();
+        right
+            .rows_mut(0, corner)
+            .gemv(-1.0, &self.pull, &below, 1.0);
     }
 
-    fn top(&self, x: &DVector<f64>) -> DVector<f64> {
-        x.rows(0, self.corner.l_dirty().nrows()).into_owned()
-    }
-
-    /// Each block's factor with its coordinates.
-    fn factors(&self) -> impl Iterator<Item = (&BlockFactor, Range<usize>)> {
-        let corner = self.corner.l_dirty().nrows();
-        let ranges = self.blocks.ranges();
-        let ranges = ranges.map(move |own| corner + own.start..corner + own.end);
-        self.factors.iter().zip(ranges)
+    /// Takes what the corner pulls off the blocks' right sides and solves with their mirrored factors.
+    fn backward(&self, right: &mut DVector<f64>) {
+        let corner = self.corner_size();
+        let top = right.rows(0, corner).into_owned();
+        right
+            .rows_mut(corner, self.pull.ncols())
+            .gemv_tr(-1.0, &self.pull, &top, 1.0);
+        for (own, entries) in self.blocks.ranges().zip(self.blocks.entries()) {
+            let (size, lower) = (own.len(), &self.lower[entries]);
+            let right = &mut right.as_mut_slice()[corner + own.start..corner + own.end];
+            for row in (0..size).rev() {
+                let known = (row + 1..size).map(|k| lower[k + row * size] * right[k]);
+                right[row] = (right[row] - known.sum::<f64>()) / lower[row + row * size];
+            }
+        }
     }
 }
 
 impl Factor for ArrowFactor {
     fn solve(&self, right: &DVector<f64>) -> DVector<f64> {
-        let (mut image, mut top) = self.eliminated(right);
-        self.corner.solve_mut(&mut top);
-        for (factor, own) in self.factors() {
-            let y = image.rows_range(own.clone()).into_owned();
-            let x = factor.backward(y, &top);
-            image.rows_range_mut(own).copy_from(&x);
-        }
-        image.rows_mut(0, top.len()).copy_from(&top);
+        let mut image = right.clone();
+        self.forward(&mut image);
+        self.corner
+            .solve_mut(&mut image.rows_mut(0, self.corner_size()));
+        self.backward(&mut image);
         image
     }
 }

@@ -24,7 +24,10 @@ use std::sync::Arc;
 #[derive(Debug, Clone)]
 pub struct Arrow {
     corner: DMatrix<f64>,
-    parts: Vec<Block>,
+    /// A row for each coordinate of the corner, a column for each of the blocks.
+    border: DMatrix<f64>,
+    /// The blocks, one after the other, each column by column.
+    own: Vec<f64>,
     blocks: Arc<Blocks>,
 }
 
@@ -40,29 +43,32 @@ pub struct Block {
 impl Arrow {
     /// All zero.
     pub fn zeros(corner: usize, blocks: &Arc<Blocks>) -> Self {
-        let part = |size: usize| Block {
-            border: DMatrix::zeros(corner, size),
-            own: DMatrix::zeros(size, size),
-        };
         Self {
             corner: DMatrix::zeros(corner, corner),
-            parts: blocks.ranges().map(|own| part(own.len())).collect(),
+            border: DMatrix::zeros(corner, blocks.dimension()),
+            own: vec![0.0; blocks.all_entries()],
             blocks: Arc::clone(blocks),
         }
     }
 
     /// Of its parts, one for each of the blocks; `None` where their sizes do not fit.
-    pub fn of(corner: DMatrix<f64>, parts: Vec<Block>, blocks: &Arc<Blocks>) -> Option<Self> {
+    pub fn of(corner: DMatrix<f64>, parts: &[Block], blocks: &Arc<Blocks>) -> Option<Self> {
         let fits = |part: &Block, size: usize| {
             part.own.shape() == (size, size) && part.border.shape() == (corner.nrows(), size)
         };
-        let sizes = blocks.ranges().map(|own| own.len());
+        let mut sizes = parts.iter().zip(blocks.ranges());
         let fit = corner.is_square()
             && parts.len() == blocks.len()
-            && parts.iter().zip(sizes).all(|(part, size)| fits(part, size));
+            && sizes.all(|(part, own)| fits(part, own.len()));
+        let all = |of: fn(&Block) -> &DMatrix<f64>| parts.iter().flat_map(move |it| of(it).iter());
         fit.then(|| Self {
+            border: DMatrix::from_iterator(
+                corner.nrows(),
+                blocks.dimension(),
+                all(|part| &part.border).copied(),
+            ),
+            own: all(|part| &part.own).copied().collect(),
             corner,
-            parts,
             blocks: Arc::clone(blocks),
         })
     }
@@ -73,8 +79,12 @@ impl Arrow {
     }
 
     /// The blocks.
-    pub fn parts(&self) -> &[Block] {
-        &self.parts
+    pub fn parts(&self) -> impl Iterator<Item = Block> + '_ {
+        let ranges = self.blocks.ranges().zip(self.blocks.entries());
+        ranges.map(|(own, entries)| Block {
+            own: DMatrix::from_column_slice(own.len(), own.len(), &self.own[entries]),
+            border: self.border.columns_range(own).into_owned(),
+        })
     }
 
     fn dimension(&self) -> usize {
@@ -86,82 +96,69 @@ impl Arrow {
         let corner = self.corner.nrows();
         match (i.checked_sub(corner), j.checked_sub(corner)) {
             (None, None) => self.corner[(i, j)] += amount,
-            (None, Some(j)) => {
-                let (block, place) = self.blocks.find(j);
-                self.parts[block].border[(i, place)] += amount;
-            }
+            (None, Some(j)) => self.border[(i, j)] += amount,
             // The mirror image of the border is not kept.
             (Some(_), None) => {}
-            (Some(i), Some(j)) => {
-                let ((block, row), (other, column)) = (self.blocks.find(i), self.blocks.find(j));
-                debug_assert_eq!(block, other, "an edge belongs to one block");
-                self.parts[block].own[(row, column)] += amount;
-            }
+            (Some(i), Some(j)) => self.own[self.blocks.entry(i, j)] += amount,
         }
     }
 
     /// Adds to the diagonal.
     pub fn raise(&mut self, diagonal: &DVector<f64>) {
-        for (i, raise) in diagonal.iter().enumerate() {
-            self.add(i, i, *raise);
+        let corner = self.corner.nrows();
+        for (i, raise) in diagonal.iter().take(corner).enumerate() {
+            self.corner[(i, i)] += raise;
+        }
+        for (entry, raise) in self.blocks.diagonal().zip(diagonal.iter().skip(corner)) {
+            self.own[entry] += raise;
         }
     }
 
     /// Adds another matrix of the same shape.
     pub fn add_all(&mut self, other: &Self) {
         self.corner += &other.corner;
-        for (part, other) in self.parts.iter_mut().zip(&other.parts) {
-            part.border += &other.border;
-            part.own += &other.own;
+        self.border += &other.border;
+        for (own, other) in self.own.iter_mut().zip(&other.own) {
+            *own += other;
         }
     }
 
     /// Turns every sign.
     pub fn negate(&mut self) {
         self.corner.neg_mut();
-        for part in &mut self.parts {
-            part.border.neg_mut();
-            part.own.neg_mut();
-        }
+        self.border.neg_mut();
+        self.own.iter_mut().for_each(|own| *own = -*own);
     }
 
     /// Multiplies a row and the column of the same coordinate of the corner.
     pub fn scale(&mut self, coordinate: usize, factor: f64) {
         self.corner.row_mut(coordinate).scale_mut(factor);
         self.corner.column_mut(coordinate).scale_mut(factor);
-        for part in &mut self.parts {
-            part.border.row_mut(coordinate).scale_mut(factor);
-        }
+        self.border.row_mut(coordinate).scale_mut(factor);
     }
 
     /// With these coordinates of the corner alone.
     pub fn keeping(self, kept: &[usize]) -> Self {
-        let part = |part: Block| Block {
-            border: part.border.select_rows(kept),
-            own: part.own,
-        };
         Self {
             corner: self.corner.select_rows(kept).select_columns(kept),
-            parts: self.parts.into_iter().map(part).collect(),
-            blocks: self.blocks,
+            border: self.border.select_rows(kept),
+            ..self
         }
     }
 
     /// The product with a vector.
     pub fn times(&self, x: &DVector<f64>) -> DVector<f64> {
         let corner = self.corner.nrows();
-        let upper = x.rows(0, corner);
-        let mut product = DVector::zeros(x.len());
-        let mut top = &self.corner * upper;
-        for (part, own) in self.parts.iter().zip(self.blocks.ranges()) {
-            let own = corner + own.start..corner + own.end;
-            let lower = x.rows_range(own.clone());
-            top += &part.border * lower;
-            let bottom = part.border.tr_mul(&upper) + &part.own * lower;
-            product.rows_range_mut(own).copy_from(&bottom);
+        let (upper, lower) = (x.rows(0, corner), x.rows(corner, self.border.ncols()));
+        let top = &self.corner * upper + &self.border * lower;
+        let mut bottom = self.border.tr_mul(&upper);
+        for (part, own) in self.parts().zip(self.blocks.ranges()) {
+            let product = &part.own * lower.rows_range(own.clone());
+            let mut bottom = bottom.rows_range_mut(own);
+            bottom += product;
         }
-        product.rows_mut(0, corner).copy_from(&top);
-        product
+        let both = top.iter().chain(bottom.iter()).copied();
+        DVector::from_iterator(x.len(), both)
     }
 
     /// The same as a dense matrix.
@@ -170,7 +167,7 @@ impl Arrow {
         let mut full = DMatrix::zeros(self.dimension(), self.dimension());
         full.view_mut((0, 0), (corner, corner))
             .copy_from(&self.corner);
-        for (part, own) in self.parts.iter().zip(self.blocks.ranges()) {
+        for (part, own) in self.parts().zip(self.blocks.ranges()) {
             let (start, size) = (corner + own.start, own.len());
             full.view_mut((0, start), (corner, size))
                 .copy_from(&part.border);
@@ -187,18 +184,15 @@ impl Curvature for Arrow {
     type Factor = ArrowFactor;
 
     fn is_finite(&self) -> bool {
-        let finite = |matrix: &DMatrix<f64>| matrix.iter().all(|x| x.is_finite());
-        let mut parts = self.parts.iter();
-        finite(&self.corner) && parts.all(|part| finite(&part.border) && finite(&part.own))
+        let parts = [self.corner.as_slice(), self.border.as_slice(), &self.own];
+        parts.iter().all(|part| part.iter().all(|x| x.is_finite()))
     }
 
     fn diagonal(&self) -> DVector<f64> {
-        let parts = self.parts.iter().map(|part| part.own.diagonal());
-        let all = std::iter::once(self.corner.diagonal()).chain(parts);
-        DVector::from_iterator(
-            self.dimension(),
-            all.flat_map(|part| part.iter().copied().collect::<Vec<f64>>()),
-        )
+        let corner = self.corner.nrows();
+        let top = (0..corner).map(|i| self.corner[(i, i)]);
+        let bottom = self.blocks.diagonal().map(|entry| self.own[entry]);
+        DVector::from_iterator(self.dimension(), top.chain(bottom))
     }
 
     fn factor_of_negative(&self, raise: &DVector<f64>) -> Option<ArrowFactor> {
@@ -218,7 +212,7 @@ mod tests {
 
     /// A corner of two, a block of one and a block of two.
     fn example() -> Arrow {
-        let parts = vec![
+        let parts = [
             Block {
                 border: DMatrix::from_row_slice(2, 1, &[0.3, 0.1]),
                 own: DMatrix::from_element(1, 1, 1.5),
@@ -229,7 +223,7 @@ mod tests {
             },
         ];
         let corner = DMatrix::from_row_slice(2, 2, &[3.0, 0.7, 0.7, 2.0]);
-        Arrow::of(corner, parts, &Arc::new(Blocks::of([1, 2]))).expect("parts that fit")
+        Arrow::of(corner, &parts, &Arc::new(Blocks::of([1, 2]))).expect("parts that fit")
     }
 
     #[test]
@@ -283,7 +277,7 @@ mod tests {
     #[test]
     fn an_arrow_that_is_not_positive_definite_has_no_factor() {
         let mut arrow = example();
-        arrow.parts[1].own[(0, 0)] = 0.01;
+        arrow.own[1] = 0.01;
         assert!(arrow.factor().is_none());
     }
 

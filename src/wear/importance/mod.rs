@@ -19,7 +19,7 @@ use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 use std::ops::Range;
 
-/// Share of the draws that are made first, to see where the approximation stands beside the posterior.
+/// Share of the draws that are made as a pilot.
 const PILOT: f64 = 0.25;
 /// Fewest of them; half as many with several candidates.
 const LEAST_PILOT: usize = 200;
@@ -47,6 +47,8 @@ pub struct Amount {
     pub draws: usize,
     /// Candidates for each block.
     pub candidates: usize,
+    /// Draws that are made first, to see where the approximation stands beside the posterior.
+    pub pilot: usize,
 }
 
 impl Amount {
@@ -55,16 +57,24 @@ impl Amount {
     pub fn of(draws: usize, density: &WearDensity) -> Self {
         if is_crowded(density) {
             let candidates = CANDIDATES[0];
+            let draws = (draws / candidates).clamp(FEWEST.min(draws), draws);
             Self {
-                draws: (draws / candidates).clamp(FEWEST.min(draws), draws),
+                draws,
                 candidates,
+                pilot: pilot(draws, LEAST_PILOT / 2),
             }
         } else {
             Self {
                 draws,
                 candidates: 1,
+                pilot: pilot(draws, LEAST_PILOT),
             }
         }
+    }
+
+    /// Without looking first where they should be made: for draws that none but rough answers rest on.
+    pub fn straight(self) -> Self {
+        Self { pilot: 0, ..self }
     }
 
     /// What to try where these leave doubts, if there is anything: up to `most` draws, or more candidates.
@@ -75,13 +85,14 @@ impl Amount {
                 ..self
             }
         } else {
-            Self {
-                draws: self.draws.max(most),
-                ..self
-            }
+            Self::of(self.draws.max(most), density)
         };
         (more != self).then_some(more)
     }
+}
+
+fn pilot(draws: usize, least: usize) -> usize {
+    least.max((PILOT * draws as f64) as usize)
 }
 
 fn is_crowded(density: &WearDensity) -> bool {
@@ -121,13 +132,9 @@ struct Proposal<'a> {
 /// 31, 2021). Fewer come back where the approximation has no top for some spreads.
 pub fn draws(density: &WearDensity, nested: &Nested, amount: Amount, seed: u64) -> Weighted {
     let mut proposal = Proposal::new(density, nested, amount.candidates);
-    let least = if amount.candidates > 1 {
-        LEAST_PILOT / 2
-    } else {
-        LEAST_PILOT
-    };
-    let pilot = least.max((PILOT * amount.draws as f64) as usize);
-    proposal.match_moments(&proposal.draws(pilot, seed, PILOT_STREAMS));
+    if amount.pilot > 0 {
+        proposal.match_moments(&proposal.draws(amount.pilot, seed, PILOT_STREAMS));
+    }
     let drawn = proposal.draws(amount.draws, seed, 0);
     Weighted {
         log_weights: drawn.iter().map(|drawn| drawn.log_weight).collect(),
@@ -278,6 +285,7 @@ mod tests {
             let amount = Amount {
                 draws: 4000,
                 candidates,
+                pilot: 1000,
             };
             Sample::weighted(&density, &nested, amount, 5).summary(of)
         };

@@ -158,12 +158,12 @@ struct WrittenBlock {
 
 impl Information {
     pub fn of(arrow: &Arrow, effects: &Effects) -> Self {
-        let block = |(part, effects): (&Block, &Vec<usize>)| WrittenBlock {
+        let block = |(part, effects): (Block, &Vec<usize>)| WrittenBlock {
             effects: effects.clone(),
             border: rows(&part.border),
             own: rows(&part.own),
         };
-        let parts = arrow.parts().iter().zip(effects.members());
+        let parts = arrow.parts().zip(effects.members());
         Self {
             corner: rows(arrow.corner()),
             blocks: parts.map(block).collect(),
@@ -204,7 +204,7 @@ impl Information {
             wanted: effects.blocks().len(),
             found: parts.len(),
         };
-        Arrow::of(corner, parts, effects.blocks()).ok_or(misfit)
+        Arrow::of(corner, &parts, effects.blocks()).ok_or(misfit)
     }
 }
 

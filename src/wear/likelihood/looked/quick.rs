@@ -92,6 +92,8 @@ impl Integral<'_> {
         let most = most.exp();
         let (low, high) = self.within_sight();
         let mut heaviest = 0.0;
+        // One room for all nodes: to clear it costs as much as a look.
+        let mut chances = [Chance::default(); MOST_LOOKS];
         for (side, first, end) in [(&nodes.above, low, high), (&nodes.below, -high, -low)] {
             for node in side {
                 let outwards = node.w.abs();
@@ -102,7 +104,6 @@ impl Integral<'_> {
                 if outwards < first {
                     continue;
                 }
-                let mut chances = [Chance::default(); MOST_LOOKS];
                 let visited = self.visited(node, table, NEGLIGIBLE * heaviest, &mut chances);
                 if let Some(visited) = visited {
                     heaviest = visited.mass.max(heaviest);
