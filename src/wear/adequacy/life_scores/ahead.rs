@@ -156,6 +156,6 @@ mod tests {
             }
         }
         // A fit for one edge alone would cost as much as the largest.
-        assert_eq!(blocks(65).last(), Some(&(41..65)));
+        assert_eq!(blocks(65).last(), Some(&(37..65)));
     }
 }

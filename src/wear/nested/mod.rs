@@ -8,15 +8,17 @@
 //! the design, where theirs is done anew at each). The errors that this leaves are weighed out by
 //! [`super::importance`].
 
+mod design;
+
 use super::WearError;
 use super::density::WearDensity;
 use super::life_nodes::Precision;
 use super::prior::HalfNormal;
+use crate::numerics::Arrow;
 use crate::numerics::ArrowFactor;
 use crate::numerics::newton::{self, Curvature, Factor, Maximum, NewtonSettings, Quadratic};
-use crate::numerics::{Arrow, normal};
+pub use design::Cell;
 use nalgebra::{DMatrix, DVector};
-use rayon::prelude::*;
 
 /// Bounds of the design's cells, in normal scores of the share of a spread's prior that lies below.
 /// Fewer where there are more spreads, so that the cells do not multiply beyond a few hundred.
@@ -63,22 +65,6 @@ pub struct Expansion {
     pub spreads: Vec<f64>,
     /// Newton steps that the search took.
     pub iterations: usize,
-}
-
-/// A box of the design: for each grouping a range of shares of its spread's prior.
-#[derive(Debug, Clone)]
-pub struct Cell {
-    /// Lower and upper share of each spread's prior.
-    pub shares: Vec<(f64, f64)>,
-    /// Its approximate posterior probability.
-    pub probability: f64,
-}
-
-impl Cell {
-    /// The part of the prior that lies in it.
-    pub fn prior(&self) -> f64 {
-        self.shares.iter().map(|(low, high)| high - low).product()
-    }
 }
 
 /// A normal law of all coordinates.
@@ -238,32 +224,6 @@ impl Nested {
         Ok(())
     }
 
-    /// The design with its probabilities; empty where the approximation has no top anywhere.
-    fn design(&self, density: &WearDensity, bounds: &[f64]) -> Vec<Cell> {
-        let mut cells = vec![Cell {
-            shares: Vec::new(),
-            probability: 0.0,
-        }];
-        for _ in &self.priors {
-            cells = cells.iter().flat_map(|cell| split(cell, bounds)).collect();
-        }
-        let log = |cell: &Cell| {
-            let spreads = self.spreads_at(cell, &vec![0.5; self.priors.len()]);
-            let integral = self.conditional(density, &spreads).map(|c| c.log_integral);
-            integral.unwrap_or(f64::NEG_INFINITY) + cell.prior().ln()
-        };
-        let logs: Vec<f64> = cells.par_iter().map(log).collect();
-        let largest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        if largest == f64::NEG_INFINITY {
-            return Vec::new();
-        }
-        let total: f64 = logs.iter().map(|log| (log - largest).exp()).sum();
-        for (cell, log) in cells.iter_mut().zip(&logs) {
-            cell.probability = (log - largest).exp() / total;
-        }
-        cells
-    }
-
     /// The spreads at a place within a cell, told as shares of its sides.
     pub fn spreads_at(&self, cell: &Cell, within: &[f64]) -> Vec<f64> {
         let sides = cell.shares.iter().zip(within).zip(&self.priors);
@@ -353,21 +313,4 @@ impl Nested {
 /// The design's bounds for these spreads.
 fn fine(priors: &[HalfNormal]) -> &'static [f64] {
     BOUNDS[priors.len().clamp(1, BOUNDS.len()) - 1]
-}
-
-fn split(cell: &Cell, bounds: &[f64]) -> Vec<Cell> {
-    let below = |score: f64| normal::log_lower_tail(score).exp();
-    let inner: Vec<f64> = bounds.iter().map(|score| below(*score)).collect();
-    let edges: Vec<f64> = [0.0].into_iter().chain(inner).chain([1.0]).collect();
-    edges
-        .windows(2)
-        .map(|pair| {
-            let mut shares = cell.shares.clone();
-            shares.push((pair[0], pair[1]));
-            Cell {
-                shares,
-                probability: 0.0,
-            }
-        })
-        .collect()
 }
