@@ -11,9 +11,10 @@ use keenspan::logbook::{LifeTableFile, LifeTableReadError, read_life_table};
 use keenspan::quantities::Level;
 use keenspan::views::{LifeTableAnswer, LifeTableQuestion, View};
 use keenspan::wear::{
-    Bounds, Distribution, Family, LifeTable, LifeTableError, LifeTableFit, Lifetime,
+    Bounds, Distribution, Family, LifeColumns, LifeTable, LifeTableError, LifeTableFit, Lifetime,
 };
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// Fit a censored life table by maximum likelihood, or lives whose conditions change from run to run
 ///
@@ -129,8 +130,10 @@ impl Lifedata {
             at: self.point()?,
             warnings: unused(&file),
         };
-        let table = table(file);
-        let outcome = match LifeTableFit::new(&table, distribution) {
+        let table = Arc::new(
+            LifeColumns::of(&table(file)).map_err(|error| Failure::Log(error.to_string()))?,
+        );
+        let outcome = match LifeTableFit::of_columns(&table, distribution) {
             Ok(fit) => Ok(fit),
             Err(LifeTableError::NoMaximum(flat)) => Err(flat),
             Err(error) => return Err(Failure::NoTrustworthyAnswer(error.to_string())),
