@@ -9,6 +9,7 @@
 
 mod careful;
 mod cell;
+mod cells;
 mod error;
 mod header;
 mod quick;
