@@ -101,6 +101,49 @@ pub fn ln_1p<const FUSED: bool>(x: f64) -> f64 {
     ln::<FUSED>(y) + (x - (y - 1.0)) / y
 }
 
+/// Each of `values` by its `ln`; above zero and finite.
+pub fn ln_each(values: &mut [f64]) {
+    if values.iter().any(|value| *value < f64::MIN_POSITIVE) {
+        values.iter_mut().for_each(|value| *value = value.ln());
+    } else {
+        pulp::Arch::new().dispatch(LnEach(values));
+    }
+}
+
+/// Each of `values` by the `ln` of one more than it; from zero up, and finite.
+pub fn ln_1p_each(values: &mut [f64]) {
+    pulp::Arch::new().dispatch(Ln1pEach(values));
+}
+
+struct LnEach<'a>(&'a mut [f64]);
+struct Ln1pEach<'a>(&'a mut [f64]);
+
+impl pulp::WithSimd for LnEach<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) {
+        if S::IS_SCALAR {
+            self.0.iter_mut().for_each(|x| *x = ln::<false>(*x));
+        } else {
+            self.0.iter_mut().for_each(|x| *x = ln::<true>(*x));
+        }
+    }
+}
+
+impl pulp::WithSimd for Ln1pEach<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) {
+        if S::IS_SCALAR {
+            self.0.iter_mut().for_each(|x| *x = ln_1p::<false>(*x));
+        } else {
+            self.0.iter_mut().for_each(|x| *x = ln_1p::<true>(*x));
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -134,5 +177,21 @@ mod tests {
         assert!(worst(far().chain(near()), ln::<true>, f64::ln) <= 2.0 * unit);
         assert!(worst(far().chain(near()), ln::<false>, f64::ln) <= 2.0 * unit);
         assert!(worst(far(), ln_1p::<true>, f64::ln_1p) <= 2.0 * unit);
+    }
+
+    #[test]
+    fn logs_of_a_whole_column_are_those_of_its_values() {
+        let mut ages: Vec<f64> = points(0.0, 300.0).map(f64::exp).take(1001).collect();
+        let mut more = ages.clone();
+        let expected: Vec<(f64, f64)> = ages.iter().map(|x| (x.ln(), x.ln_1p())).collect();
+        ln_each(&mut ages);
+        ln_1p_each(&mut more);
+        for ((ln, ln_1p), (expected_ln, expected_ln_1p)) in ages.iter().zip(more).zip(expected) {
+            assert!((ln - expected_ln).abs() <= 1e-15 * expected_ln.abs());
+            assert!((ln_1p - expected_ln_1p).abs() <= 1e-15 * expected_ln_1p);
+        }
+        let mut subnormal = [4.9e-324, 1.0];
+        ln_each(&mut subnormal);
+        assert_eq!(subnormal, [4.9e-324_f64.ln(), 0.0]);
     }
 }

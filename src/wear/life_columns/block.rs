@@ -1,6 +1,7 @@
 //! Some rows of a life table, sorted by what is known of them.
 
 use super::super::life_table::{Censoring, Lifetime};
+use crate::numerics::lanes::{ln_1p_each, ln_each};
 
 /// Rows of a life table as they come, column by column, all equally long.
 #[derive(Debug, Clone, Copy)]
@@ -109,11 +110,15 @@ impl LifeBlock {
     ///
     /// The first row, from zero, whose numbers cannot be ages, weights or covariates.
     pub fn sorted(rows: &LifeRows) -> Result<Self, usize> {
+        let endless = |column: &Vec<f64>| column.iter().position(|x| !x.is_finite());
+        if let Some(row) = rows.covariates.iter().filter_map(endless).min() {
+            return Err(row);
+        }
         let mut places: [Vec<u32>; 6] = Default::default();
         let mut weights = [0.0; 4];
         for i in 0..rows.lower.len() {
             let life = row_of(rows, i);
-            if !can_be(&life) || rows.covariates.iter().any(|column| !column[i].is_finite()) {
+            if !can_be(&life) {
                 return Err(i);
             }
             weights[life.censoring() as usize] += life.weight;
@@ -196,16 +201,16 @@ fn gathered(rows: &LifeRows, kind: Kind, places: &[u32]) -> Section {
             .map(|&i| column[i as usize])
             .collect::<Vec<f64>>()
     };
+    let mut start: Vec<f64> = both().map(|(first, _)| first).collect();
+    ln_each(&mut start);
     let gap = if kind.has_gap() {
-        both()
-            .map(|(first, second)| log_ratio(first, second))
-            .collect()
+        log_ratios(both())
     } else {
         Vec::new()
     };
     Section {
         kind,
-        start: both().map(|(first, _)| first.ln()).collect(),
+        start,
         gap,
         weight: rows
             .weight
@@ -215,14 +220,20 @@ fn gathered(rows: &LifeRows, kind: Kind, places: &[u32]) -> Section {
     }
 }
 
-/// `ln(high / low)` with all its digits where the two are close.
-fn log_ratio(low: f64, high: f64) -> f64 {
-    let excess = (high - low) / low;
-    if excess.is_finite() {
-        excess.ln_1p()
-    } else {
-        high.ln() - low.ln()
+/// `ln(high / low)` of each pair, with all its digits where the two are close.
+fn log_ratios(pairs: impl Iterator<Item = (f64, f64)> + Clone) -> Vec<f64> {
+    let excess = |(low, high): (f64, f64)| (high - low) / low;
+    let mut ratios: Vec<f64> = pairs.clone().map(excess).collect();
+    if ratios.iter().all(|ratio| ratio.is_finite()) {
+        ln_1p_each(&mut ratios);
+        return ratios;
     }
+    pairs
+        .map(|(low, high)| match excess((low, high)) {
+            excess if excess.is_finite() => excess.ln_1p(),
+            _ => high.ln() - low.ln(),
+        })
+        .collect()
 }
 
 fn exact_sums(sections: &Vec<Section>) -> (f64, f64) {
@@ -281,15 +292,15 @@ fn picked(
     every: usize,
     together: usize,
 ) -> Vec<f64> {
-    let mut group = 0;
     let mut values = Vec::new();
+    // Where in the next section the next group begins.
+    let mut first = 0;
     for section in sections {
-        for first in (0..section.len()).step_by(together) {
-            if group % every == 0 {
-                values.extend((first..section.len().min(first + together)).map(|i| of(section, i)));
-            }
-            group += 1;
+        let taken = (first..section.len()).step_by(every * together);
+        for start in taken.clone() {
+            values.extend((start..section.len().min(start + together)).map(|i| of(section, i)));
         }
+        first = (first + taken.len() * every * together).saturating_sub(section.len());
     }
     values
 }

@@ -19,7 +19,7 @@ pub fn best(density: &ColumnDensity, distribution: Distribution) -> Maximum {
         fixed_log_sigma: distribution.fixed_sigma.map(f64::ln),
         quantile: None,
     };
-    let plain = slice.restrict(&starting_point(&density.columns, distribution));
+    let plain = |columns: &LifeColumns| slice.restrict(&starting_point(columns, distribution));
     let large = density.columns.counted() > LARGE;
     if large && let Some(near) = near_top(density, &slice, &plain) {
         let found = climb(density, &slice, near, few_passes(1e-9));
@@ -27,7 +27,8 @@ pub fn best(density: &ColumnDensity, distribution: Distribution) -> Maximum {
             return found;
         }
     }
-    climb(density, &slice, plain, NewtonSettings::default())
+    let start = plain(&density.columns);
+    climb(density, &slice, start, NewtonSettings::default())
 }
 
 /// The top of the likelihood within `slice`.
@@ -83,7 +84,11 @@ fn climb(
 
 /// The top for a sample of the rows, and from there for a larger one; nothing where a sample has no top. Rows that came
 /// into view late go with a row of their own, which a sample could part them from.
-fn near_top(density: &ColumnDensity, slice: &Slice, plain: &DVector<f64>) -> Option<DVector<f64>> {
+fn near_top(
+    density: &ColumnDensity,
+    slice: &Slice,
+    plain: &impl Fn(&LifeColumns) -> DVector<f64>,
+) -> Option<DVector<f64>> {
     let columns = &density.columns;
     if columns
         .sections()
@@ -92,19 +97,20 @@ fn near_top(density: &ColumnDensity, slice: &Slice, plain: &DVector<f64>) -> Opt
         return None;
     }
     let counted = columns.counted();
-    let mut point = plain.clone();
+    let mut point = None;
     for size in SAMPLES.into_iter().filter(|size| size * PART <= counted) {
         let sample = ColumnDensity {
             columns: Arc::new(columns.thinned(counted / size)),
             ..density.clone()
         };
-        let found = climb(&sample, slice, point, few_passes(1e-2));
+        let start = point.unwrap_or_else(|| plain(&sample.columns));
+        let found = climb(&sample, slice, start, few_passes(1e-2));
         if !found.converged {
             return None;
         }
-        point = found.point;
+        point = Some(found.point);
     }
-    Some(point)
+    point
 }
 
 /// A start that any table can be climbed from: mean and spread of the logs of what was seen.
