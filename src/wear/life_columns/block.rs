@@ -134,7 +134,7 @@ impl LifeBlock {
             .iter()
             .zip(&places)
             .filter(|(_, at)| !at.is_empty());
-        let sections = filled.map(|(kind, at)| gathered(rows, *kind, at)).collect();
+        let sections: Vec<Section> = filled.map(|(kind, at)| gathered(rows, *kind, at)).collect();
         Ok(Self {
             exact: exact_sums(&sections),
             sections,
@@ -236,7 +236,7 @@ fn log_ratios(pairs: impl Iterator<Item = (f64, f64)> + Clone) -> Vec<f64> {
         .collect()
 }
 
-fn exact_sums(sections: &Vec<Section>) -> (f64, f64) {
+fn exact_sums(sections: &[Section]) -> (f64, f64) {
     let exact = sections
         .iter()
         .filter(|section| section.kind == Kind::Exact);

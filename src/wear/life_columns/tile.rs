@@ -204,14 +204,14 @@ fn take_off<const FUSED: bool>(
 
 #[inline(always)]
 fn within_reach(z: &Column, gap: &Column, has_gap: bool) -> bool {
-    let mut beyond = 0u64;
+    let mut within = 1u64;
     for z in z {
-        beyond |= u64::from(!(z.abs() <= REACH));
+        within &= u64::from(z.abs() <= REACH);
     }
     if has_gap {
         for (z, gap) in z.iter().zip(gap) {
-            beyond |= u64::from(!(z + gap <= REACH)) | u64::from(!(*gap >= NARROWEST));
+            within &= u64::from(z + gap <= REACH) & u64::from(*gap >= NARROWEST);
         }
     }
-    beyond == 0
+    within == 1
 }
