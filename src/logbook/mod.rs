@@ -72,7 +72,7 @@ pub use files::{Column, LogFile};
 pub use job_to_come::{JobLength, JobToCome};
 pub use knife_set::KnifeSet;
 pub use life_table::{
-    LifeTableFile, LifeTableProblem, LifeTableReadError, LifeTableRow, read_life_table,
+    LifeTableBlock, LifeTableFile, LifeTableProblem, LifeTableReadError, read_life_table,
 };
 pub use machine::{Machine, Rotor};
 pub use own_conditions::{OwnConditions, UnreadColumn, UnreadReason};

@@ -5,6 +5,7 @@ mod arrow;
 pub mod chains;
 pub mod ecdf_bands;
 pub mod elementary;
+pub mod lanes;
 pub mod newton;
 pub mod normal;
 pub mod pareto;

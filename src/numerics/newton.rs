@@ -101,6 +101,9 @@ pub struct NewtonSettings {
     pub decrement: f64,
     /// Longest step in any coordinate. Default 4.
     pub longest_step: f64,
+    /// Whether the function is computed once more where the last step ends. Where it is not, the value there is that of
+    /// the parabola, and the Hessian that before the step. Default true.
+    pub looks_again: bool,
 }
 
 impl Default for NewtonSettings {
@@ -109,6 +112,7 @@ impl Default for NewtonSettings {
             most_iterations: 100,
             decrement: 1e-18,
             longest_step: 4.0,
+            looks_again: true,
         }
     }
 }
@@ -143,7 +147,11 @@ pub fn maximise<H: Curvature>(
             converged,
         };
         if decrement <= settings.decrement && !shifted {
-            let (point, at) = polished(&function, point, at, &step);
+            let (point, at) = if settings.looks_again {
+                polished(&function, point, at, &step)
+            } else {
+                unseen(point, at, &step)
+            };
             return arrived(point, at, true);
         }
         match rise(&function, &point, &at, &step, settings.longest_step) {
@@ -180,6 +188,17 @@ fn polished<H: Curvature>(
     } else {
         (point, at)
     }
+}
+
+/// The top of the parabola that fits here.
+fn unseen<H: Curvature>(
+    point: DVector<f64>,
+    mut at: Quadratic<H>,
+    step: &DVector<f64>,
+) -> (DVector<f64>, Quadratic<H>) {
+    at.value += 0.5 * at.gradient.dot(step);
+    at.gradient.fill(0.0);
+    (point + step, at)
 }
 
 /// Cholesky factor of minus the Hessian, its diagonal raised if need be; and whether it was.

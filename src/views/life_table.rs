@@ -3,7 +3,7 @@
 use super::View;
 use super::format::{four_digits, per_cent};
 use crate::quantities::{Estimate, Level};
-use crate::wear::{Bounds, Censoring, FlatDirection, LifeTable, LifeTableFit};
+use crate::wear::{Bounds, Censoring, FlatDirection, LifeColumns, LifeTableFit};
 use serde_json::{Map, Value, json};
 
 /// A quantile of life.
@@ -95,12 +95,12 @@ pub struct LifeTableQuestion {
 impl LifeTableAnswer {
     /// Gathers what is shown of a fit, or of the reason that there is none.
     pub fn new(
-        table: &LifeTable,
+        table: &LifeColumns,
         question: LifeTableQuestion,
         outcome: Result<LifeTableFit, FlatDirection>,
     ) -> Self {
         let mut names = vec!["intercept".to_string()];
-        names.extend(table.covariate_names.iter().cloned());
+        names.extend(table.names().iter().cloned());
         names.extend((question.distribution != "exponential").then(|| "log_sigma".to_string()));
         let LifeTableQuestion {
             distribution,
@@ -119,12 +119,12 @@ impl LifeTableAnswer {
         }
         Self {
             distribution,
-            rows: table.lives.len(),
+            rows: table.rows(),
             weight_total: table.weight_total(),
             kinds: kinds(table),
             bounds,
             level,
-            at: table.covariate_names.iter().cloned().zip(at).collect(),
+            at: table.names().iter().cloned().zip(at).collect(),
             outcome,
             names,
             warnings,
@@ -168,7 +168,7 @@ impl LifeTableAnswer {
     }
 }
 
-fn kinds(table: &LifeTable) -> Vec<(Censoring, f64)> {
+fn kinds(table: &LifeColumns) -> Vec<(Censoring, f64)> {
     [
         Censoring::Exact,
         Censoring::Right,
@@ -176,17 +176,7 @@ fn kinds(table: &LifeTable) -> Vec<(Censoring, f64)> {
         Censoring::Interval,
     ]
     .into_iter()
-    .map(|kind| {
-        (
-            kind,
-            table
-                .lives
-                .iter()
-                .filter(|life| life.censoring() == kind)
-                .map(|life| life.weight)
-                .sum::<f64>(),
-        )
-    })
+    .map(|kind| (kind, table.weight_of(kind)))
     .filter(|(_, weight)| *weight > 0.0)
     .collect()
 }

@@ -10,9 +10,10 @@
 //! the search looks for that by the slope of the profile there. With left truncation the likelihood need
 //! not be concave, and a fit is doubted by its curvature as well.
 
-use super::life_table::{Censoring, Distribution, LifeTable, Lifetime};
+use super::life_columns::{ColumnDensity, Design, Kind, LifeColumns};
+use super::life_table::Distribution;
+use super::standardise::Standardisation;
 use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome, Variable};
-use nalgebra::DMatrix;
 
 /// Tables up to this many rows are always examined; larger ones only where the search fails.
 const ALWAYS_EXAMINED: usize = 1000;
@@ -111,104 +112,56 @@ fn listed(items: &[String]) -> String {
     }
 }
 
-/// Says so where `table` has no maximum.
-pub fn check(table: &LifeTable, distribution: Distribution) -> Result<(), FlatDirection> {
+/// Says so where the table has no maximum.
+pub fn check(
+    columns: &LifeColumns,
+    design: &Design,
+    distribution: Distribution,
+) -> Result<(), FlatDirection> {
     let fail = |flat| Err(FlatDirection { flat });
-    let counted = counted(table);
-    if counted.is_empty() {
+    let counted = columns.counted();
+    let only = |kind: Kind| columns.sections().all(|section| section.kind == kind);
+    let rows_only = |kind: Kind| {
+        let mut rows = columns.sections().filter(|section| section.kind.is_row());
+        rows.all(|section| section.kind == kind)
+    };
+    if counted == 0 {
         return fail(Flat::NothingCounts);
     }
-    if counted
-        .iter()
-        .all(|(life, _)| life.censoring() == Censoring::Right)
-    {
+    if rows_only(Kind::Right) {
         return fail(Flat::NothingDull);
     }
-    if counted
-        .iter()
-        .all(|(life, _)| life.censoring() == Censoring::Left && life.entry <= 0.0)
-    {
+    if only(Kind::Left) {
         return fail(Flat::EverythingDull);
     }
-    if let Some(names) = collinear(table, &counted) {
-        return fail(Flat::Collinear(names));
+    if let Some(direction) = design.collinear() {
+        let parts = columns.names().iter().zip(direction.iter());
+        let names = parts.filter(|(_, part)| part.abs() > 1e-3);
+        return fail(Flat::Collinear(
+            names.map(|(name, _)| name.clone()).collect(),
+        ));
     }
-    if counted.len() <= ALWAYS_EXAMINED {
-        return recession(table, &counted, distribution);
+    if counted <= ALWAYS_EXAMINED {
+        return recession(columns, &design.standardisation, distribution);
     }
     Ok(())
 }
 
 /// Looks again, whatever the size of the table, where a search failed or arrived at a suspiciously flat
 /// place.
-pub fn doubt(table: &LifeTable, distribution: Distribution) -> Result<(), FlatDirection> {
-    recession(table, &counted(table), distribution)
-}
-
-type Row<'a> = (&'a Lifetime, &'a [f64]);
-
-/// The rows that say something, with their covariates.
-fn counted(table: &LifeTable) -> Vec<Row<'_>> {
-    table
-        .lives
-        .iter()
-        .zip(table.covariates.iter().map(Vec::as_slice))
-        .filter(|(life, _)| life.weight > 0.0 && life.says_something())
-        .collect()
-}
-
-/// Covariates, centred and scaled to unit root mean square; a constant column is all zeros.
-fn standardised(rows: &[Row], columns: usize) -> DMatrix<f64> {
-    let mut matrix = DMatrix::from_fn(rows.len(), columns, |i, j| rows[i].1[j]);
-    for mut column in matrix.column_iter_mut() {
-        let largest = column.amax();
-        let mean = column.mean();
-        column.add_scalar_mut(-mean);
-        let scale = (column.norm_squared() / rows.len() as f64).sqrt();
-        let factor = if scale > 1e-12 * largest {
-            1.0 / scale
-        } else {
-            0.0
-        };
-        column *= factor;
-    }
-    matrix
-}
-
-/// Names of covariates in a null direction of the centred design, if there is one.
-fn collinear(table: &LifeTable, rows: &[Row]) -> Option<Vec<String>> {
-    let columns = table.covariate_names.len();
-    if columns == 0 {
-        return None;
-    }
-    let design = standardised(rows, columns);
-    let gram = design.transpose() * &design / rows.len() as f64;
-    let decomposed = gram.symmetric_eigen();
-    let (at, smallest) = decomposed.eigenvalues.argmin();
-    // The eigenvalue is a squared singular value: 1e-12 of the largest is rounding.
-    if smallest > 1e-12 * columns as f64 {
-        return None;
-    }
-    let direction = decomposed.eigenvectors.column(at);
-    let names = table.covariate_names.iter().zip(direction.iter());
-    Some(
-        names
-            .filter(|(_, part)| part.abs() > 1e-3)
-            .map(|(name, _)| name.clone())
-            .collect(),
-    )
+pub fn doubt(density: &ColumnDensity, distribution: Distribution) -> Result<(), FlatDirection> {
+    recession(&density.columns, &density.standardisation, distribution)
 }
 
 /// Looks for a direction of endless rise by linear programming.
 fn recession(
-    table: &LifeTable,
-    rows: &[Row],
+    columns: &LifeColumns,
+    standardisation: &Standardisation,
     distribution: Distribution,
 ) -> Result<(), FlatDirection> {
-    let columns = table.covariate_names.len();
-    let pulls = pulls(rows, &standardised(rows, columns));
+    let pulls = pulls(columns, standardisation);
     let mut programme = Problem::new(OptimizationDirection::Maximize);
-    let gains = gains(&pulls, columns);
+    let gains = gains(&pulls, columns.names().len());
     let free_spread = distribution.fixed_sigma.is_none();
     let variables = Movement {
         location: programme.add_var(gains.location, (-1.0, 1.0)),
@@ -234,8 +187,8 @@ fn recession(
             flat: Flat::SpreadVanishes,
         });
     }
-    let parted: Vec<(String, bool)> = table
-        .covariate_names
+    let parted: Vec<(String, bool)> = columns
+        .names()
         .iter()
         .zip(&variables.slopes)
         .filter(|(_, slope)| solution[**slope].abs() > ROUNDING)
@@ -276,35 +229,38 @@ impl Pull {
 }
 
 /// The ages that rows speak of, each with its pull. Log ages are centred: the location takes that up.
-fn pulls(rows: &[Row], design: &DMatrix<f64>) -> Vec<(Movement<f64>, Pull)> {
-    let logs: Vec<f64> = rows.iter().map(|(life, _)| life.typical_log()).collect();
-    let centre = logs.iter().sum::<f64>() / logs.len() as f64;
-    let spread =
-        (logs.iter().map(|log| (log - centre).powi(2)).sum::<f64>() / logs.len() as f64).sqrt();
+fn pulls(columns: &LifeColumns, standardisation: &Standardisation) -> Vec<(Movement<f64>, Pull)> {
+    let rows = || columns.sections().filter(|section| section.kind.is_row());
+    let logs = || rows().flat_map(|section| (0..section.len()).map(|i| section.typical_log(i)));
+    let count = columns.counted() as f64;
+    let centre = logs().sum::<f64>() / count;
+    let spread = (logs().map(|log| (log - centre).powi(2)).sum::<f64>() / count).sqrt();
     // Lives that differ by a millionth differ: their spread sets the scale, not the size of their logs.
     let scale = if spread > 0.0 { spread } else { 1.0 };
-    let mut pulls = Vec::with_capacity(2 * rows.len());
-    for (i, (life, _)) in rows.iter().enumerate() {
-        let mut pull = |age: f64, pull| {
-            let slopes = design.row(i).iter().map(|x| -x).collect();
-            pulls.push((
-                Movement {
+    let mut pulls = Vec::with_capacity(2 * columns.counted());
+    for section in rows() {
+        for i in 0..section.len() {
+            let x: Vec<f64> = section.covariates.iter().map(|column| column[i]).collect();
+            let slopes: Vec<f64> = standardisation.row(&x).iter().map(|x| -x).collect();
+            let mut pull = |log_age: f64, pull| {
+                let movement = Movement {
                     location: -1.0,
-                    slopes,
-                    sharpness: (age.ln() - centre) / scale,
-                },
-                pull,
-            ));
-        };
-        match life.censoring() {
-            Censoring::Exact => pull(life.lower, Pull::Still),
-            // Not ended at age zero says nothing.
-            Censoring::Right if life.lower > 0.0 => pull(life.lower, Pull::Down),
-            Censoring::Right => {}
-            Censoring::Left => pull(life.upper, Pull::Up),
-            Censoring::Interval => {
-                pull(life.lower, Pull::Down);
-                pull(life.upper, Pull::Up);
+                    slopes: slopes.clone(),
+                    sharpness: (log_age - centre) / scale,
+                };
+                pulls.push((movement, pull));
+            };
+            let end = || section.start[i] + section.gap[i];
+            match section.kind {
+                Kind::Exact => pull(section.start[i], Pull::Still),
+                Kind::Right => pull(section.start[i], Pull::Down),
+                Kind::Left => pull(section.start[i], Pull::Up),
+                Kind::LeftInView => pull(end(), Pull::Up),
+                Kind::Interval => {
+                    pull(section.start[i], Pull::Down);
+                    pull(end(), Pull::Up);
+                }
+                Kind::Entered => {}
             }
         }
     }

@@ -53,18 +53,26 @@ pub enum Censoring {
     Interval,
 }
 
-impl Lifetime {
-    /// How it is censored.
-    pub fn censoring(&self) -> Censoring {
-        if self.upper == f64::INFINITY {
+impl Censoring {
+    /// Of a life that ended within `(lower, upper]`.
+    #[inline(always)]
+    pub(super) fn between(lower: f64, upper: f64) -> Self {
+        if upper == f64::INFINITY {
             Censoring::Right
-        } else if self.lower == self.upper {
+        } else if lower == upper {
             Censoring::Exact
-        } else if self.lower <= 0.0 {
+        } else if lower <= 0.0 {
             Censoring::Left
         } else {
             Censoring::Interval
         }
+    }
+}
+
+impl Lifetime {
+    /// How it is censored.
+    pub fn censoring(&self) -> Censoring {
+        Censoring::between(self.lower, self.upper)
     }
 
     fn observation(&self) -> Result<Observation, crate::quantities::QuantityError> {
@@ -85,15 +93,6 @@ impl Lifetime {
         self.censoring() != Censoring::Right || self.lower > self.entry
     }
 
-    /// The log of a plausible age for this life, to start a search from.
-    pub(super) fn typical_log(&self) -> f64 {
-        match self.censoring() {
-            Censoring::Exact | Censoring::Right => self.lower.ln(),
-            Censoring::Left => self.upper.ln() - 0.35,
-            Censoring::Interval => 0.5 * (self.lower.ln() + self.upper.ln()),
-        }
-    }
-
     /// The last age that this row speaks of.
     fn horizon(&self) -> f64 {
         if self.upper.is_finite() {
@@ -105,20 +104,6 @@ impl Lifetime {
 }
 
 impl LifeTable {
-    /// Sum of the weights.
-    pub fn weight_total(&self) -> f64 {
-        self.lives.iter().map(|life| life.weight).sum()
-    }
-
-    /// The same lives with other covariates.
-    pub(super) fn with_rows(&self, covariates: Vec<Vec<f64>>) -> Self {
-        Self {
-            covariate_names: self.covariate_names.clone(),
-            covariates,
-            lives: self.lives.clone(),
-        }
-    }
-
     /// As records and observations of edges that wear at rate one.
     ///
     /// # Errors

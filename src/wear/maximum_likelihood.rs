@@ -1,16 +1,15 @@
 //! Maximum likelihood on censored life tables, for anybody who wants to check the numerics.
 
 use super::WearError;
-use super::density::{Anchor, DensitySettings, LogPosterior, WearDensity};
 use super::existence::{self, Flat, FlatDirection};
+use super::life_columns::{ColumnDensity, Design, LifeColumns, best, search, search_within};
 use super::life_distribution::LifeDistribution;
 use super::life_table::{Distribution, LifeTable};
-use super::prior::Priors;
 use super::section::Section;
-use super::standardise::Standardisation;
-use crate::numerics::newton::{self, Maximum, NewtonSettings};
+use crate::numerics::newton::{self, Maximum};
 use crate::quantities::{Estimate, Level};
 use nalgebra::{DMatrix, DVector};
+use std::sync::Arc;
 
 /// How bounds are found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -45,8 +44,7 @@ pub enum LifeTableError {
 pub struct LifeTableFit {
     distribution: Distribution,
     /// On standardised covariates, as are `theta` and `inner_covariance`.
-    density: WearDensity,
-    standardisation: Standardisation,
+    density: ColumnDensity,
     theta: DVector<f64>,
     inner_covariance: DMatrix<f64>,
     names: Vec<String>,
@@ -63,28 +61,36 @@ impl LifeTableFit {
     ///
     /// [`LifeTableError::NoMaximum`] names the direction in which the likelihood rises without end.
     pub fn new(table: &LifeTable, distribution: Distribution) -> Result<Self, LifeTableError> {
-        existence::check(table, distribution)?;
-        let standardisation = Standardisation::of(table);
-        let density = density(&standardisation.table(table), distribution)?;
-        let section = Section {
-            fixed_log_sigma: distribution.fixed_sigma.map(f64::ln),
-            quantile: None,
+        Self::of_columns(&Arc::new(LifeColumns::of(table)?), distribution)
+    }
+
+    /// Fits a table that stands in columns.
+    ///
+    /// # Errors
+    ///
+    /// As [`LifeTableFit::new`].
+    pub fn of_columns(
+        columns: &Arc<LifeColumns>,
+        distribution: Distribution,
+    ) -> Result<Self, LifeTableError> {
+        let design = Design::for_fit(columns);
+        existence::check(columns, &design, distribution)?;
+        let density = ColumnDensity {
+            columns: Arc::clone(columns),
+            standardisation: design.standardisation,
+            family: distribution.family,
         };
-        let found = search(
-            &density,
-            &section,
-            section.restrict(&starting_point(table, distribution)),
-        );
+        let found = best(&density, distribution);
         let unsettled = LifeTableError::NotSettled {
             iterations: found.iterations,
         };
         let covariance = newton::covariance(&found.at.hessian).filter(|_| found.converged);
         let Some(inner_covariance) = covariance else {
-            existence::doubt(table, distribution)?;
+            existence::doubt(&density, distribution)?;
             endless_spread(&density, distribution, &found)?;
             return Err(unsettled);
         };
-        let names = parameter_names(table, distribution);
+        let names = parameter_names(columns.names(), distribution);
         let flat = flat_parameters(
             &names,
             &inner_covariance,
@@ -92,18 +98,19 @@ impl LifeTableFit {
             distribution,
         );
         if !flat.is_empty() {
-            existence::doubt(table, distribution)?;
+            existence::doubt(&density, distribution)?;
             return Err(FlatDirection {
                 flat: Flat::TooFlat(flat),
             }
             .into());
         }
-        let (estimates, covariance) = standardisation.own_units(&found.point, &inner_covariance);
+        let (estimates, covariance) = density
+            .standardisation
+            .own_units(&found.point, &inner_covariance);
         Ok(Self {
             distribution,
-            standardisation,
             names,
-            theta: section.extend(&found.point),
+            theta: whole(&found.point, distribution),
             inner_covariance,
             estimates,
             covariance,
@@ -192,7 +199,7 @@ impl LifeTableFit {
     pub fn scale(&self, level: Level, bounds: Bounds) -> Estimate<Option<f64>> {
         self.at_standardised(
             0.0,
-            &vec![0.0; self.density.layout().features().len()],
+            &vec![0.0; self.density.columns.names().len()],
             level,
             bounds,
         )
@@ -218,11 +225,12 @@ impl LifeTableFit {
         level: Level,
         bounds: Bounds,
     ) -> Estimate<Option<f64>> {
-        let x = &self.standardisation.row(x);
-        let features = self.density.layout().features();
+        let x = &self.density.standardisation.row(x);
         let log_point = self.theta[0]
-            + self.theta.as_slice()[features]
+            + self
+                .theta
                 .iter()
+                .skip(1)
                 .zip(x)
                 .map(|(b, x)| b * x)
                 .sum::<f64>()
@@ -290,16 +298,18 @@ fn crossing(excess: &impl Fn(f64) -> f64, point: f64, step: f64) -> Option<f64> 
     None
 }
 
-fn density(table: &LifeTable, distribution: Distribution) -> Result<WearDensity, WearError> {
-    let (records, observations) = table.records()?;
-    let settings = DensitySettings::of_bare_lives(distribution.family, Anchor::Intercept);
-    let priors = Priors::flat(&records).of_bare_lives();
-    WearDensity::new(&records, &observations, settings, priors)
+/// All parameters from the free ones.
+fn whole(free: &DVector<f64>, distribution: Distribution) -> DVector<f64> {
+    let section = Section {
+        fixed_log_sigma: distribution.fixed_sigma.map(f64::ln),
+        quantile: None,
+    };
+    section.extend(free)
 }
 
-fn parameter_names(table: &LifeTable, distribution: Distribution) -> Vec<String> {
+fn parameter_names(covariates: &[String], distribution: Distribution) -> Vec<String> {
     let mut names = vec!["intercept".to_string()];
-    names.extend(table.covariate_names.iter().cloned());
+    names.extend(covariates.iter().cloned());
     names.extend(
         distribution
             .fixed_sigma
@@ -330,7 +340,7 @@ fn flat_parameters(
 /// Whether the profile likelihood still rises where the spread is a thousandfold: the likelihood is
 /// concave in `1/sigma`, so that its top then lies at an endless spread.
 fn endless_spread(
-    density: &WearDensity,
+    density: &ColumnDensity,
     distribution: Distribution,
     found: &Maximum,
 ) -> Result<(), FlatDirection> {
@@ -361,66 +371,4 @@ fn endless_spread(
 
 fn half_width(level: Level) -> f64 {
     -crate::numerics::normal::quantile(level.tail())
-}
-
-fn search(density: &WearDensity, section: &Section, start: DVector<f64>) -> Maximum {
-    search_within(
-        density,
-        section,
-        start,
-        NewtonSettings::default().longest_step,
-    )
-}
-
-fn search_within(
-    density: &WearDensity,
-    section: &Section,
-    start: DVector<f64>,
-    longest_step: f64,
-) -> Maximum {
-    let function = |free: &DVector<f64>| {
-        section.restricted(density.evaluate(section.extend(free).as_slice()), free)
-    };
-    if start.is_empty() {
-        // Everything is pinned: an exponential's quantile, say.
-        return Maximum {
-            at: function(&start),
-            point: start,
-            iterations: 0,
-            converged: true,
-        };
-    }
-    newton::maximise(
-        function,
-        start,
-        NewtonSettings {
-            longest_step,
-            ..NewtonSettings::default()
-        },
-    )
-}
-
-/// A start that any table can be climbed from: mean and spread of the logs of what was seen.
-fn starting_point(table: &LifeTable, distribution: Distribution) -> DVector<f64> {
-    let seen: Vec<(f64, f64)> = table
-        .lives
-        .iter()
-        .filter(|life| life.weight > 0.0 && life.says_something())
-        .map(|life| (life.typical_log(), life.weight))
-        .collect();
-    let total: f64 = seen.iter().map(|(_, weight)| weight).sum();
-    let mean = seen.iter().map(|(log, weight)| log * weight).sum::<f64>() / total;
-    let variance = seen
-        .iter()
-        .map(|(log, weight)| (log - mean).powi(2) * weight)
-        .sum::<f64>()
-        / total;
-    let mut start = DVector::zeros(table.covariate_names.len() + 2);
-    start[0] = mean;
-    let last = start.len() - 1;
-    start[last] = distribution
-        .fixed_sigma
-        .unwrap_or(variance.sqrt().clamp(0.05, 5.0))
-        .ln();
-    start
 }

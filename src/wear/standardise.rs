@@ -1,6 +1,5 @@
 //! Covariates in their own spread, so that a fit does not depend on their units.
 
-use super::life_table::LifeTable;
 use nalgebra::{DMatrix, DVector};
 
 /// Where each covariate is centred, and how widely it spreads.
@@ -11,20 +10,19 @@ pub struct Standardisation {
 }
 
 impl Standardisation {
-    /// Of the columns of `table`; a constant column keeps its own scale.
-    pub fn of(table: &LifeTable) -> Self {
-        let count = table.covariates.len().max(1) as f64;
-        let column = |j: usize| table.covariates.iter().map(move |row| row[j]);
-        let columns = 0..table.covariate_names.len();
-        let means: Vec<f64> = columns
-            .clone()
-            .map(|j| column(j).sum::<f64>() / count)
-            .collect();
-        let scales = columns
-            .map(|j| (column(j).map(|x| (x - means[j]).powi(2)).sum::<f64>() / count).sqrt())
-            .map(|scale| if scale > 0.0 { scale } else { 1.0 })
-            .collect();
-        Self { means, scales }
+    /// With these centres and spreads; a column that does not spread keeps its own scale.
+    pub fn new(means: Vec<f64>, scales: Vec<f64>) -> Self {
+        let own = |scale| if scale > 0.0 { scale } else { 1.0 };
+        Self {
+            means,
+            scales: scales.into_iter().map(own).collect(),
+        }
+    }
+
+    /// Centre of one column, and one over its spread.
+    #[inline(always)]
+    pub fn of_column(&self, j: usize) -> (f64, f64) {
+        (self.means[j], 1.0 / self.scales[j])
     }
 
     /// One row in spreads from the centre.
@@ -34,11 +32,6 @@ impl Standardisation {
             .zip(&self.scales)
             .map(|((x, mean), scale)| (x - mean) / scale)
             .collect()
-    }
-
-    /// The whole table so.
-    pub fn table(&self, table: &LifeTable) -> LifeTable {
-        table.with_rows(table.covariates.iter().map(|row| self.row(row)).collect())
     }
 
     /// The matrix that takes `(intercept, b.., log sigma or nothing)` back to the covariates' own units:

@@ -327,3 +327,31 @@ fn collinear_covariates_are_named() {
         Flat::Collinear(vec!["a".to_string(), "b".to_string()])
     );
 }
+
+/// Thirty thousand rows: so many that a sample of them is climbed first.
+#[test]
+fn tables_that_are_sampled_first_are_refused_all_the_same() {
+    let weibull = distribution(&Value::from("weibull"), &Value::Null);
+    let ages = (0..30_000).map(|i| 5.0 + f64::from(i % 997) * 0.01);
+    let mut table = rows(&ages.map(|age| (age, age)).collect::<Vec<_>>());
+    for life in table.lives.iter_mut().skip(1).step_by(2) {
+        life.upper = f64::INFINITY;
+    }
+    table.covariate_names = vec!["g".to_string()];
+    table.covariates = (0..30_000).map(|i| vec![f64::from(i % 2)]).collect();
+    let parted = Flat::Separated(vec![("g".to_string(), true)]);
+    assert_eq!(refusal(&table), parted);
+    // The same with a second covariate that is twice the first, then but for one row that no sample need hold.
+    let mut doubled = table.clone();
+    doubled.covariate_names.push("h".to_string());
+    let a = |i: usize| (i * 7919 % 1000) as f64;
+    doubled.covariates = (0..30_000).map(|i| vec![a(i), 2.0 * a(i)]).collect();
+    let both = ["g", "h"].map(str::to_string).to_vec();
+    assert_eq!(refusal(&doubled), Flat::Collinear(both));
+    // That row alone tells the two apart: where it had not ended, they part it from the rest.
+    let mut alone = doubled.clone();
+    alone.covariates[12_345][1] += 500.0;
+    assert!(matches!(refusal(&alone), Flat::Separated(_)));
+    doubled.covariates[12_344][1] += 500.0;
+    assert!(LifeTableFit::new(&doubled, weibull).is_ok());
+}

@@ -7,13 +7,14 @@ use crate::commands::snippet;
 use crate::failure::Failure;
 use crate::settings::Settings;
 use clap::{Args, ValueEnum};
-use keenspan::logbook::{LifeTableFile, LifeTableReadError, read_life_table};
+use keenspan::logbook::{LifeTableBlock, LifeTableFile, LifeTableReadError, read_life_table};
 use keenspan::quantities::Level;
 use keenspan::views::{LifeTableAnswer, LifeTableQuestion, View};
 use keenspan::wear::{
-    Bounds, Distribution, Family, LifeTable, LifeTableError, LifeTableFit, Lifetime,
+    Bounds, Distribution, Family, LifeBlock, LifeColumns, LifeRows, LifeTableError, LifeTableFit,
 };
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// Fit a censored life table by maximum likelihood, or lives whose conditions change from run to run
 ///
@@ -120,7 +121,7 @@ impl Lifedata {
             return question.answer(settings);
         }
         self.check_covariates()?;
-        let file = read_life_table(&self.file, &self.covariates)?;
+        let file = read_life_table(&self.file, &self.covariates, sorted)?;
         let (name, distribution) = self.distribution.meaning();
         let question = LifeTableQuestion {
             distribution: name,
@@ -129,8 +130,8 @@ impl Lifedata {
             at: self.point()?,
             warnings: unused(&file),
         };
-        let table = table(file);
-        let outcome = match LifeTableFit::new(&table, distribution) {
+        let table = Arc::new(table(file)?);
+        let outcome = match LifeTableFit::of_columns(&table, distribution) {
             Ok(fit) => Ok(fit),
             Err(LifeTableError::NoMaximum(flat)) => Err(flat),
             Err(error) => return Err(Failure::NoTrustworthyAnswer(error.to_string())),
@@ -193,24 +194,25 @@ impl Lifedata {
     }
 }
 
-fn table(file: LifeTableFile) -> LifeTable {
-    let mut table = LifeTable {
-        covariate_names: file.covariate_names,
-        ..LifeTable::default()
-    };
-    for row in file.rows {
-        table.lives.push(Lifetime {
-            lower: row.lower,
-            upper: row.upper,
-            weight: row.weight,
-            entry: row.entry,
-        });
-        table.covariates.push(row.covariates);
-    }
-    table
+/// A piece of the file as a piece of the table.
+fn sorted(block: LifeTableBlock) -> Result<LifeBlock, usize> {
+    LifeBlock::sorted(&LifeRows {
+        lower: &block.lower,
+        upper: &block.upper,
+        weight: block.weight.as_deref(),
+        entry: block.entry.as_deref(),
+        covariates: &block.covariates,
+    })
 }
 
-fn unused(file: &LifeTableFile) -> Vec<String> {
+/// The whole table.
+fn table(file: LifeTableFile<Result<LifeBlock, usize>>) -> Result<LifeColumns, Failure> {
+    let blocks: Result<Vec<LifeBlock>, usize> = file.blocks.into_iter().collect();
+    let blocks = blocks.map_err(|_| Failure::Log("a row cannot be a life".to_string()))?;
+    Ok(LifeColumns::new(file.covariate_names, blocks))
+}
+
+fn unused<T>(file: &LifeTableFile<T>) -> Vec<String> {
     if file.unused.is_empty() {
         return Vec::new();
     }
