@@ -25,7 +25,7 @@ pub struct QuantileRow {
 /// use keenspan::quantities::Level;
 /// use keenspan::views::{LifeTableAnswer, LifeTableQuestion, View};
 /// use keenspan::wear::{
-///     Bounds, Distribution, Family, LifeTable, LifeTableError, LifeTableFit, Lifetime,
+///     Bounds, Distribution, Family, LifeColumns, LifeTable, LifeTableError, LifeTableFit, Lifetime,
 /// };
 ///
 /// let going = Lifetime { lower: 40.0, upper: f64::INFINITY, weight: 1.0, entry: 0.0 };
@@ -44,7 +44,7 @@ pub struct QuantileRow {
 ///     at: vec![],
 ///     warnings: vec![],
 /// };
-/// let answer = LifeTableAnswer::new(&table, question, outcome);
+/// let answer = LifeTableAnswer::new(&LifeColumns::of(&table)?, question, outcome);
 /// assert!(!answer.is_answered() && !answer.text().is_empty());
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
