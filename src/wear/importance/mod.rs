@@ -72,11 +72,6 @@ impl Amount {
         }
     }
 
-    /// Without looking first where they should be made: for draws that none but rough answers rest on.
-    pub fn straight(self) -> Self {
-        Self { pilot: 0, ..self }
-    }
-
     /// What to try where these leave doubts, if there is anything: up to `most` draws, or more candidates.
     pub fn more(self, most: usize, density: &WearDensity) -> Option<Self> {
         let more = if is_crowded(density) {
@@ -132,9 +127,7 @@ struct Proposal<'a> {
 /// 31, 2021). Fewer come back where the approximation has no top for some spreads.
 pub fn draws(density: &WearDensity, nested: &Nested, amount: Amount, seed: u64) -> Weighted {
     let mut proposal = Proposal::new(density, nested, amount.candidates);
-    if amount.pilot > 0 {
-        proposal.match_moments(&proposal.draws(amount.pilot, seed, PILOT_STREAMS));
-    }
+    proposal.match_moments(&proposal.draws(amount.pilot, seed, PILOT_STREAMS));
     let drawn = proposal.draws(amount.draws, seed, 0);
     Weighted {
         log_weights: drawn.iter().map(|drawn| drawn.log_weight).collect(),

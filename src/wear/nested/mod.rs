@@ -102,7 +102,7 @@ impl Nested {
     }
 
     /// The same for fewer edges of `whole`, which has the same parameters: expanded once, from the top of `whole`
-    /// and with its spreads, the design rough.
+    /// and with its spreads.
     ///
     /// # Errors
     ///
@@ -110,7 +110,7 @@ impl Nested {
     pub fn of_fewer(density: &WearDensity, whole: &Self) -> Result<Self, WearError> {
         let (spreads, start) = (whole.spreads.clone(), whole.mode.clone());
         let mut nested = Self::expand(density, &whole.priors, spreads, start)?;
-        nested.lay_design(density, ROUGH)?;
+        nested.lay_design(density, fine(&whole.priors))?;
         Ok(nested)
     }
 

@@ -42,9 +42,9 @@ const UNSEEN: [&str; 2] = ["set", "grinder"];
 /// long. Basis: the changes that matter to a crew.
 const CHANGE: f64 = 0.5;
 
-/// Draws that are looked at. Basis: on the demo scores err by 0.03 of a standard deviation of 1 with 300 of them (root
-/// mean square, against twice as many), by some 0.04 with these.
-const DRAWS: usize = 200;
+/// Draws that are looked at. Basis: on the demo scores then err by 0.03 of a standard deviation of 1 (root mean
+/// square, against twice as many).
+const DRAWS: usize = 300;
 
 /// The stream of the seed that effects of unseen groups are drawn from.
 const STREAM: u64 = (1 << 40) + 3;
