@@ -74,7 +74,31 @@ pub struct Nodes {
     pub above: Vec<Node>,
     /// From just below the mode downwards.
     pub below: Vec<Node>,
+    /// Those that weigh something, as columns.
+    pub columns: NodeColumns,
 }
+
+/// Nodes at even steps of rising `W`. Those that weigh less than [`WEIGHTLESS`] are left out at either end.
+#[derive(Debug)]
+pub struct NodeColumns {
+    /// `W` of the first.
+    pub first: f64,
+    /// From one to the next.
+    pub step: f64,
+    /// The heaviest, at `W = 0`.
+    pub mode: usize,
+    /// How many there are.
+    pub count: usize,
+    /// Their weights; then some that weigh nothing, so that [`LANES`] of them can be read from any node on.
+    pub weights: Vec<f64>,
+    /// What those before each node weigh together; one entry more than there are nodes.
+    pub before: Vec<f64>,
+}
+
+/// Nodes that are looked at side by side.
+pub const LANES: usize = 8;
+/// What weighs less adds nothing to a mass that is counted on plain numbers.
+const WEIGHTLESS: f64 = 1e-14;
 
 /// Nodes fine enough for kernels of spread `kernel` on the scale of `W`.
 pub fn nodes(family: Family, kernel: f64, precision: Precision) -> &'static Nodes {
@@ -107,9 +131,31 @@ fn build(family: Family, step: f64) -> Nodes {
             .take_while(|node| node.log_weight > FAINTEST)
             .collect()
     };
+    let (above, below): (Vec<Node>, Vec<Node>) = (outwards(1.0, 0), outwards(-1.0, 1));
     Nodes {
-        above: outwards(1.0, 0),
-        below: outwards(-1.0, 1),
+        columns: NodeColumns::of(below.iter().rev().chain(&above), step),
+        above,
+        below,
+    }
+}
+
+impl NodeColumns {
+    fn of<'a>(rising: impl Iterator<Item = &'a Node>, step: f64) -> Self {
+        let heavy: Vec<&Node> = rising.filter(|node| node.weight >= WEIGHTLESS).collect();
+        let sums = heavy.iter().scan(0.0, |sum, node| {
+            *sum += node.weight;
+            Some(*sum)
+        });
+        let before = [0.0].into_iter().chain(sums).collect();
+        let weights = heavy.iter().map(|node| node.weight);
+        Self {
+            first: heavy.first().map_or(0.0, |node| node.w),
+            step,
+            mode: heavy.iter().take_while(|node| node.w < 0.0).count(),
+            count: heavy.len(),
+            weights: weights.chain([0.0; LANES]).collect(),
+            before,
+        }
     }
 }
 

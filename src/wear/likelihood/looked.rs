@@ -1,6 +1,7 @@
 //! Edges known only through somebody's eye: the moment of going dull is integrated out.
 
 mod chance;
+mod mass;
 mod quick;
 #[cfg(test)]
 mod tests;

@@ -4,6 +4,7 @@
 use super::super::Order;
 use super::super::local::Local;
 use super::chance::Chance;
+use super::mass::Mass;
 use super::{Integral, SHARP};
 use crate::numerics::quick_normal::QuickNormal;
 use crate::wear::eye::Glance;
@@ -15,7 +16,7 @@ const LEAST_MASS: f64 = 1e-4;
 /// A node that weighs less than this share of the heaviest is left out.
 const NEGLIGIBLE: f64 = 1e-9;
 /// Most looks at one edge that are done here.
-const MOST_LOOKS: usize = 6;
+pub const MOST_LOOKS: usize = 6;
 
 /// Places of the sums: one for each look, then the log of the spread and the log of the eye's error.
 const LAMBDA: usize = MOST_LOOKS;
@@ -50,15 +51,20 @@ pub fn looked_at(local: &mut Local, integral: &Integral, sign: f64) -> bool {
     if integral.looks.len() > MOST_LOOKS {
         return false;
     }
+    if integral.order == Order::Value {
+        let Mass { whole, peak } = integral.mass();
+        if !integral.is_good(whole, peak) {
+            return false;
+        }
+        local.value += sign * whole.ln();
+        return true;
+    }
     let sums = integral.sums();
-    let sharp = -integral.family.log_density_bend(sums.peak) > SHARP;
-    if sharp || sums.mass.is_nan() || sums.mass < LEAST_MASS {
+    if !integral.is_good(sums.mass, sums.peak) {
         return false;
     }
     local.value += sign * sums.mass.ln();
-    if local.order() >= Order::Gradient {
-        sums.add_derivatives(local, integral.looks, sign);
-    }
+    sums.add_derivatives(local, integral.looks, sign);
     true
 }
 
@@ -76,6 +82,11 @@ pub fn lives(integral: &Integral, kernel: f64) -> Option<Vec<(f64, f64)>> {
 }
 
 impl Integral<'_> {
+    /// Whether a mass that is greatest at `w` has digits enough, and the nodes lay closely enough for the law there.
+    fn is_good(&self, mass: f64, w: f64) -> bool {
+        mass >= LEAST_MASS && -self.family.log_density_bend(w) <= SHARP
+    }
+
     fn sums(&self) -> Sums {
         let nodes = life_nodes::nodes(self.family, self.kernel(), self.precision);
         let mut sums = Sums::default();

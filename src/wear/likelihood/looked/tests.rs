@@ -32,7 +32,16 @@ fn local_at(
     looks: &[(usize, Glance)],
     precision: Precision,
 ) -> Local {
-    let mut local = Local::zero(point.ages.len(), Order::Hessian);
+    local_to((point, family), looks, precision, Order::Hessian)
+}
+
+fn local_to(
+    (point, family): (&LocalPoint, Family),
+    looks: &[(usize, Glance)],
+    precision: Precision,
+    order: Order,
+) -> Local {
+    let mut local = Local::zero(point.ages.len(), order);
     looked_at(&mut local, point, family, looks, 1.0, precision);
     local
 }
@@ -62,8 +71,12 @@ fn the_quick_integral_and_its_derivatives_are_those_of_the_careful_one() {
             }
             likely += 1;
             let quick = local_at((&point, family), &looks, Precision::Sampling);
-            let scale = 1.0 / point.eye;
+            let alone = local_to((&point, family), &looks, Precision::Sampling, Order::Value);
+            // The same nodes, once with derivatives and once without.
+            let apart = (quick.value - alone.value).abs();
+            assert!(apart < 1e-7, "{apart} of {point:?} {looks:?}");
             let off = (quick.value - careful.value).abs();
+            let scale = 1.0 / point.eye;
             assert!(
                 off < 1e-5,
                 "{off} at {} of {point:?} {looks:?}",

@@ -1,0 +1,282 @@
+//! The integral's value alone, some nodes side by side: what draws ask for by the hundred million.
+//!
+//! Nodes lie at even steps, so that what a look sees moves evenly from one to the next, and eight of them are looked
+//! at in as many lanes of a vector. Where every look is all but certain to be what it was, the law itself is left, and
+//! its sum is known beforehand.
+
+use super::Integral;
+use super::quick::MOST_LOOKS;
+use crate::numerics::lanes::{exp, multiply_add, normal_lower_tail};
+use crate::wear::eye::Glance;
+use crate::wear::life_nodes::{self, LANES, NodeColumns};
+use std::f64::consts::TAU;
+use std::ops::Range;
+
+/// Nothing is seen further off than so many errors: that is one chance in 1e10.
+const FARTHEST: f64 = 6.4;
+/// Densities are not looked at further out.
+const NO_DENSITY: f64 = 37.0;
+
+/// The whole mass, and the standardised log life at which most of it lies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Mass {
+    pub whole: f64,
+    pub peak: f64,
+}
+
+type Lanes = [f64; LANES];
+
+/// A look over the nodes: errors between what was seen and the truth at the first node, and more of them from node
+/// to node.
+#[derive(Debug, Clone, Copy)]
+enum Line {
+    /// Seen below a cut.
+    Below { at: f64, slope: f64 },
+    /// Seen above a cut.
+    Above { at: f64, slope: f64 },
+    /// Seen between two.
+    Between { low: f64, high: f64, slope: f64 },
+    /// Seen at a point.
+    At { at: f64, slope: f64, height: f64 },
+}
+
+/// The looks of one edge as lines over its nodes.
+struct Lines<'a> {
+    nodes: &'a NodeColumns,
+    lines: &'a [Line],
+}
+
+/// What every lane has seen.
+#[derive(Default)]
+struct Sums {
+    mass: Lanes,
+    /// The heaviest node's mass, and its number.
+    heaviest: Lanes,
+    peak: Lanes,
+}
+
+impl Integral<'_> {
+    /// Mass and peak; no numbers where a look, or a parameter, is none. At most [`MOST_LOOKS`] looks.
+    pub fn mass(&self) -> Mass {
+        let nodes = &life_nodes::nodes(self.family, self.kernel(), self.precision).columns;
+        let mut room = [Line::Below {
+            at: 0.0,
+            slope: 0.0,
+        }; MOST_LOOKS];
+        let lines = room.iter_mut().zip(self.looks);
+        lines.for_each(|(line, look)| *line = self.line(*look, nodes));
+        let lines = Lines {
+            nodes,
+            lines: room.get(..self.looks.len()).unwrap_or(&room),
+        };
+        if lines.lines.iter().any(|line| !line.is_number()) {
+            return Mass {
+                whole: f64::NAN,
+                peak: f64::NAN,
+            };
+        }
+        pulp::Arch::new().dispatch(lines)
+    }
+
+    /// With `v = age - sigma (W - anchor)`, what is seen lies `(cut - v) / error` errors off.
+    fn line(&self, (age, glance): (usize, Glance), nodes: &NodeColumns) -> Line {
+        let error = glance.error(self.point.eye);
+        let v = self.point.ages[age] - self.point.sigma * (nodes.first - self.point.anchor);
+        let at = |cut: f64| (cut - v) / error;
+        let slope = self.point.sigma * nodes.step / error;
+        match glance {
+            Glance::Between { low, high } if low == f64::NEG_INFINITY => Line::Below {
+                at: at(high),
+                slope,
+            },
+            Glance::Between { low, high } if high == f64::INFINITY => {
+                Line::Above { at: at(low), slope }
+            }
+            Glance::Between { low, high } => Line::Between {
+                low: at(low),
+                high: at(high),
+                slope,
+            },
+            Glance::MeasuredBelow { high, .. } => Line::Below {
+                at: at(high),
+                slope,
+            },
+            Glance::At(seen)
+            | Glance::Measured {
+                log_fraction: seen, ..
+            } => Line::At {
+                at: at(seen),
+                slope,
+                height: 1.0 / (TAU.sqrt() * error),
+            },
+        }
+    }
+}
+
+impl Line {
+    fn is_number(&self) -> bool {
+        let (places, slope) = self.ends();
+        places[0].is_finite() && places[1].is_finite() && slope > 0.0 && slope.is_finite()
+    }
+
+    /// The lowest and the highest cut at the first node, and the slope.
+    fn ends(&self) -> ([f64; 2], f64) {
+        match *self {
+            Line::Below { at, slope } | Line::Above { at, slope } | Line::At { at, slope, .. } => {
+                ([at, at], slope)
+            }
+            Line::Between { low, high, slope } => ([low, high], slope),
+        }
+    }
+
+    /// The nodes from and up to which it is not all but impossible, and those where it is all but certain, as
+    /// numbers that need not be whole.
+    fn reach(&self) -> (Range<f64>, Range<f64>) {
+        // The number of the node at which a cut lies so many errors off.
+        let ([low, high], slope) = self.ends();
+        let node = |cut: f64, errors: f64| (errors - cut) / slope;
+        let (never, always) = (f64::INFINITY, f64::NEG_INFINITY);
+        match self {
+            Line::Below { .. } => (node(high, -FARTHEST)..never, node(high, FARTHEST)..never),
+            Line::Above { .. } => (always..node(low, FARTHEST), always..node(low, -FARTHEST)),
+            Line::Between { .. } => (
+                node(high, -FARTHEST)..node(low, FARTHEST),
+                node(high, FARTHEST)..node(low, -FARTHEST),
+            ),
+            Line::At { .. } => (node(high, -FARTHEST)..node(low, FARTHEST), never..always),
+        }
+    }
+
+    /// The chances at nodes from `first` on, or the densities.
+    #[inline(always)]
+    fn chances<const FUSED: bool>(&self, first: f64) -> Lanes {
+        // What lies `at` errors off at the first node of all.
+        let from = |at: f64, slope: f64| multiply_add::<FUSED>(slope, first, at);
+        match *self {
+            Line::Below { at, slope } => {
+                each_lane::<FUSED>(from(at, slope), slope, normal_lower_tail::<FUSED>)
+            }
+            Line::Above { at, slope } => {
+                each_lane::<FUSED>(-from(at, slope), -slope, normal_lower_tail::<FUSED>)
+            }
+            Line::Between { low, high, slope } => {
+                let width = high - low;
+                each_lane::<FUSED>(from(low, slope), slope, |low| {
+                    normal_lower_tail::<FUSED>(low + width) - normal_lower_tail::<FUSED>(low)
+                })
+            }
+            Line::At { at, slope, height } => each_lane::<FUSED>(from(at, slope), slope, |off| {
+                let off = off.abs().min(NO_DENSITY);
+                height * exp::<FUSED>(-0.5 * off * off)
+            }),
+        }
+    }
+}
+
+/// What stands at even places.
+#[inline(always)]
+fn each_lane<const FUSED: bool>(first: f64, step: f64, of: impl Fn(f64) -> f64) -> Lanes {
+    let mut lanes = [0.0; LANES];
+    for (lane, it) in lanes.iter_mut().enumerate() {
+        *it = of(multiply_add::<FUSED>(step, lane as f64, first));
+    }
+    lanes
+}
+
+impl Lines<'_> {
+    /// The nodes that all looks leave possible, and those among them where all are all but certain.
+    fn reach(&self) -> (Range<usize>, Range<usize>) {
+        let (mut possible, mut certain) = (0.0..f64::INFINITY, 0.0..f64::INFINITY);
+        for line in self.lines {
+            let (may, must) = line.reach();
+            possible = possible.start.max(may.start)..possible.end.min(may.end);
+            certain = certain.start.max(must.start)..certain.end.min(must.end);
+        }
+        // A number too great or too small for a node is the last or the first.
+        let whole = |range: Range<f64>| {
+            let start = (range.start.ceil() as usize).min(self.nodes.count);
+            start..((range.end.floor() + 1.0) as usize).clamp(start, self.nodes.count)
+        };
+        (whole(possible), whole(certain))
+    }
+
+    #[inline(always)]
+    fn mass<const FUSED: bool>(&self) -> Mass {
+        let (possible, certain) = self.reach();
+        let mut sums = Sums::default();
+        let certain = if certain.is_empty() {
+            possible.end..possible.end
+        } else {
+            certain
+        };
+        // Whole vectors up to where looks become certain, into which they may reach.
+        let uncertain = certain.start.saturating_sub(possible.start);
+        let end = possible.start + uncertain.next_multiple_of(LANES);
+        self.add::<FUSED>(possible.start..end, &mut sums);
+        let certain = end..certain.end.max(end);
+        self.add::<FUSED>(certain.end..possible.end, &mut sums);
+        self.gathered(&sums, certain)
+    }
+
+    /// What the lanes saw, and the law's own mass where looks are certain.
+    #[inline(always)]
+    fn gathered(&self, sums: &Sums, certain: Range<usize>) -> Mass {
+        let before = |node: usize| self.nodes.before.get(node).copied().unwrap_or_default();
+        let (mut heaviest, mut peak) = (0.0, 0.0);
+        let mut whole = 0.0;
+        if !certain.is_empty() {
+            whole = before(certain.end) - before(certain.start);
+            let node = self.nodes.mode.clamp(certain.start, certain.end - 1);
+            heaviest = before(node + 1) - before(node);
+            peak = node as f64;
+        }
+        for lane in 0..LANES {
+            whole += sums.mass[lane];
+            if sums.heaviest[lane] > heaviest {
+                (heaviest, peak) = (sums.heaviest[lane], sums.peak[lane]);
+            }
+        }
+        Mass {
+            whole,
+            peak: self.nodes.first + self.nodes.step * peak,
+        }
+    }
+
+    /// Adds the nodes of a range, and some beyond it up to a whole number of vectors.
+    #[inline(always)]
+    fn add<const FUSED: bool>(&self, nodes: Range<usize>, sums: &mut Sums) {
+        for first in nodes.step_by(LANES) {
+            let Some(weights) = self.nodes.weights.get(first..first + LANES) else {
+                break;
+            };
+            let mut mass: Lanes = [0.0; LANES];
+            mass.copy_from_slice(weights);
+            for line in self.lines {
+                let chances = line.chances::<FUSED>(first as f64);
+                for (mass, chance) in mass.iter_mut().zip(chances) {
+                    *mass *= chance;
+                }
+            }
+            for (lane, mass) in mass.into_iter().enumerate() {
+                sums.mass[lane] += mass;
+                let heavier = mass > sums.heaviest[lane];
+                sums.heaviest[lane] = if heavier { mass } else { sums.heaviest[lane] };
+                let node = first as f64 + lane as f64;
+                sums.peak[lane] = if heavier { node } else { sums.peak[lane] };
+            }
+        }
+    }
+}
+
+impl pulp::WithSimd for Lines<'_> {
+    type Output = Mass;
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Mass {
+        if S::IS_SCALAR {
+            self.mass::<false>()
+        } else {
+            self.mass::<true>()
+        }
+    }
+}
