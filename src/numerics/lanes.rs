@@ -136,6 +136,11 @@ pub fn normal_lower_tail<const FUSED: bool>(x: f64) -> f64 {
     if x < 0.0 { tail } else { 1.0 - tail }
 }
 
+/// Each of `values` by its `exp`; up to 709, and what is below -708 comes to nothing.
+pub fn exp_each(values: &mut [f64]) {
+    pulp::Arch::new().dispatch(ExpEach(values));
+}
+
 /// Each of `values` by its `ln`; above zero and finite.
 pub fn ln_each(values: &mut [f64]) {
     if values.iter().any(|value| *value < f64::MIN_POSITIVE) {
@@ -150,8 +155,33 @@ pub fn ln_1p_each(values: &mut [f64]) {
     pulp::Arch::new().dispatch(Ln1pEach(values));
 }
 
+#[inline(always)]
+fn exp_or_nothing<const FUSED: bool>(x: f64) -> f64 {
+    const LEAST: f64 = -708.0;
+    let value = exp::<FUSED>(x);
+    if x < LEAST { 0.0 } else { value }
+}
+
+struct ExpEach<'a>(&'a mut [f64]);
 struct LnEach<'a>(&'a mut [f64]);
 struct Ln1pEach<'a>(&'a mut [f64]);
+
+impl pulp::WithSimd for ExpEach<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) {
+        if S::IS_SCALAR {
+            self.0
+                .iter_mut()
+                .for_each(|x| *x = exp_or_nothing::<false>(*x));
+        } else {
+            self.0
+                .iter_mut()
+                .for_each(|x| *x = exp_or_nothing::<true>(*x));
+        }
+    }
+}
 
 impl pulp::WithSimd for LnEach<'_> {
     type Output = ();
@@ -236,6 +266,12 @@ mod tests {
             assert!((ln - expected_ln).abs() <= 1e-15 * expected_ln.abs());
             assert!((ln_1p - expected_ln_1p).abs() <= 1e-15 * expected_ln_1p);
         }
+        let mut powers = [f64::NAN, -1e300, -3.5, 0.0, 200.0];
+        exp_each(&mut powers);
+        assert!(powers[0].is_nan());
+        assert_eq!(powers[1], 0.0);
+        assert_eq!(powers[3..], [1.0, 200.0_f64.exp()]);
+        assert!((powers[2] - (-3.5_f64).exp()).abs() < 1e-17);
         let mut subnormal = [4.9e-324, 1.0];
         ln_each(&mut subnormal);
         assert_eq!(subnormal, [4.9e-324_f64.ln(), 0.0]);

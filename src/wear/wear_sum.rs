@@ -8,6 +8,7 @@
 //! wear, its Hessian their weighted covariance.
 
 use super::likelihood::Order;
+use crate::numerics::lanes::exp_each;
 use std::collections::HashMap;
 
 /// The covariates of a row that are not zero, by column.
@@ -63,11 +64,10 @@ impl CovariateRows {
             .map(|row| row.iter().map(|&(column, x)| x * beta[column]).sum())
             .collect();
         let log_fastest = log_rates.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let mut shares: Vec<f64> = log_rates.iter().map(|log| log - log_fastest).collect();
+        exp_each(&mut shares);
         Rates {
-            shares: log_rates
-                .iter()
-                .map(|log| (log - log_fastest).exp())
-                .collect(),
+            shares,
             log_rates,
             log_fastest,
         }

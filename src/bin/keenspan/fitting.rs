@@ -46,8 +46,6 @@ pub struct Fitted {
     /// The model that was fitted, and what it was fitted to.
     model: WearModel,
     dataset: DatasetBase<EdgeRecords, Vec<Observation>>,
-    /// Of the edges, priors and settings.
-    pub fingerprint: String,
     /// The prior pack, as written.
     pub pack_text: String,
     /// What must be said of the saved fit, where one was named and could not be used.
@@ -126,7 +124,6 @@ impl<'a> Fitting<'a> {
         let record = StrikeRecord::new(&lives.strikes, &lives.usual_mix.crew);
         Ok(Fitted {
             strikes: StrikePosterior::new(&pack, &record),
-            fingerprint: model.fingerprint(dataset.records(), dataset.targets())?,
             model,
             dataset,
             lives,
@@ -176,6 +173,12 @@ impl<'a> Fitting<'a> {
 }
 
 impl Fitted {
+    /// Of the edges, priors and settings.
+    pub fn fingerprint(&self) -> Result<String, Failure> {
+        let (records, seen) = (self.dataset.records(), self.dataset.targets());
+        Ok(self.model.fingerprint(records, seen)?)
+    }
+
     /// With its draws.
     pub fn drawn(self, seed: u64) -> Drawn {
         let draws = self

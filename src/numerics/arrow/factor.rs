@@ -35,7 +35,10 @@ impl Arrow {
             }
         }
         let mut corner = self.corner;
-        corner.gemm(-1.0, &pull, &pull.transpose(), 1.0);
+        // The lower triangle is all that its factor reads.
+        for column in pull.column_iter() {
+            corner.syger(-1.0, &column, &column, 1.0);
+        }
         Some(ArrowFactor {
             corner: Cholesky::new(corner)?,
             pull,

@@ -110,7 +110,7 @@ impl Nested {
     pub fn of_fewer(density: &WearDensity, whole: &Self) -> Result<Self, WearError> {
         let (spreads, start) = (whole.spreads.clone(), whole.mode.clone());
         let mut nested = Self::expand(density, &whole.priors, spreads, start)?;
-        nested.lay_design(density, fine(&whole.priors))?;
+        nested.lay_design(density, ROUGH)?;
         Ok(nested)
     }
 

@@ -136,7 +136,7 @@ impl Fit {
     fn keep(&self, fitted: &Fitted) -> Result<String, Failure> {
         let mut words = String::new();
         if let Some(file) = &self.save {
-            models::save(file, &fitted.posterior, &fitted.fingerprint)?;
+            models::save(file, &fitted.posterior, &fitted.fingerprint()?)?;
             words += &format!(
                 "\nSaved in {}. It is used by keenspan interval --model as long as the log stays as it is.\n",
                 file.display()

@@ -12,8 +12,8 @@ use crate::wear::life_nodes::{self, LANES, NodeColumns};
 use std::f64::consts::TAU;
 use std::ops::Range;
 
-/// Nothing is seen further off than so many errors: that is one chance in 1e10.
-const FARTHEST: f64 = 6.4;
+/// Nothing is seen further off than so many errors: that is one chance in 1e12.
+const FARTHEST: f64 = 7.0;
 /// Densities are not looked at further out.
 const NO_DENSITY: f64 = 37.0;
 
@@ -56,9 +56,10 @@ struct Sums {
 }
 
 impl Integral<'_> {
-    /// Mass and peak; no numbers where a look, or a parameter, is none. At most [`MOST_LOOKS`] looks.
-    pub fn mass(&self) -> Mass {
-        let nodes = &life_nodes::nodes(self.family, self.kernel(), self.precision).columns;
+    /// Mass and peak on nodes fine enough for `kernel`; no numbers where a look, or a parameter, is none. At most
+    /// [`MOST_LOOKS`] looks.
+    pub fn mass_at(&self, kernel: f64) -> Mass {
+        let nodes = &life_nodes::nodes(self.family, kernel, self.precision).columns;
         let mut room = [Line::Below {
             at: 0.0,
             slope: 0.0,

@@ -4,7 +4,6 @@
 use super::super::Order;
 use super::super::local::Local;
 use super::chance::Chance;
-use super::mass::Mass;
 use super::{Integral, SHARP};
 use crate::numerics::quick_normal::QuickNormal;
 use crate::wear::eye::Glance;
@@ -13,6 +12,8 @@ use crate::wear::life_nodes;
 
 /// Probabilities are good to 2e-11: below this whole mass the logs must do it.
 const LEAST_MASS: f64 = 1e-4;
+/// The mass alone is good to 1e-12.
+const LEAST_VALUE: f64 = 1e-6;
 /// A node that weighs less than this share of the heaviest is left out.
 const NEGLIGIBLE: f64 = 1e-9;
 /// Most looks at one edge that are done here.
@@ -52,15 +53,16 @@ pub fn looked_at(local: &mut Local, integral: &Integral, sign: f64) -> bool {
         return false;
     }
     if integral.order == Order::Value {
-        let Mass { whole, peak } = integral.mass();
-        if !integral.is_good(whole, peak) {
-            return false;
+        let whole = integral.careful_mass();
+        let digits = whole >= LEAST_VALUE;
+        if digits {
+            local.value += sign * whole.ln();
         }
-        local.value += sign * whole.ln();
-        return true;
+        return digits;
     }
     let sums = integral.sums();
-    if !integral.is_good(sums.mass, sums.peak) {
+    let sharp = -integral.family.log_density_bend(sums.peak) > SHARP;
+    if sharp || sums.mass.is_nan() || sums.mass < LEAST_MASS {
         return false;
     }
     local.value += sign * sums.mass.ln();
@@ -82,9 +84,15 @@ pub fn lives(integral: &Integral, kernel: f64) -> Option<Vec<(f64, f64)>> {
 }
 
 impl Integral<'_> {
-    /// Whether a mass that is greatest at `w` has digits enough, and the nodes lay closely enough for the law there.
-    fn is_good(&self, mass: f64, w: f64) -> bool {
-        mass >= LEAST_MASS && -self.family.log_density_bend(w) <= SHARP
+    /// The mass, on nodes that lie closely enough for the law where most of it is.
+    fn careful_mass(&self) -> f64 {
+        let kernel = self.kernel();
+        let mass = self.mass_at(kernel);
+        let bend = -self.family.log_density_bend(mass.peak);
+        if bend <= SHARP || mass.whole < LEAST_VALUE {
+            return mass.whole;
+        }
+        self.mass_at((kernel.powi(-2) + bend).sqrt().recip()).whole
     }
 
     fn sums(&self) -> Sums {

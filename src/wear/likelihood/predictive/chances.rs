@@ -6,9 +6,11 @@
 //! units of the error, and a step `h` leaves an error near `exp(a^2 / 2 - 2 pi a / h)`.
 
 use super::super::{Common, Term};
+use crate::numerics::lanes::{exp, normal_lower_tail};
 use crate::numerics::normal;
 use crate::wear::eye::Glance;
-use crate::wear::life_distribution::{Family, LifeDistribution};
+use crate::wear::life_distribution::Family;
+use crate::wear::life_nodes::LANES;
 use std::f64::consts::{FRAC_PI_2, TAU};
 
 /// Minus the log of the error that a step may leave: 1.5e-8.
@@ -59,8 +61,22 @@ pub struct Eye {
     family: Family,
     sigma: f64,
     anchor: f64,
-    /// Errors on the scale of `W`, each with its chance; none where the error is too wide.
-    errors: Vec<(f64, f64)>,
+    /// Errors on the scale of `W`, each with its chance, in whole vectors; none where the error is too wide.
+    errors: Vec<Errors>,
+}
+
+/// Some errors side by side.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Errors {
+    errors: [f64; LANES],
+    chances: [f64; LANES],
+}
+
+/// Survival averaged over errors, round `least`.
+struct Average<'a> {
+    family: Family,
+    least: f64,
+    errors: &'a [Errors],
 }
 
 impl<'a> Eyes<'a> {
@@ -104,21 +120,75 @@ impl Eye {
     /// life.
     pub fn chance_below(&self, cut: f64, log_age: f64) -> f64 {
         let least = (log_age - cut) / self.sigma + self.anchor;
-        let errors = self.errors.iter();
-        errors
-            .map(|(error, chance)| chance * self.family.log_survival(least + error).exp())
-            .sum()
+        if least.is_nan() {
+            return f64::NAN;
+        }
+        pulp::Arch::new().dispatch(Average {
+            family: self.family,
+            least,
+            errors: &self.errors,
+        })
+    }
+}
+
+/// Survival is 1 below and 0 above the reach, to more digits than are wanted: `exp` holds no further.
+const SEEN_FROM: f64 = -600.0;
+const SEEN_TO: f64 = 6.5;
+
+impl Average<'_> {
+    #[inline(always)]
+    fn average<const FUSED: bool>(&self) -> f64 {
+        match self.family {
+            Family::Weibull => self.over(|w| {
+                let hazard = exp::<FUSED>(w.clamp(SEEN_FROM, SEEN_TO));
+                exp::<FUSED>(-hazard)
+            }),
+            Family::Lognormal => self.over(|w| normal_lower_tail::<FUSED>(-w)),
+            Family::Loglogistic => {
+                self.over(|w| 1.0 / (1.0 + exp::<FUSED>(w.clamp(SEEN_FROM, -SEEN_FROM))))
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn over(&self, survival: impl Fn(f64) -> f64) -> f64 {
+        let mut sum = [0.0; LANES];
+        for Errors { errors, chances } in self.errors {
+            for lane in 0..LANES {
+                sum[lane] += chances[lane] * survival(self.least + errors[lane]);
+            }
+        }
+        sum.iter().sum()
+    }
+}
+
+impl pulp::WithSimd for Average<'_> {
+    type Output = f64;
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> f64 {
+        if S::IS_SCALAR {
+            self.average::<false>()
+        } else {
+            self.average::<true>()
+        }
     }
 }
 
 /// Normal errors of this spread at even steps, each with its chance.
-fn errors(spread: f64) -> Vec<(f64, f64)> {
+fn errors(spread: f64) -> Vec<Errors> {
     // Further off the line nothing is gained: there the normal law's own growth decides.
     let strip = (FRAC_PI_2 / spread).min((2.0 * DIGITS).sqrt());
     let step = TAU * strip / (DIGITS + 0.5 * strip * strip);
     let side = (REACH / step).ceil();
     let count = 2 * side as usize + 1;
-    let scores = (0..count).map(|i| (i as f64 - side) * step);
-    let errors = scores.map(|score| (spread * score, normal::log_density(score).exp() * step));
-    errors.collect()
+    let side_by_side = |vector: usize| {
+        let score = |lane: usize| ((vector * LANES + lane) as f64 - side) * step;
+        Errors {
+            errors: std::array::from_fn(|lane| spread * score(lane)),
+            // What fills the last vector lies beyond the reach.
+            chances: std::array::from_fn(|lane| normal::log_density(score(lane)).exp() * step),
+        }
+    };
+    (0..count.div_ceil(LANES)).map(side_by_side).collect()
 }
