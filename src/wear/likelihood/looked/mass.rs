@@ -193,12 +193,17 @@ impl Lines<'_> {
             possible = possible.start.max(may.start)..possible.end.min(may.end);
             certain = certain.start.max(must.start)..certain.end.min(must.end);
         }
-        // A number too great or too small for a node is the last or the first.
-        let whole = |range: Range<f64>| {
-            let start = (range.start.ceil() as usize).min(self.nodes.count);
-            start..((range.end.floor() + 1.0) as usize).clamp(start, self.nodes.count)
+        // A number too great or too small for a node is the last or the first. One possible node too many does no
+        // harm, nor does one certain node too few.
+        let node = |place: f64| (place as usize).min(self.nodes.count);
+        let start = node(possible.start);
+        let possible = start..(node(possible.end) + 1).clamp(start, self.nodes.count);
+        let start = if certain.start > 0.0 {
+            (node(certain.start) + 1).min(self.nodes.count)
+        } else {
+            0
         };
-        (whole(possible), whole(certain))
+        (possible, start..node(certain.end).max(start))
     }
 
     #[inline(always)]
