@@ -76,7 +76,7 @@ fn lives_that_run_short_are_said_first_and_marked_in_the_picture() {
     assert_eq!(numbers(how_much)[..4], [&[edges], &ratio[..]].concat());
     // The square, and what it says to look at.
     assert_eq!(
-        screen.ask("document.querySelectorAll('#drift svg rect').length > 1"),
+        screen.ask("document.querySelectorAll('#drift svg .alarm.area').length > 1"),
         json!(true)
     );
     let look_at = shift["look_at"].as_array().expect("a list").len();

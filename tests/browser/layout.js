@@ -26,13 +26,22 @@
   for (const svg of document.querySelectorAll('svg')) {
     if (!seen(svg)) continue;
     const view = svg.viewBox.baseVal;
-    const texts = [...svg.querySelectorAll('text')].map(it => [it.textContent, it.getBBox()]);
+    const place = svg.getBoundingClientRect();
+    const scale = place.width / view.width;
+    // Where the text is seen, which a style may have moved, in the picture's own units.
+    const box = text => {
+      const seen = text.getBoundingClientRect();
+      return {
+        x: (seen.x - place.x) / scale, y: (seen.y - place.y) / scale, width: seen.width / scale, height: seen.height / scale,
+      };
+    };
+    const texts = [...svg.querySelectorAll('text')].map(it => [it.textContent, box(it)]);
     if (!texts.length) found.push(`no text in ${svg.ariaLabel}`);
     for (const [words, box] of texts)
       if (box.x < -1 || box.y < -1 || box.x + box.width > view.width + 1 || box.y + box.height > view.height + 1)
         found.push(`"${words}" leaves the picture: ${box.x} to ${box.x + box.width}, ${box.y} to ${box.y + box.height}`);
-    texts.forEach(([words, a], place) => {
-      for (const [other, b] of texts.slice(place + 1)) {
+    texts.forEach(([words, a], number) => {
+      for (const [other, b] of texts.slice(number + 1)) {
         const across = Math.min(a.x + a.width, b.x + b.width) - Math.max(a.x, b.x);
         // Boxes of text are higher than its letters: they may touch.
         const up = Math.min(a.y + a.height, b.y + b.height) - Math.max(a.y, b.y);
@@ -40,7 +49,7 @@
           found.push(`"${words}" runs into "${other}" in ${svg.ariaLabel}`);
       }
     });
-    const pixels = svg.getBoundingClientRect().width / view.width * parseFloat(getComputedStyle(svg.querySelector('text')).fontSize);
+    const pixels = scale * parseFloat(getComputedStyle(svg.querySelector('text')).fontSize);
     if (pixels < 9) found.push(`letters of ${pixels} pixels in ${svg.ariaLabel}`);
   }
   return found;

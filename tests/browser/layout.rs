@@ -68,8 +68,8 @@ fn the_check_is_awake() {
     screen.show(SIZES[0], false);
     screen.run(
         "document.querySelector('h2').style = 'white-space: nowrap'; \
-         [...document.querySelectorAll('svg text')].slice(0, 2).forEach(it => { it.setAttribute('x', 7100); \
-         it.setAttribute('y', 900) })",
+         [...document.querySelectorAll('svg text')].slice(0, 2).forEach(it => { it.setAttribute('x', 1775); \
+         it.setAttribute('y', 225) })",
     );
     let found = screen.ask(LAYOUT).to_string();
     for wanted in [

@@ -95,24 +95,11 @@ impl ReportPage {
     pub fn html(&self) -> String {
         let page = page::page(self).into_string();
         // No line ends between a number and its sign, or between letters of a currency and their number.
-        let page = without_ends(page.replace(" %", "\u{a0}%"));
+        let page = page.replace(" %", "\u{a0}%");
         let currency = &self.interval.standing.currency;
         if currency.chars().any(char::is_alphabetic) {
             return page.replace(&format!("{currency} "), &format!("{currency}\u{a0}"));
         }
         page
     }
-}
-
-/// Without the ends of cells and rows that HTML lets out: a fleet's page has ten thousands of them.
-fn without_ends(page: String) -> String {
-    let short = [
-        ("</td><td>", "<td>"),
-        ("</th><td>", "<td>"),
-        ("</th><th", "<th"),
-        ("</td></tr>", ""),
-        ("</th></tr>", ""),
-    ];
-    let shorter = |page: String, (whole, short): &(&str, &str)| page.replace(whole, short);
-    short.iter().fold(page, shorter)
 }

@@ -84,7 +84,7 @@ fn machine_part(report: &ReportPage, machine: &MachineInterval, place: usize) ->
 fn lines_part(machine: &MachineInterval, answer: &IntervalAnswer, report: &ReportPage) -> Markup {
     html! {
         @for (label, said) in machine.lines(answer, &report.interval) {
-            p { strong { (capital(label)) ": " } (ended(&said)) }
+            p { b { (capital(label)) ": " } (ended(&said)) }
         }
     }
 }
@@ -198,7 +198,7 @@ fn closing(report: &ReportPage) -> Markup {
 pub fn figure(plot: &Plot, reading: &str) -> Markup {
     html! {
         figure {
-            div.picture { (PreEscaped(plot.svg())) }
+            (PreEscaped(plot.svg()))
             figcaption { (reading) }
         }
     }
@@ -208,7 +208,7 @@ pub fn figure(plot: &Plot, reading: &str) -> Markup {
 fn wide_figure(plot: &Plot, reading: &str) -> Markup {
     html! {
         figure {
-            div.picture.sideways tabindex="0" role="region" aria-label=(plot.description) { (PreEscaped(plot.svg())) }
+            div.sideways tabindex="0" role="region" aria-label=(plot.description) { (PreEscaped(plot.svg())) }
             figcaption { span.only-phone { "Swipe the picture sideways for the rest. " } (reading) }
         }
     }

@@ -2,7 +2,7 @@
 
 use super::{LineEnd, MachineDull, MachineLine, ReportPage};
 use crate::decisions::{DullChance, IntervalAnswer};
-use crate::quantities::Estimate;
+use crate::quantities::{Estimate, Probability};
 use crate::views::fit::{quantity_name, unit_word};
 use crate::views::format::{
     hours, hours_with_range, money, money_range, percent_range, reading, significant, whole_percent,
@@ -20,17 +20,18 @@ pub fn folded(summary: &str, caption: &str, heads: &[&str], rows: Vec<Vec<String
     }
 }
 
-/// A table; the first cell of each row names it.
+/// A table; the first cell of each row names it. Without the ends that HTML lets out, and without `scope`, which is
+/// plain where all heads are above or before: a fleet's page has tens of thousands of cells.
 pub fn table(caption: &str, heads: &[&str], rows: Vec<Vec<String>>) -> Markup {
     html! {
         div.scroll tabindex="0" role="region" aria-label=(caption) { table {
-            caption { (caption) }
-            thead { tr { @for head in heads { th scope="col" { (head) } } } }
-            tbody { @for row in &rows { tr {
+            caption; (caption)
+            thead; tr; @for head in heads { th; (head) }
+            tbody; @for row in &rows { tr;
                 @for (place, cell) in row.iter().enumerate() {
-                    @if place == 0 { th scope="row" { (cell) } } @else { td { (cell) } }
+                    @if place == 0 { th; (cell) } @else { td; (cell) }
                 }
-            } } }
+            }
         } }
     }
 }
@@ -47,18 +48,19 @@ pub fn at_a_glance(report: &ReportPage) -> Markup {
     let due = |machine: &str| machines().find(|due| due.machine == machine);
     html! {
         div.scroll.glance tabindex="0" role="region" aria-label=(caption) { table {
-            caption { (caption) }
-            thead { tr {
-                @for head in ["machine", "change every (meter hours)", "next change"] { th scope="col" { (head) } }
-            } }
-            tbody { @for (place, machine) in report.interval.machines.iter().enumerate() { tr {
-                th scope="row" { a href=(format!("#{}", place_of(place))) { (machine.machine) } }
-                td { @match &machine.answer {
+            caption; (caption)
+            thead; tr;
+            @for head in ["machine", "change every (meter hours)", "next change"] { th; (head) }
+            tbody;
+            @for (place, machine) in report.interval.machines.iter().enumerate() {
+                tr;
+                th; a href=(format!("#{}", place_of(place))) { (machine.machine) }
+                td; @match &machine.answer {
                     Recommended::At(answer) => { (hours_with_range(&answer.interval)) }
                     Recommended::WhenCalled { .. } => { "when the cut calls" }
-                } }
-                td { @if let Some(due) = due(&machine.machine) { (due.short()) } }
-            } } }
+                }
+                td; @if let Some(due) = due(&machine.machine) { (due.short()) }
+            }
         } }
     }
 }
@@ -111,10 +113,7 @@ pub fn dull(dull: &MachineDull) -> Markup {
     let mut heads = vec!["meter hours"];
     heads.extend(dull.classes.iter().map(|(class, _)| *class));
     let steps = dull.classes.iter().map(|(_, points)| points.len()).min();
-    let cell = |point: &DullChance| {
-        let range = percent_range(&point.chance);
-        format!("{} ({range})", whole_percent(point.chance.point))
-    };
+    let cell = |point: &DullChance| chance_with_bounds(&point.chance);
     let row = |place: usize| {
         let points = dull
             .classes
@@ -136,6 +135,15 @@ pub fn dull(dull: &MachineDull) -> Markup {
             .map(row)
             .collect(),
     )
+}
+
+/// With its bounds, but where all three read alike, as "over 99 %" does in half of a table.
+fn chance_with_bounds(chance: &Estimate<Probability>) -> String {
+    let [point, lower, upper] = [chance.point, chance.lower, chance.upper].map(whole_percent);
+    if lower == upper && point == lower {
+        return point;
+    }
+    format!("{point} ({})", percent_range(chance))
 }
 
 /// What the log has taught.

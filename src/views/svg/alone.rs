@@ -1,27 +1,32 @@
 //! A picture as a file of its own.
 
-use super::drawing::{draw, size};
+use super::drawing::{LINE, draw, written_size};
 use super::tone::{PAPER, PAPER_IN_DARK};
+use super::writing::{Dress, length};
 use super::{Plot, Tone};
 
-/// A picture on its own is so many times smaller than what it is drawn on.
-const SMALLER: u32 = 8;
+/// A picture on its own is so many times smaller than the numbers in it.
+const SMALLER: i32 = 2;
 
 impl Plot {
     /// The picture on its own, on paper of its own: light, and dark where the reader's screen is; letters are
     /// larger where it is shown small. `None` where it cannot be drawn.
     pub fn svg_alone(&self) -> Option<String> {
-        let (width, height) = size(self);
-        let (wide, high) = (width / SMALLER, height / SMALLER);
-        let looks = format!(
-            " xmlns=\"http://www.w3.org/2000/svg\" width=\"{wide}\" height=\"{high}\" font-family=\"sans-serif\" font-size=\"150\""
-        );
-        let paper = format!("<rect width=\"{width}\" height=\"{height}\" fill=\"{PAPER}\"/>");
         let drawn = draw(self).ok()?;
-        let svg = self.dressed(&drawn, &looks, Tone::on_paper);
+        let (width, height) = written_size(self);
+        let look = [
+            ("xmlns", "http://www.w3.org/2000/svg".to_string()),
+            ("width", (width / SMALLER).to_string()),
+            ("height", (height / SMALLER).to_string()),
+            ("font-family", "sans-serif".to_string()),
+            ("font-size", "37.5".to_string()),
+            ("fill", "none".to_string()),
+            ("stroke-width", length(LINE)),
+        ];
         // Behind all that is drawn.
-        let (head, rest) = svg.split_once('>')?;
-        Some(format!("{head}>{}{paper}{rest}", style_alone()))
+        let paper = format!("<rect width=\"{width}\" height=\"{height}\" fill=\"{PAPER}\"/>");
+        let behind = style_alone() + &paper;
+        Some(self.dressed(Dress::Alone, &look, &behind, &drawn))
     }
 }
 
@@ -36,7 +41,7 @@ fn style_alone() -> String {
         .map(|(what, (light, dark))| format!("[{what}=\"{light}\"]{{{what}:{dark}}}"))
         .collect();
     format!(
-        "<style>@media(max-width:40em){{svg{{font-size:230px}}}}\
+        "<style>@media(max-width:40em){{svg{{font-size:57.5px}}}}\
          @media(prefers-color-scheme:dark){{{in_dark}}}</style>"
     )
 }
@@ -49,8 +54,8 @@ mod tests {
     fn a_picture_on_its_own_has_colours_size_and_paper() {
         let svg = plot().svg_alone().unwrap();
         assert!(svg.starts_with("<svg xmlns") && svg.contains(" width=\"900\" height=\"540\""));
-        assert!(!svg.contains("var(") && svg.contains("font-size=\"150\""));
-        assert!(svg.contains("><rect width=\"7200\" height=\"4320\" fill=\"#fbfaf7\"/>"));
+        assert!(!svg.contains("class=") && svg.contains("font-size=\"37.5\""));
+        assert!(svg.contains("<rect width=\"1800\" height=\"1080\" fill=\"#fbfaf7\"/>"));
         assert!(svg.contains("[fill=\"#fbfaf7\"]{fill:#171a19}"), "{svg}");
     }
 }

@@ -1,6 +1,8 @@
 //! From marks to plotters' elements.
 
 use super::axes::{LONGEST_NAME, draw_axes, ticks};
+use super::path::written;
+use super::sheet::{Drawn, Sheet};
 use super::tone::{Stroke, Tone};
 use super::{Axis, Form, Key, Mark, Plot, Sample};
 use plotters::coord::ranged1d::{AsRangedCoord, Ranged};
@@ -18,7 +20,7 @@ const TEXT: f64 = 230.0;
 const LETTER: f64 = 0.62;
 /// From one line of text to the next.
 const ROW: i32 = 300;
-const LINE: u32 = 26;
+pub(super) const LINE: u32 = 26;
 pub(super) const HAIR: u32 = 6;
 /// Between an axis and the numbers under it; twice as much beside it, where its lowest number would touch them.
 pub(super) const GAP: i32 = 50;
@@ -27,19 +29,25 @@ const POINT: i32 = 55;
 /// The drawing failed; plotters says nothing that would help a reader.
 pub(super) struct DrawingError;
 
-type Canvas<'a> = DrawingArea<SVGBackend<'a>, Shift>;
+type Canvas<'a> = DrawingArea<Sheet<'a>, Shift>;
 
-pub(super) type Chart<'a, 'b, X> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<X, RangedCoordf64>>;
+pub(super) type Chart<'a, 'b, X> = ChartContext<'a, Sheet<'b>, Cartesian2d<X, RangedCoordf64>>;
 
-pub(super) fn size(plot: &Plot) -> (u32, u32) {
+fn size(plot: &Plot) -> (u32, u32) {
     (WIDTH as u32, (WIDTH * plot.shape) as u32)
 }
 
-/// The picture as plotters writes it.
-pub(super) fn draw(plot: &Plot) -> Result<String, DrawingError> {
-    let mut drawn = String::new();
+/// The size in units of what is written.
+pub(super) fn written_size(plot: &Plot) -> (i32, i32) {
+    let (width, height) = size(plot);
+    (written(width as i32), written(height as i32))
+}
+
+/// All that is on the picture.
+pub(super) fn draw(plot: &Plot) -> Result<Vec<Drawn>, DrawingError> {
+    let mut drawn = Vec::new();
     {
-        let root = SVGBackend::with_string(&mut drawn, size(plot)).into_drawing_area();
+        let root = Sheet::new(&mut drawn, size(plot)).into_drawing_area();
         let across = plot.across.from..plot.across.to;
         let up = plot.up.from..plot.up.to;
         let done = if plot.across.logarithmic {
@@ -48,7 +56,6 @@ pub(super) fn draw(plot: &Plot) -> Result<String, DrawingError> {
             draw_on(plot, &root, across, up)
         };
         done.ok_or(DrawingError)?;
-        root.present().map_err(|_| DrawingError)?;
     }
     Ok(drawn)
 }
@@ -262,7 +269,7 @@ fn centred_or_inside(plot: &Plot, share: f64, word: &str) -> HPos {
 }
 
 fn draw_point<Place>(
-    area: &DrawingArea<SVGBackend<'_>, Place>,
+    area: &DrawingArea<Sheet<'_>, Place>,
     at: Place::From,
     tone: Tone,
     form: Form,

@@ -1,8 +1,9 @@
 //! Plots as SVG: plain data in, a picture for a page out.
 //!
 //! plotters rounds to whole pixels, which shows as a jagged curve; so everything is drawn ten times as large
-//! and scaled by the viewBox. Colours are names that the page's style sheet gives a value, one for light and
-//! one for dark; no line is told from another by its colour alone.
+//! and scaled by the viewBox. It draws on a sheet that keeps shapes and words as data, which are then written in as
+//! few letters as they need. Looks are classes that the page's style sheet knows, colours one for light and one for
+//! dark; no line is told from another by its colour alone.
 //!
 //! # Examples
 //!
@@ -32,13 +33,17 @@
 
 mod alone;
 mod axes;
-mod compact;
 mod drawing;
+mod path;
+mod sheet;
 mod tone;
+mod writing;
 
 pub use tone::{Stroke, Tone};
 
-use drawing::{DrawingError, draw};
+use drawing::{DrawingError, draw, written_size};
+use sheet::Drawn;
+use writing::{Attribute, Dress};
 
 /// A picture of the size that a page gives it.
 #[derive(Debug, Clone)]
@@ -219,48 +224,28 @@ impl Axis {
 }
 
 impl Plot {
-    /// The picture, for a page whose style sheet gives text its size and colours their values; a plot that
+    /// The picture, for a page whose style sheet gives text its size and classes their looks; a plot that
     /// cannot be drawn says so in words.
     pub fn svg(&self) -> String {
         match draw(self) {
-            // The style sheet gives plain text its colour, and in a page the name of its language is known.
-            Ok(drawn) => {
-                let svg = self.dressed(&drawn, "", Tone::value);
-                svg.replace(&format!(" fill=\"{}\">", Tone::Ink.value()), ">")
-            }
+            Ok(drawn) => self.dressed(Dress::Page, &[], "", &drawn),
             Err(DrawingError) => {
                 format!("<p>{}: could not be drawn</p>", escaped(&self.description))
             }
         }
     }
 
-    /// With a viewBox that scales, a description, and colours as named; without what every element inherits.
-    fn dressed(&self, drawn: &str, looks: &str, colour: fn(Tone) -> &'static str) -> String {
-        let body = drawn.split_once('>').map_or(drawn, |(_, body)| body);
-        let (width, height) = drawing::size(self);
-        // Every element inherits these two.
-        let head = format!(
-            "<svg{looks} viewBox=\"0 0 {width} {height}\" fill=\"none\" \
-             stroke-width=\"{}\" role=\"img\" aria-label=\"{}\">",
-            drawing::HAIR,
-            escaped(&self.description)
-        );
-        let plain = compact::compact(body, drawing::HAIR);
-        let coloured = Tone::ALL
-            .iter()
-            .fold(plain, |svg, tone| tone.dressed(svg, colour(*tone)));
-        head + &coloured + "\n"
-    }
-}
-
-impl Tone {
-    /// Its colour in place of the one that stood for it.
-    fn dressed(self, svg: String, colour: &str) -> String {
-        let dashed = Stroke::DASHED.iter().fold(svg, |svg, stroke| {
-            let dashes = format!("{colour}\" stroke-dasharray=\"{}", stroke.dashes());
-            svg.replace(&self.sentinel(*stroke), &dashes)
-        });
-        dashed.replace(&self.sentinel(Stroke::Whole), colour)
+    /// With a viewBox that scales, a description, and what is behind all that is drawn.
+    fn dressed(&self, dress: Dress, look: &[Attribute], behind: &str, drawn: &[Drawn]) -> String {
+        let (width, height) = written_size(self);
+        let picture = [
+            ("viewBox", format!("0 0 {width} {height}")),
+            ("role", "img".to_string()),
+            ("aria-label", self.description.clone()),
+        ];
+        let begun = dress.begun("svg", &[look, &picture].concat());
+        let body = dress.body(drawn);
+        format!("{begun}>{behind}{body}</svg>\n")
     }
 }
 
@@ -307,14 +292,8 @@ pub(in crate::views::svg) mod tests {
         assert!(svg.starts_with("<svg viewBox"));
         assert!(svg.contains("viewBox=\"0 0 ") && svg.ends_with("</svg>\n"));
         assert!(svg.contains("aria-label=\"Cost &amp; hours\""));
-        assert!(svg.contains("var(--first)") && svg.contains(">dusty</text>"));
-        assert_eq!(svg.matches("stroke-dasharray").count(), 2, "{svg}");
-        assert!(!svg.contains("font-"), "{svg}");
-        let coloured = svg.split('#').skip(1).filter(|rest| {
-            rest.chars()
-                .take(6)
-                .all(|letter| letter.is_ascii_hexdigit())
-        });
-        assert_eq!(coloured.count(), 0, "{svg}");
+        assert!(svg.contains("class=\"first long\"") && svg.contains(">dusty</text>"));
+        assert_eq!(svg.matches("first long").count(), 2, "{svg}");
+        assert!(!svg.contains("font-") && !svg.contains('#'), "{svg}");
     }
 }

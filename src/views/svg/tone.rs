@@ -46,25 +46,28 @@ impl Tone {
         Tone::Alarm,
     ];
 
-    /// The colour that stands for it until the picture is drawn: one that nothing else has.
+    /// The colour that stands for it, and for how a line is drawn, while plotters draws: it knows nothing but colours.
     pub(super) fn rgb(self, stroke: Stroke) -> RGBColor {
-        RGBColor(1, 2 + stroke as u8, 3 + self as u8)
+        RGBColor(0, stroke as u8, self as u8)
     }
 
-    pub(super) fn sentinel(self, stroke: Stroke) -> String {
-        let RGBColor(red, green, blue) = self.rgb(stroke);
-        format!("#{red:02X}{green:02X}{blue:02X}")
+    /// What such a colour stands for.
+    pub(super) fn of(RGBColor(_, stroke, tone): RGBColor) -> (Tone, Stroke) {
+        let tone = Tone::ALL.into_iter().find(|it| *it as u8 == tone);
+        let stroke = Stroke::ALL.into_iter().find(|it| *it as u8 == stroke);
+        (tone.unwrap_or(Tone::Ink), stroke.unwrap_or(Stroke::Whole))
     }
 
-    pub(super) fn value(self) -> &'static str {
+    /// Its class in the page's style sheet; what has none is in ink.
+    pub(super) fn class(self) -> &'static str {
         match self {
-            Tone::Ink => "var(--ink)",
-            Tone::Faint => "var(--faint)",
-            Tone::First => "var(--first)",
-            Tone::Second => "var(--second)",
-            Tone::Third => "var(--third)",
-            Tone::Fourth => "var(--fourth)",
-            Tone::Alarm => "var(--alarm)",
+            Tone::Ink => "",
+            Tone::Faint => "faint",
+            Tone::First => "first",
+            Tone::Second => "second",
+            Tone::Third => "third",
+            Tone::Fourth => "fourth",
+            Tone::Alarm => "alarm",
         }
     }
 }
@@ -103,15 +106,26 @@ impl Tone {
 }
 
 impl Stroke {
-    pub(super) const DASHED: [Stroke; 3] = [Stroke::Long, Stroke::Middle, Stroke::Short];
+    pub(super) const ALL: [Stroke; 4] =
+        [Stroke::Whole, Stroke::Long, Stroke::Middle, Stroke::Short];
 
-    /// Dash and gap on the canvas.
+    /// Its class in the page's style sheet.
+    pub(super) fn class(self) -> &'static str {
+        match self {
+            Stroke::Whole => "",
+            Stroke::Long => "long",
+            Stroke::Middle => "middling",
+            Stroke::Short => "short",
+        }
+    }
+
+    /// Dash and gap.
     pub(super) fn dashes(self) -> &'static str {
         match self {
-            Stroke::Whole => "none",
-            Stroke::Long => "150 60",
-            Stroke::Middle => "70 45",
-            Stroke::Short => "26 34",
+            Stroke::Whole => "",
+            Stroke::Long => "37.5 15",
+            Stroke::Middle => "17.5 11.25",
+            Stroke::Short => "6.5 8.5",
         }
     }
 }
@@ -128,12 +142,29 @@ mod tests {
         assert!(light.contains(&format!("--paper: {PAPER};")));
         assert!(dark.contains(&format!("--paper: {PAPER_IN_DARK};")));
         for tone in Tone::ALL {
-            let name = tone
-                .value()
-                .trim_start_matches("var(")
-                .trim_end_matches(')');
+            let name = format!("{tone:?}").to_lowercase();
             for (part, colour) in [(light, tone.on_paper()), (dark, tone.in_dark())] {
-                assert!(part.contains(&format!("{name}: {colour};")), "{name}");
+                assert!(part.contains(&format!("--{name}: {colour};")), "{name}");
+            }
+            assert_eq!(tone.class(), if tone == Tone::Ink { "" } else { &name });
+            let class = format!(".{name} {{ color: var(--{name}); }}");
+            assert!(tone == Tone::Ink || style.contains(&class), "{class}");
+        }
+        for stroke in [Stroke::Long, Stroke::Middle, Stroke::Short] {
+            let class = format!(
+                ".{} {{ stroke-dasharray: {}; }}",
+                stroke.class(),
+                stroke.dashes()
+            );
+            assert!(style.contains(&class), "{class}");
+        }
+    }
+
+    #[test]
+    fn a_colour_that_stands_for_tone_and_stroke_is_read_as_what_it_stands_for() {
+        for tone in Tone::ALL {
+            for stroke in Stroke::ALL {
+                assert_eq!(Tone::of(tone.rgb(stroke)), (tone, stroke));
             }
         }
     }

@@ -72,8 +72,8 @@ fn one(chart: &DriftChart) -> Markup {
         p.answer { (sentence(&chart.headline())) }
         @for caveat in &chart.answer.caveats { p.alarm { (sentence(&caveat.to_string())) } }
         @if let Some(shift) = chart.shown() {
-            @for (label, said) in chart.lines(shift) { p { strong { (capital(label)) ": " } (ended(&said)) } }
-            p { strong { "Look at, in this order:" } }
+            @for (label, said) in chart.lines(shift) { p { b { (capital(label)) ": " } (ended(&said)) } }
+            p { b { "Look at, in this order:" } }
             ol { @for item in &shift.look_at { li { (item.to_string()) } } }
         }
         @if tells(chart) {
@@ -92,7 +92,7 @@ fn one(chart: &DriftChart) -> Markup {
             }
             (table::edges(chart))
         }
-        @for (label, said) in chart.grounds() { p { strong { (capital(label)) ": " } (ended(&said)) } }
+        @for (label, said) in chart.grounds() { p { b { (capital(label)) ": " } (ended(&said)) } }
     }
 }
 

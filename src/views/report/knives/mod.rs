@@ -66,12 +66,12 @@ fn one(set: &SetKnives, knives: &KnivesReport) -> Markup {
             @if set.answer.is_some() {
                 p {
                     (sentence(&set.place())) " "
-                    @for (label, said) in &figures { strong { (capital(label)) ":" } " " (ended(said)) " " }
-                    strong { "Fresh edges beside it:" } " " (set.fresh_edges) "."
+                    @for (label, said) in &figures { b { (capital(label)) ":" } " " (ended(said)) " " }
+                    b { "Fresh edges beside it:" } " " (set.fresh_edges) "."
                 }
             }
             @if let Some(choices) = choices(set, &knives.standing.currency) {
-                p { strong { "Choices (chance of being best):" } " " (choices) }
+                p { b { "Choices (chance of being best):" } " " (choices) }
             }
         }
     }

@@ -30,10 +30,13 @@ pub fn stock(machine: &str, sets: &[&SetKnives], units: Units) -> Option<Plot> {
     let span = (widest - at).max(0.01 * at);
     let from = at - BELOW * span;
     let count = rows.len();
-    let bars = rows.iter().enumerate().flat_map(|(place, (_, stock))| {
-        let row = (count - place) as f64;
-        bar(stock, row, from, number)
-    });
+    let mut bars: Vec<Mark> = rows
+        .iter()
+        .enumerate()
+        .flat_map(|(place, (_, stock))| bar(stock, (count - place) as f64, from, number))
+        .collect();
+    // Like marks follow each other, which makes the picture's text short.
+    bars.sort_by_key(layer);
     let line = Mark::Upright {
         at,
         tone: Tone::Alarm,
@@ -54,10 +57,18 @@ pub fn stock(machine: &str, sets: &[&SetKnives], units: Units) -> Option<Plot> {
             at + (1.0 + BESIDE) * span,
         ),
         up: Axis::named(rows.iter().rev().map(|(set, _)| set.clone()).collect()),
-        marks: bars.chain([line]).collect(),
+        marks: bars.into_iter().chain([line]).collect(),
         keys: Vec::new(),
         shape: 0.07 * count as f64 + 0.17,
     })
+}
+
+/// Blocks by their tone, words last.
+fn layer(mark: &Mark) -> u8 {
+    match mark {
+        Mark::Block { tone, .. } => *tone as u8,
+        _ => u8::MAX,
+    }
 }
 
 /// From the edge of the picture to the width now, and words beside it.
