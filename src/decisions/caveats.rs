@@ -72,6 +72,8 @@ pub enum Caveat {
         /// In which share of draws.
         share: Probability,
     },
+    /// Worn further than crews let an edge go.
+    WornBeyondCalling,
     /// Nobody can say how far the edge is worn.
     EdgeNotSeen,
     /// The width of the knives is not known.
@@ -135,6 +137,10 @@ impl fmt::Display for Caveat {
                 f,
                 "there is a {:.0} % chance that no planned change pays at all",
                 100.0 * share.get()
+            ),
+            Caveat::WornBeyondCalling => write!(
+                f,
+                "no crew runs an edge so far: a change, or hours, may be missing in the log. Look at the edge and write down what is in"
             ),
             Caveat::EdgeNotSeen => write!(
                 f,

@@ -39,8 +39,7 @@ pub struct KnifeAnswer {
 pub struct RankedAction {
     /// What is done.
     pub action: KnifeAction,
-    /// What the next 100 wear hours cost by it: 100 hours at the least long-run cost rate, and what the
-    /// action wastes against the best that is allowed now.
+    /// 100 wear hours at the least long-run cost rate, and what the action wastes against the best that is allowed now.
     pub cost_per_100_hours: Estimate<Money>,
     /// What it wastes, once.
     pub waste: Estimate<Money>,

@@ -149,7 +149,8 @@ impl MachineDue {
             },
             DueMark::MustNotRun(_, unfit) => format!("{machine}: {}", unfit.sentence()),
             DueMark::Struck(edge) => format!(
-                "{machine}: no mark; edge {} of {} was struck, and how far it is worn since is not known. Look at the                  edge, or change it",
+                "{machine}: no mark; edge {} of {} was struck, and how far it is worn since is not known. \
+                 Look at the edge, or change it",
                 edge.edge, edge.set
             ),
             DueMark::UnknownEdge => {
@@ -190,7 +191,8 @@ impl MachineDue {
         }
         text.push('\n');
         for other in others {
-            let sentence = format!("{}: {}", other.conditions, self.mark_of(&other.answer));
+            let mark = self.mark_with_bounds(&other.answer);
+            let sentence = format!("{}: {mark}", other.conditions);
             text += &wrapped("otherwise", &sentence, WIDTH);
         }
         for (label, sentence) in self.lines(edge, first) {
@@ -202,7 +204,7 @@ impl MachineDue {
     fn heading(&self, answer: &DueAnswer) -> String {
         let machine = &self.machine;
         match (&answer.overdue, &answer.mark) {
-            (Some(by), _) if by.get() >= 0.05 => {
+            (Some(by), _) if !is_just_due(answer) => {
                 format!(
                     "{machine}: overdue by about {} meter hours. Change the knives now",
                     hours(*by)
@@ -226,6 +228,7 @@ impl MachineDue {
         } = ahead;
         if answer.overdue.is_some() {
             return match ahead.was_due_at {
+                _ if is_just_due(answer) => format!("it is due now ({conditions})"),
                 Some(at) => format!(
                     "it was due at about {} on its hour meter; that is past ({conditions})",
                     self.reads(at)
@@ -276,9 +279,20 @@ impl MachineDue {
         lines.push(("wear", wear(answer)));
         let dirt = edge.by_dirt.iter();
         let dirt: Vec<String> = dirt
-            .map(|(class, answer)| format!("{class} {}", self.mark_of(answer)))
+            .map(|(class, answer)| format!("{class} {}", self.mark_with_bounds(answer)))
             .collect();
-        lines.push(("all of it", dirt.join(", ")));
+        let dirt = format!(
+            "{}; if all that comes from now on is like that",
+            dirt.join(", ")
+        );
+        lines.push(("by dirt", dirt));
+        if answer.overdue.is_some() {
+            let choice = format!(
+                "flip, touch up, regrind or replace: keenspan knives {} says which costs least",
+                quoted(&edge.set)
+            );
+            lines.push(("what to do", choice));
+        }
         lines.push(("when done", self.when_done(edge)));
         lines
     }
@@ -290,6 +304,17 @@ impl MachineDue {
             (Some(mark), None) => self.reads(mark.point),
             (None, None) => format!("after {} hours", hours(answer.hours_left.point)),
         }
+    }
+
+    /// The same with its bounds.
+    fn mark_with_bounds(&self, answer: &DueAnswer) -> String {
+        let bounds = match (&answer.mark, answer.overdue) {
+            (_, Some(_)) => return self.mark_of(answer),
+            (Some(mark), None) => [mark.lower, mark.upper].map(|at| self.reads(at)),
+            (None, None) => [answer.hours_left.lower, answer.hours_left.upper].map(hours),
+        };
+        let [lower, upper] = bounds;
+        format!("{} ({lower} to {upper})", self.mark_of(answer))
     }
 
     pub(super) fn history(&self, edge: &EdgeDue) -> String {
@@ -332,6 +357,11 @@ impl MachineDue {
 /// A headline that may be long: its first line flush, its further ones set in.
 fn flush(headline: &str) -> String {
     set_in(headline, WIDTH).trim_start().to_string()
+}
+
+/// Whether it has come due just now, to the tenth of an hour.
+fn is_just_due(answer: &DueAnswer) -> bool {
+    answer.overdue.is_some_and(|by| by.get() < 0.05)
 }
 
 fn wear(answer: &DueAnswer) -> String {

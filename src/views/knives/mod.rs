@@ -48,7 +48,7 @@ pub struct KnivesReport {
 }
 
 /// What the costs beside the actions are.
-pub(super) const WHAT_COSTS_MEAN: &str = "The first line of each set is what is advised, with what its next 100 hours in clean, green hardwood cost. Every other line says what that choice costs more than the advised one, once, over the knives' life: after it, the best is done ever after.";
+pub(super) const WHAT_COSTS_MEAN: &str = "The first line of each set is what is advised, with what knives and dull running cost in the long run, for as much work as wears an edge like 100 hours in clean, green hardwood, if the best is done each time. Every other line says what that choice costs more than the advised one, once, over the knives' life: after it, the best is done ever after.";
 
 /// Fields of JSON that are null for a set that was thrown away, and those that are empty lists then.
 const OF_A_SET_KEPT: [&str; 5] = ["best", "advice", "wear", "stock", "share_from_defaults"];
@@ -151,7 +151,7 @@ impl SetKnives {
         head + &rows.map(row).collect::<String>()
     }
 
-    /// What each action costs: the first its next hundred hours, the others what they cost more than it.
+    /// What each action costs: the first per hundred wear hours in the long run, the others what they cost more than it.
     pub(super) fn costs(&self, currency: &str) -> Vec<String> {
         let answer = self.answer.iter();
         let actions = answer.flat_map(|answer| &answer.actions).enumerate();
