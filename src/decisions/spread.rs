@@ -12,12 +12,9 @@ pub(super) fn estimate<T>(
     level: Level,
     dress: impl Fn(f64) -> Result<T, QuantityError>,
 ) -> Result<Estimate<T>, DecisionError> {
-    let mut sorted = draws.to_vec();
-    sorted.sort_unstable_by(f64::total_cmp);
-    let (lower, upper) = (
-        quantile(&sorted, level.tail()).ok_or(DecisionError::NoDraws)?,
-        quantile(&sorted, 1.0 - level.tail()).ok_or(DecisionError::NoDraws)?,
-    );
+    let mut draws = draws.to_vec();
+    let mut at = |share| selected_quantile(&mut draws, share).ok_or(DecisionError::NoDraws);
+    let (lower, upper) = (at(level.tail())?, at(1.0 - level.tail())?);
     Ok(Estimate {
         point: dress(point)?,
         lower: dress(lower.min(point))?,
@@ -35,17 +32,37 @@ pub(super) fn quantile(sorted: &[f64], share: f64) -> Option<f64> {
     Some(low + (place - place.floor()) * (high - low))
 }
 
-/// The least value by which so large a share of the weight has been met; `None` where there is none. Values
-/// rise, each with its weight.
-pub(super) fn weighted_quantile(sorted: &[(f64, f64)], share: f64) -> Option<f64> {
-    let whole: f64 = sorted.iter().map(|(_, weight)| weight).sum();
-    let mut met = 0.0;
-    let reached = |(_, weight): &&(f64, f64)| {
-        met += weight;
-        met >= share * whole
-    };
-    let found = sorted.iter().find(reached).or(sorted.last());
-    found.map(|(value, _)| *value)
+/// The quantile of numbers in any order, which it changes; `None` where there are none.
+fn selected_quantile(numbers: &mut [f64], share: f64) -> Option<f64> {
+    let place = share * numbers.len().checked_sub(1)? as f64;
+    let below = place.floor() as usize;
+    if below >= numbers.len() {
+        return None;
+    }
+    let (_, low, above) = numbers.select_nth_unstable_by(below, f64::total_cmp);
+    let high = above.iter().copied().min_by(f64::total_cmp).unwrap_or(*low);
+    Some(*low + (place - place.floor()) * (high - *low))
+}
+
+/// The least value by which so large a share of the weight has been met; `None` where there is none. Takes any
+/// order, and leaves another: each look halves what is left, so that nothing need be sorted.
+pub(super) fn weighted_quantile(values: &mut [(f64, f64)], share: f64) -> Option<f64> {
+    let weigh = |values: &[(f64, f64)]| values.iter().map(|(_, weight)| weight).sum::<f64>();
+    let mut wanted = share * weigh(values);
+    let mut left = values;
+    while left.len() > 1 {
+        let middle = (left.len() - 1) / 2;
+        left.select_nth_unstable_by(middle, |a, b| a.0.total_cmp(&b.0));
+        let (low, high) = left.split_at_mut(middle + 1);
+        let met = weigh(low);
+        if met >= wanted {
+            left = low;
+        } else {
+            wanted -= met;
+            left = high;
+        }
+    }
+    left.first().map(|(value, _)| *value)
 }
 
 /// The mean; `NaN` of nothing.
@@ -57,6 +74,28 @@ pub(super) fn mean(draws: &[f64]) -> f64 {
 mod tests {
     use super::*;
     use crate::quantities::Money;
+
+    #[test]
+    fn selected_quantiles_are_those_of_sorted_numbers() {
+        let numbers: Vec<f64> = (0..101).map(|i| f64::from(i * 37 % 101).sqrt()).collect();
+        let mut sorted = numbers.clone();
+        sorted.sort_unstable_by(f64::total_cmp);
+        let weighted: Vec<(f64, f64)> = numbers.iter().map(|x| (*x, 1.0 + x.fract())).collect();
+        let whole: f64 = weighted.iter().map(|(_, weight)| weight).sum();
+        for share in [0.0, 0.05, 0.337, 0.5, 0.95, 1.0] {
+            let selected = selected_quantile(&mut numbers.clone(), share);
+            assert_eq!(selected, quantile(&sorted, share));
+            let least = weighted_quantile(&mut weighted.clone(), share).unwrap();
+            let met = |most: f64| {
+                let below = weighted.iter().filter(|(value, _)| *value <= most);
+                below.map(|(_, weight)| weight).sum::<f64>()
+            };
+            assert!(met(least) >= share * whole * (1.0 - 1e-12));
+            let before = sorted.iter().rev().find(|value| **value < least);
+            assert!(before.is_none_or(|before| met(*before) <= share * whole));
+        }
+        assert_eq!(weighted_quantile(&mut [], 0.5), None);
+    }
 
     #[test]
     fn bounds_are_quantiles_and_hold_the_point() {

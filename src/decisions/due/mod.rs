@@ -197,8 +197,7 @@ fn wear(edge: &[AgedDraw], level: Level) -> Result<Estimate<WearFraction>, Decis
             lives.map(|(life, chance)| (draw.wear / life, *chance))
         })
         .collect();
-    fractions.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
-    let at = |share: f64| weighted_quantile(&fractions, share).ok_or(DecisionError::NoDraws);
+    let mut at = |share| weighted_quantile(&mut fractions, share).ok_or(DecisionError::NoDraws);
     Ok(Estimate {
         point: WearFraction::new(at(0.5)?)?,
         lower: WearFraction::new(at(level.tail())?)?,
