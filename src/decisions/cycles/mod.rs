@@ -233,17 +233,19 @@ struct LeastOf<'a> {
 impl pulp::WithSimd for Built<'_> {
     type Output = Vec<Tile>;
 
-    /// Compiled once for each kind of processor, as the two below: all that is called from here is inlined.
+    /// Compiled once for each kind of processor, as the two below: all that is called from here is inlined, which
+    /// the function of a `map` would not be.
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<Tile> {
-        let laws = self.laws.chunks(DRAWS);
-        if S::IS_SCALAR {
-            laws.map(|laws| Tile::new::<false>(laws, self.call_at))
-                .collect()
-        } else {
-            laws.map(|laws| Tile::new::<true>(laws, self.call_at))
-                .collect()
+        let mut tiles = Vec::with_capacity(self.laws.len().div_ceil(DRAWS));
+        for laws in self.laws.chunks(DRAWS) {
+            tiles.push(if S::IS_SCALAR {
+                Tile::new::<false>(laws, self.call_at)
+            } else {
+                Tile::new::<true>(laws, self.call_at)
+            });
         }
+        tiles
     }
 }
 
@@ -272,11 +274,14 @@ impl pulp::WithSimd for LeastOf<'_> {
 
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) -> Self::Output {
-        let tiles = self.tiles.iter();
-        if S::IS_SCALAR {
-            tiles.map(|tile| tile.least::<false>(self.costs)).collect()
-        } else {
-            tiles.map(|tile| tile.least::<true>(self.costs)).collect()
+        let mut all = Vec::with_capacity(self.tiles.len());
+        for tile in self.tiles {
+            all.push(if S::IS_SCALAR {
+                tile.least::<false>(self.costs)
+            } else {
+                tile.least::<true>(self.costs)
+            });
         }
+        all
     }
 }

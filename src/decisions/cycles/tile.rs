@@ -13,7 +13,8 @@ pub(super) const DRAWS: usize = 32;
 pub(super) type Column = [f64; DRAWS];
 
 /// Looks on a part of a panel, at most half of one wide.
-static PART: LazyLock<GaussLegendre<3>> = LazyLock::new(GaussLegendre::new);
+const PARTS: usize = 3;
+static PART: LazyLock<GaussLegendre<PARTS>> = LazyLock::new(GaussLegendre::new);
 
 /// A law of Weibull lives with strikes, in meter hours.
 #[derive(Debug, Clone, Copy)]
@@ -85,7 +86,10 @@ impl Tile {
         }
         let axis = &*AXIS;
         tile.start::<FUSED>(call_at);
-        let steps = axis.offsets.map(|offset| tile.factors::<FUSED>(offset));
+        let mut steps = [[0.0; DRAWS]; LOOKS];
+        for look in 0..LOOKS {
+            steps[look] = tile.factors::<FUSED>(axis.offsets[look]);
+        }
         let stride = tile.factors::<FUSED>(WIDTH);
         for panel in 0..EDGES - 1 {
             tile.add_panel::<FUSED>(axis, panel, &steps, &stride, call_at);
@@ -234,7 +238,8 @@ impl Tile {
             let sigma = self.sigma[k];
             let (mut hours, mut wear_hours, mut rate) = (0.0, 0.0, 0.0);
             let half = 0.5 * placed.step[k];
-            for (x, weight) in part.nodes.iter().zip(&part.weights) {
+            for look in 0..PARTS {
+                let (x, weight) = (part.nodes[look], part.weights[look]);
                 let step = half * (1.0 + x);
                 let exposure = sums.exposure[k] * exp::<FUSED>(sigma * step);
                 let hazard = placed.edge_hazard[k] * exp::<FUSED>(step);
