@@ -146,24 +146,22 @@ impl Tile {
         call_at: f64,
     ) {
         let from = self.edges[panel];
-        let weighted = &axis.weighted[panel];
-        let mut to = Sums::ZERO;
+        let mut to = from;
         let mut rates = [0.0; DRAWS];
-        for k in 0..DRAWS {
-            let (mut hours, mut wear_hours, mut rate) = (0.0, 0.0, 0.0);
-            for look in 0..LOOKS {
+        for look in 0..LOOKS {
+            let weight = axis.weighted[panel][look];
+            for k in 0..DRAWS {
                 let exposure = from.exposure[k] * steps[look][k];
                 let strikes = StrikeFactors::quick::<FUSED>(self.strike_rate[k] * exposure);
-                let share = weighted[look] * exposure;
-                hours += share * strikes.hours;
-                wear_hours += share * strikes.hour_sum;
-                rate += weighted[look] / exposure;
+                to.hours[k] += weight * exposure * strikes.hours;
+                to.wear_hours[k] += call_at * weight * exposure * strikes.hour_sum;
+                rates[k] += call_at * weight / exposure;
             }
-            to.exposure[k] = from.exposure[k] * stride[k];
-            to.hours[k] = from.hours[k] + hours;
-            to.wear_hours[k] = from.wear_hours[k] + call_at * wear_hours;
-            rates[k] = call_at * rate;
         }
+        for k in 0..DRAWS {
+            to.exposure[k] *= stride[k];
+        }
+        to.wear_rate = [0.0; DRAWS];
         self.edges[panel].wear_rate = rates;
         self.edges[panel + 1] = to;
     }
@@ -233,35 +231,38 @@ impl Tile {
     #[inline(always)]
     fn sums_at<const FUSED: bool>(&self, placed: &Placed, call_at: f64) -> Sums {
         let mut sums = placed.sums;
+        self.take_below::<FUSED>(&mut sums, &placed.below);
         let part = &*PART;
-        for k in 0..DRAWS {
-            let sigma = self.sigma[k];
-            let (mut hours, mut wear_hours, mut rate) = (0.0, 0.0, 0.0);
-            let half = 0.5 * placed.step[k];
-            for look in 0..PARTS {
-                let (x, weight) = (part.nodes[look], part.weights[look]);
-                let step = half * (1.0 + x);
-                let exposure = sums.exposure[k] * exp::<FUSED>(sigma * step);
+        for look in 0..PARTS {
+            let (place, weight) = (0.5 * (1.0 + part.nodes[look]), 0.5 * part.weights[look]);
+            for k in 0..DRAWS {
+                let step = place * placed.step[k];
+                let exposure = sums.exposure[k] * exp::<FUSED>(self.sigma[k] * step);
                 let hazard = placed.edge_hazard[k] * exp::<FUSED>(step);
-                let weight = half * weight * hazard * exp::<FUSED>(-hazard);
+                let lives = weight * placed.step[k] * hazard * exp::<FUSED>(-hazard);
                 let strikes = StrikeFactors::quick::<FUSED>(self.strike_rate[k] * exposure);
-                hours += weight * exposure * strikes.hours;
-                wear_hours += weight * exposure * strikes.hour_sum;
-                rate += weight / exposure;
+                sums.hours[k] += lives * exposure * strikes.hours;
+                sums.wear_hours[k] += call_at * lives * exposure * strikes.hour_sum;
+                sums.wear_rate[k] -= call_at * lives / exposure;
             }
-            // Below the axis sums shrink as `e^((1 + sigma) w)`, and strikes take less of them.
-            let below = placed.below[k];
-            let shorter = exp::<FUSED>(sigma * below);
-            let rarer = exp::<FUSED>(below);
-            let tail = shorter * rarer;
-            let spared = self.strikes_below(k, self.edges[0].exposure[k]) * (1.0 - shorter);
-            let shed = self.rate_at_start[k] * (1.0 - rarer / shorter) / (1.0 - sigma);
-            sums.hours[k] = sums.hours[k] * tail * (1.0 + spared / 2.0) + hours;
-            sums.wear_hours[k] =
-                sums.wear_hours[k] * tail * (1.0 + spared * 2.0 / 3.0) + call_at * wear_hours;
-            sums.wear_rate[k] += shed - call_at * rate;
         }
         sums
+    }
+
+    /// Below the axis sums shrink as `e^((1 + sigma) w)`, and strikes take less of them.
+    #[inline(always)]
+    fn take_below<const FUSED: bool>(&self, sums: &mut Sums, below: &Column) {
+        let start = self.edges[0].exposure;
+        for k in 0..DRAWS {
+            let sigma = self.sigma[k];
+            let shorter = exp::<FUSED>(sigma * below[k]);
+            let rarer = exp::<FUSED>(below[k]);
+            let spared = self.strikes_below(k, start[k]) * (1.0 - shorter);
+            let tail = shorter * rarer;
+            sums.hours[k] *= tail * (1.0 + spared / 2.0);
+            sums.wear_hours[k] *= tail * (1.0 + spared * 2.0 / 3.0);
+            sums.wear_rate[k] += self.rate_at_start[k] * (1.0 - rarer / shorter) / (1.0 - sigma);
+        }
     }
 }
 
