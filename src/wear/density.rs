@@ -5,7 +5,7 @@ use super::effects::Effects;
 use super::life_distribution::{Family, LifeDistribution};
 use super::life_nodes::Precision;
 use super::likelihood::{
-    AgedEdge, Compiler, Habits, LastLook, Likelihood, LikelihoodSettings, Predictive,
+    AgedEdge, AtShared, Compiler, Habits, LastLook, Likelihood, LikelihoodSettings, Predictive,
     PredictiveBuilder,
 };
 use super::parameters::Layout;
@@ -16,6 +16,7 @@ use crate::lives::Observation;
 pub use crate::numerics::newton::Quadratic;
 use crate::numerics::{Arrow, normal};
 use nalgebra::DVector;
+use std::sync::Arc;
 
 /// A log density with its gradient and Hessian.
 pub trait LogPosterior {
@@ -83,7 +84,8 @@ impl DensitySettings {
 pub struct WearDensity {
     settings: DensitySettings,
     likelihood: Likelihood,
-    predictive: Predictive,
+    /// Shared with densities of the first edges alone.
+    predictive: Arc<Predictive>,
     priors: Priors,
     /// The parameters that are not held.
     free: Vec<usize>,
@@ -150,7 +152,7 @@ impl WearDensity {
         Ok(Self {
             settings,
             likelihood,
-            predictive,
+            predictive: Arc::new(predictive),
             free,
             names,
             spreads: priors
@@ -160,6 +162,20 @@ impl WearDensity {
                 .collect(),
             priors,
         })
+    }
+
+    /// The same for the first so many edges, all parameters and effects in their places; what was last seen stays
+    /// that of all edges.
+    pub(super) fn of_first(&self, edges: usize) -> Self {
+        Self {
+            likelihood: self.likelihood.of_first(edges),
+            predictive: Arc::clone(&self.predictive),
+            settings: self.settings,
+            priors: self.priors.clone(),
+            free: self.free.clone(),
+            names: self.names.clone(),
+            spreads: self.spreads.clone(),
+        }
     }
 
     /// Takes these spreads of the groupings' effects for given.
@@ -260,9 +276,8 @@ impl WearDensity {
 
     /// Each edge's log-likelihood.
     pub fn log_likelihood_by_edge(&self, at: &Parameters) -> Vec<f64> {
-        self.likelihood
-            .by_edge(&at.shared, &at.effects, Precision::Sampling)
-            .collect()
+        let shared = self.likelihood.at_shared(&at.shared);
+        shared.values(&at.effects).collect()
     }
 
     /// An edge that has worked, to be looked at under draws of these parameters. Its groups are numbered
@@ -312,9 +327,20 @@ impl WearDensity {
         self.likelihood.settings()
     }
 
-    /// The log density to the precision of draws, effects having these spreads, in parts that add up: what hangs on nothing but the parameters that all share and the effects beside
-    /// them in the corner, and each block's own.
-    pub(super) fn by_block(&self, at: &Parameters, spreads: &[f64]) -> (f64, Vec<f64>) {
+    /// Likelihoods at one point of what all edges share, for [`WearDensity::by_block`].
+    pub(super) fn at_shared<'a>(&'a self, shared: &'a [f64]) -> AtShared<'a> {
+        self.likelihood.at_shared(shared)
+    }
+
+    /// The log density to the precision of draws, effects having these spreads, in parts that add up: what hangs on
+    /// nothing but the parameters that all share and the effects beside them in the corner, and each block's own.
+    /// `likelihoods` are those at the same shared parameters.
+    pub(super) fn by_block(
+        &self,
+        at: &Parameters,
+        spreads: &[f64],
+        likelihoods: &AtShared,
+    ) -> (f64, Vec<f64>) {
         let mut shared = self.log_prior_of_shared(at);
         let mut blocks = vec![0.0; self.effects().blocks().len()];
         let mut add = |block: Option<usize>, value: f64| match block {
@@ -327,9 +353,7 @@ impl WearDensity {
                 add(self.effects().block(effect), prior);
             }
         }
-        let edges = self
-            .likelihood
-            .by_edge(&at.shared, &at.effects, Precision::Sampling);
+        let edges = likelihoods.values(&at.effects);
         for (value, block) in edges.zip(self.likelihood.blocks()) {
             add(*block, value);
         }

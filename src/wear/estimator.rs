@@ -83,18 +83,6 @@ impl WearModel {
         WearDensity::new(records, observations, settings, priors)
     }
 
-    /// The same for some edges of a whole, their parameters in the order of the whole's.
-    pub(super) fn density_of_fewer(
-        &self,
-        records: &EdgeRecords,
-        observations: &[Observation],
-        whole: &WearDensity,
-    ) -> Result<WearDensity, WearError> {
-        let (settings, priors) = (self.settings(), self.priors(records)?);
-        let effects = whole.effects().clone();
-        WearDensity::arranged(records, observations, settings, priors, effects)
-    }
-
     /// What tells this fit from any other: a SHA-256 over edges, what was seen of them, priors and
     /// settings, in hexadecimal. The order of the edges does not count, nor how draws are made.
     ///

@@ -105,25 +105,30 @@ impl WearSum {
         (!gathered.is_empty()).then_some(Self { parts: gathered })
     }
 
+    /// The sum over the rate of the fastest row.
+    pub fn over_fastest(&self, rates: &Rates) -> f64 {
+        let parts = self.parts.iter();
+        parts.map(|&(row, hours)| hours * rates.shares[row]).sum()
+    }
+
+    /// The log of the sum, from that of [`WearSum::over_fastest`].
+    pub fn log_from(&self, log: f64, rates: &Rates) -> f64 {
+        if log >= f64::MIN_POSITIVE.ln() || log.is_nan() {
+            return rates.log_fastest + log;
+        }
+        // Every row wears so much more slowly than the fastest that the shares have run out of digits.
+        let own = |&(row, _): &(usize, f64)| rates.log_rates[row];
+        let log_unit = self.parts.iter().map(own).fold(f64::NEG_INFINITY, f64::max);
+        let parts = self.parts.iter();
+        let sum: f64 = parts
+            .map(|part| part.1 * (own(part) - log_unit).exp())
+            .sum();
+        log_unit + sum.ln()
+    }
+
     /// Evaluates the log of the sum into `at`, up to the derivatives asked for.
     pub fn evaluate(&self, rows: &CovariateRows, rates: &Rates, order: Order, at: &mut WearSumAt) {
-        let mut sum: f64 = self
-            .parts
-            .iter()
-            .map(|&(row, hours)| hours * rates.shares[row])
-            .sum();
-        let mut log_unit = rates.log_fastest;
-        if sum < f64::MIN_POSITIVE {
-            // Every row wears so much more slowly than the fastest that the shares have run out of digits.
-            let own = |&(row, _): &(usize, f64)| rates.log_rates[row];
-            log_unit = self.parts.iter().map(own).fold(f64::NEG_INFINITY, f64::max);
-            sum = self
-                .parts
-                .iter()
-                .map(|part| part.1 * (own(part) - log_unit).exp())
-                .sum();
-        }
-        at.value = log_unit + sum.ln();
+        at.value = self.log_from(self.over_fastest(rates).ln(), rates);
         if order >= Order::Gradient {
             self.differentiate(rows, rates, at);
         }

@@ -56,8 +56,8 @@ pub struct DueAnswer {
     pub hours_left: Estimate<MeterHours>,
     /// What the hour meter reads then; `None` where it is not known what it reads now.
     pub mark: Option<Estimate<MeterHours>>,
-    /// Meter hours since it was due by the interval; `None` where it is not yet.
-    pub overdue: Option<MeterHours>,
+    /// Meter hours since it was due by the interval, bounds by each draw's own; `None` where it is not yet.
+    pub overdue: Option<Estimate<MeterHours>>,
     /// Wear so far; at 1 the edge is just dull.
     pub wear: Estimate<WearFraction>,
     /// Chance that it is dull already.
@@ -115,19 +115,22 @@ pub fn due(
     evidence: &Evidence,
 ) -> Result<DueAnswer, DecisionError> {
     let curve = MeanCurve::new(at_work.laws, costs)?;
-    let interval = curve.best().log_hours.exp();
-    let (left, own) = hours_left(at_work, &curve, &costs.check()?);
+    let checked = costs.check()?;
+    let (left, own) = hours_left(at_work, &curve, &checked);
+    let wear = wear(at_work.edge, level)?;
+    let of_interval = caveats::of_interval(evidence, true, Probability::new(curve.until_called)?)?;
+    let beyond = (wear.lower.get() > checked.call_at).then_some(Caveat::WornBeyondCalling);
     let by = |from: f64| estimate(left, &own, level, |left| MeterHours::new(from + left));
     let meter = at_work.meter.map(MeterHours::get);
     Ok(DueAnswer {
         hours_left: by(0.0)?,
         mark: meter.map(by).transpose()?,
         overdue: (left == 0.0)
-            .then(|| overdue(at_work, interval))
+            .then(|| overdue(at_work, &curve, level))
             .transpose()?,
-        wear: wear(at_work.edge, level)?,
+        wear,
         past_dull: Probability::new(mean(&chances_dull(at_work.edge)))?,
-        caveats: caveats::of_interval(evidence, true, Probability::new(curve.until_called)?)?,
+        caveats: beyond.into_iter().chain(of_interval).collect(),
     })
 }
 
@@ -156,13 +159,18 @@ fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) ->
     (turn(&grid, &gain), own)
 }
 
-/// Hours for which the edge has been worn beyond the interval.
-fn overdue(at_work: AtWorkIn<'_>, interval: f64) -> Result<MeterHours, DecisionError> {
+/// Hours for which the edge has been worn beyond the interval; in each draw beyond its own.
+fn overdue(
+    at_work: AtWorkIn<'_>,
+    curve: &MeanCurve,
+    level: Level,
+) -> Result<Estimate<MeterHours>, DecisionError> {
     let edges = at_work.edge.iter().zip(at_work.rates);
-    let beyond: Vec<f64> = edges
-        .map(|(edge, rate)| edge.wear / rate - interval)
-        .collect();
-    Ok(MeterHours::new(mean(&beyond).max(0.0))?)
+    let worked: Vec<f64> = edges.map(|(edge, rate)| edge.wear / rate).collect();
+    let draws = worked.iter().zip(&curve.own_best);
+    let own: Vec<f64> = draws.map(|(hours, best)| (hours - best).max(0.0)).collect();
+    let by = (mean(&worked) - curve.best().log_hours.exp()).max(0.0);
+    estimate(by, &own, level, MeterHours::new)
 }
 
 /// The place on the grid where a cost is least.

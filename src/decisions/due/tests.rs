@@ -141,11 +141,13 @@ fn an_edge_far_past_the_interval_is_overdue_by_what_is_beyond_it() {
         .best()
         .log_hours
         .exp();
-    let overdue = late.overdue.unwrap().get();
+    let by = late.overdue.unwrap();
+    let overdue = by.point.get();
     assert!(
         (overdue - (90.0 - interval)).abs() < 1e-9,
         "{overdue} {interval}"
     );
+    assert!(by.lower < by.point && by.point < by.upper, "{by:?}");
     assert!(late.past_dull.get() > 0.8 && late.wear.point.get() > 1.2);
 }
 

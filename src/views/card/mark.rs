@@ -2,7 +2,7 @@
 
 use super::blocks::Sheet;
 use super::page::Style;
-use crate::quantities::MeterHours;
+use crate::quantities::{Estimate, MeterHours};
 use crate::views::due::{DueAhead, DueMark, EdgeDue, MachineDue};
 use crate::views::format::{hours, per_cent};
 
@@ -133,11 +133,12 @@ fn of_known(due: &MachineDue, edge: &EdgeDue, ahead: &DueAhead) -> Large {
 }
 
 /// The card of an edge that was due before now.
-fn overdue(due: &MachineDue, ahead: &DueAhead, by: MeterHours, history: String) -> Large {
+fn overdue(due: &MachineDue, ahead: &DueAhead, by: Estimate<MeterHours>, history: String) -> Large {
     let was_due = ahead.was_due_at;
-    let at = was_due.map_or(WAITS.to_string(), |at| due.reads(at));
-    let late = if by.get() >= 0.05 {
-        format!("Overdue by about {} meter hours. ", hours(by))
+    let at = was_due.map_or(WAITS.to_string(), |at| due.reads(at.point));
+    let late = if by.point.get() >= 0.05 {
+        let [point, lower, upper] = [by.point, by.lower, by.upper].map(hours);
+        format!("Overdue by about {point} meter hours ({lower} to {upper}). ")
     } else {
         String::new()
     };
@@ -146,7 +147,7 @@ fn overdue(due: &MachineDue, ahead: &DueAhead, by: MeterHours, history: String) 
         mark: Some("now".to_string()),
         beside: [
             ("was due at", at),
-            ("overdue by", format!("{} h", hours(by))),
+            ("overdue by", format!("{} h", hours(by.point))),
         ],
         sentence: format!(
             "{late}The reading at which it was due is past, {}. {history}.",

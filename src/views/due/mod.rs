@@ -76,7 +76,7 @@ pub struct DueAhead {
     /// The answer.
     pub answer: DueAnswer,
     /// What the meter read when the edge was due, where that is past.
-    pub was_due_at: Option<MeterHours>,
+    pub was_due_at: Option<Estimate<MeterHours>>,
 }
 
 /// What `due` answers.
@@ -207,7 +207,7 @@ impl MachineDue {
             (Some(by), _) if !is_just_due(answer) => {
                 format!(
                     "{machine}: overdue by about {} meter hours. Change the knives now",
-                    hours(*by)
+                    hours(by.point)
                 )
             }
             (Some(_), _) => format!("{machine}: due. Change the knives now"),
@@ -230,8 +230,10 @@ impl MachineDue {
             return match ahead.was_due_at {
                 _ if is_just_due(answer) => format!("it is due now ({conditions})"),
                 Some(at) => format!(
-                    "it was due at about {} on its hour meter; that is past ({conditions})",
-                    self.reads(at)
+                    "it was due at about {} on its hour meter ({} to {}); that is past ({conditions})",
+                    self.reads(at.point),
+                    self.reads(at.lower),
+                    self.reads(at.upper)
                 ),
                 None => format!("when it was due is past ({conditions})"),
             };
@@ -361,7 +363,7 @@ fn flush(headline: &str) -> String {
 
 /// Whether it has come due just now, to the tenth of an hour.
 fn is_just_due(answer: &DueAnswer) -> bool {
-    answer.overdue.is_some_and(|by| by.get() < 0.05)
+    answer.overdue.is_some_and(|by| by.point.get() < 0.05)
 }
 
 fn wear(answer: &DueAnswer) -> String {

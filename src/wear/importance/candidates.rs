@@ -73,8 +73,21 @@ impl Scores {
         offsets: &[DVector<f64>],
         random: &mut impl Rng,
     ) -> Option<Chosen> {
-        let look = |offset| self.candidate(density, conditional, spreads, offset);
-        let candidates: Vec<Candidate> = offsets.iter().map(look).collect();
+        let scores = offsets.iter().map(|offset| self.at(offset));
+        let scores: Vec<DVector<f64>> = scores.collect();
+        let place = |scores| &conditional.mean + conditional.factor.spread_out(scores);
+        let points = scores.iter().map(place);
+        let parameters: Vec<Parameters> = points
+            .map(|point| density.parameters(point.as_slice()))
+            .collect();
+        // Candidates differ behind the corner only.
+        let likelihoods = density.at_shared(&parameters.first()?.shared);
+        let looks = offsets.iter().zip(scores).zip(&parameters);
+        let look = |((offset, scores), parameters)| {
+            let by_block = density.by_block(parameters, spreads, &likelihoods);
+            self.candidate(density, offset, (scores, parameters.clone()), by_block)
+        };
+        let candidates: Vec<Candidate> = looks.map(look).collect();
         let first = candidates.first()?;
         let mut chosen = Chosen {
             parameters: first.parameters.clone(),
@@ -115,17 +128,18 @@ impl Scores {
         Some(chosen)
     }
 
+    /// The scores at an offset from the middle.
+    fn at(&self, offset: &DVector<f64>) -> DVector<f64> {
+        &self.shift + self.stretch.component_mul(offset)
+    }
+
     fn candidate(
         &self,
         density: &WearDensity,
-        conditional: &Conditional,
-        spreads: &[f64],
         offset: &DVector<f64>,
+        (scores, parameters): (DVector<f64>, Parameters),
+        (mut shared, mut blocks): (f64, Vec<f64>),
     ) -> Candidate {
-        let scores = &self.shift + self.stretch.component_mul(offset);
-        let point = &conditional.mean + conditional.factor.spread_out(&scores);
-        let parameters = density.parameters(point.as_slice());
-        let (mut shared, mut blocks) = density.by_block(&parameters, spreads);
         // Minus the log density of the proposal; that of the factor is added for all candidates together.
         let proposed =
             |score: usize| 0.5 * offset[score].powi(2) + self.stretch[score].ln() + LOG_SQRT_TWO_PI;

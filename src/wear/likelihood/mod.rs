@@ -16,6 +16,7 @@
 //! present age against the life that the edge was ground with.
 
 mod aged;
+mod at_shared;
 mod chain;
 mod compile;
 mod local;
@@ -33,6 +34,7 @@ use crate::numerics::Arrow;
 use crate::numerics::elementary::{logistic, softplus};
 use crate::numerics::newton::Quadratic;
 pub use aged::{AgedDraw, AgedEdge};
+pub use at_shared::AtShared;
 use chain::{Destination, destinations, spread};
 pub use compile::{Compiler, Habits};
 use local::{Local, LocalPoint};
@@ -135,7 +137,6 @@ struct Common<'a> {
     family: Family,
     anchor: f64,
     theta: &'a [f64],
-    effects: &'a [f64],
     rates: Rates,
     sigma: f64,
     eye: f64,
@@ -213,47 +214,42 @@ impl Likelihood {
         effects: &[f64],
         which: impl Iterator<Item = usize>,
     ) -> Vec<f64> {
-        let common = self.common(theta, effects, Order::Value, Precision::Sampling);
+        let common = self.common(theta, Order::Value, Precision::Sampling);
         let mut at = WearSumAt::default();
         let edges = self.edges.iter().zip(which);
         edges
             .map(|(edge, age)| {
                 edge.sums[age].evaluate(&self.rows, &common.rates, Order::Value, &mut at);
-                at.value - self.location_of(edge, &common)
+                at.value - self.location_of(edge, theta, effects)
             })
             .collect()
     }
 
-    /// Each edge's log-likelihood.
-    pub fn by_edge<'a>(
-        &'a self,
-        theta: &'a [f64],
-        effects: &'a [f64],
-        precision: Precision,
-    ) -> impl Iterator<Item = f64> + 'a {
-        let common = self.common(theta, effects, Order::Value, precision);
-        let mut work = Workspace::default();
-        self.edges
-            .iter()
-            .map(move |edge| edge.weight * self.locally(edge, &common, &mut work))
+    /// The same for the first so many edges.
+    pub fn of_first(&self, edges: usize) -> Self {
+        let first = edges.min(self.edges.len());
+        Self {
+            edges: self.edges[..first].to_vec(),
+            destinations: self.destinations[..first].to_vec(),
+            blocks: self.blocks[..first].to_vec(),
+            rows: self.rows.clone(),
+            layout: self.layout.clone(),
+            effects: self.effects.clone(),
+            settings: self.settings,
+        }
     }
 
     /// The log-likelihood of some edges, to the precision that sampling needs.
     pub fn of_edges(&self, theta: &[f64], effects: &[f64], edges: &[usize]) -> Vec<f64> {
-        let common = self.common(theta, effects, Order::Value, Precision::Sampling);
-        let mut work = Workspace::default();
-        let value = |&edge: &usize| {
-            let edge = &self.edges[edge];
-            edge.weight * self.locally(edge, &common, &mut work)
-        };
-        edges.iter().map(value).collect()
+        let edges = edges.iter().map(|&edge| &self.edges[edge]);
+        AtShared::new(self, theta, edges).values(effects).collect()
     }
 
     /// Value and gradient, to the precision that sampling needs. The gradient's order is that of
     /// [`Likelihood::quadratic`].
     pub fn slope(&self, theta: &[f64], effects: &[f64]) -> (f64, DVector<f64>) {
-        let common = self.common(theta, effects, Order::Gradient, Precision::Sampling);
-        let at = self.sum(&common);
+        let common = self.common(theta, Order::Gradient, Precision::Sampling);
+        let at = self.sum(&common, effects);
         (at.value, at.gradient)
     }
 
@@ -265,17 +261,11 @@ impl Likelihood {
         effects: &[f64],
         precision: Precision,
     ) -> Quadratic<Arrow> {
-        let common = self.common(theta, effects, Order::Hessian, precision);
-        self.sum(&common)
+        let common = self.common(theta, Order::Hessian, precision);
+        self.sum(&common, effects)
     }
 
-    fn common<'a>(
-        &self,
-        theta: &'a [f64],
-        effects: &'a [f64],
-        order: Order,
-        precision: Precision,
-    ) -> Common<'a> {
+    fn common<'a>(&self, theta: &'a [f64], order: Order, precision: Precision) -> Common<'a> {
         let mut beta = theta[self.layout.rates()].to_vec();
         // ln(1 - q): the last covariate counts the touch-ups that came after.
         beta.push(-softplus(theta[self.layout.touch_up()]));
@@ -283,7 +273,6 @@ impl Likelihood {
             family: self.settings.family,
             anchor: self.settings.anchor,
             theta,
-            effects,
             rates: self.rows.rates(&beta),
             sigma: theta[self.layout.log_sigma()].exp(),
             eye: theta[self.layout.log_eye()].exp(),
@@ -294,7 +283,7 @@ impl Likelihood {
 
     /// Second derivatives in parts side by side; what runs a million times is run on many threads by those
     /// who ask for it.
-    fn sum(&self, common: &Common) -> Quadratic<Arrow> {
+    fn sum(&self, common: &Common, effects: &[f64]) -> Quadratic<Arrow> {
         let part = if common.order == Order::Hessian {
             LEAST_PART.max(self.edges.len().div_ceil(PARTS))
         } else {
@@ -304,7 +293,7 @@ impl Likelihood {
             .edges
             .par_chunks(part)
             .zip(self.destinations.par_chunks(part))
-            .map(|(edges, destinations)| self.sum_of(edges, destinations, common))
+            .map(|(edges, destinations)| self.sum_of(edges, destinations, common, effects))
             .collect();
         // In the order of the edges, however many threads there were.
         let mut parts = parts.into_iter();
@@ -324,11 +313,12 @@ impl Likelihood {
         edges: &[EdgeTerms],
         destinations: &[Vec<Destination>],
         common: &Common,
+        effects: &[f64],
     ) -> Quadratic<Arrow> {
         let mut total = self.nothing(common.order);
         let mut work = Workspace::default();
         for (edge, places) in edges.iter().zip(destinations) {
-            total.value += edge.weight * self.locally(edge, common, &mut work);
+            total.value += edge.weight * self.locally(edge, common, effects, &mut work);
             spread(&mut total, places, edge.weight, &work, common.order);
         }
         total
@@ -364,48 +354,67 @@ impl Likelihood {
     }
 
     /// One edge's log-likelihood, its derivatives left in `work` in local coordinates.
-    fn locally(&self, edge: &EdgeTerms, common: &Common, work: &mut Workspace) -> f64 {
+    fn locally(
+        &self,
+        edge: &EdgeTerms,
+        common: &Common,
+        effects: &[f64],
+        work: &mut Workspace,
+    ) -> f64 {
         work.sums
             .resize_with(edge.sums.len().max(work.sums.len()), WearSumAt::default);
         for (sum, at) in edge.sums.iter().zip(&mut work.sums) {
             sum.evaluate(&self.rows, &common.rates, common.order, at);
         }
-        let location = self.location_of(edge, common);
-        work.point = LocalPoint {
-            ages: std::mem::take(&mut work.point.ages),
-            sigma: common.sigma,
-            eye: common.eye,
-            anchor: common.anchor,
-        };
-        work.point.ages.clear();
-        let ages = work.sums[..edge.sums.len()]
+        let location = self.location_of(edge, common.theta, effects);
+        let logs: Vec<f64> = work.sums[..edge.sums.len()]
             .iter()
-            .map(|sum| sum.value - location);
-        work.point.ages.extend(ages);
-        work.local.reset(edge.sums.len(), common.order);
-        work.log_sums.clear();
-        work.log_sums.resize(edge.sums.len(), 0.0);
-        for term in &edge.terms {
-            add_term(term, common, work);
-        }
-        let jacobians = work.log_sums.iter().zip(&work.sums);
-        work.local.value
-            + jacobians
-                .map(|(factor, sum)| factor * sum.value)
-                .sum::<f64>()
+            .map(|sum| sum.value)
+            .collect();
+        of_terms(edge, common, &logs, location, work)
     }
 
     /// The log of typical life of this very edge, in wear hours.
-    fn location_of(&self, edge: &EdgeTerms, common: &Common) -> f64 {
-        let gamma = &common.theta[self.layout.features()];
-        let shift: f64 = edge.features.iter().zip(gamma).map(|(z, g)| z * g).sum();
-        let groups: f64 = edge
-            .effects
-            .iter()
-            .map(|&effect| common.effects[effect])
-            .sum();
-        common.theta[self.layout.location()] + shift + groups
+    fn location_of(&self, edge: &EdgeTerms, theta: &[f64], effects: &[f64]) -> f64 {
+        self.shared_location(edge, theta) + shift_of_groups(edge, effects)
     }
+
+    /// What of it hangs on no group effect.
+    fn shared_location(&self, edge: &EdgeTerms, theta: &[f64]) -> f64 {
+        let gamma = &theta[self.layout.features()];
+        let shift: f64 = edge.features.iter().zip(gamma).map(|(z, g)| z * g).sum();
+        theta[self.layout.location()] + shift
+    }
+}
+
+/// What group effects add to the log of an edge's typical life.
+fn shift_of_groups(edge: &EdgeTerms, effects: &[f64]) -> f64 {
+    edge.effects.iter().map(|&effect| effects[effect]).sum()
+}
+
+/// One edge's log-likelihood from the logs of its wear sums and of its typical life.
+fn of_terms(
+    edge: &EdgeTerms,
+    common: &Common,
+    logs: &[f64],
+    location: f64,
+    work: &mut Workspace,
+) -> f64 {
+    work.point.sigma = common.sigma;
+    work.point.eye = common.eye;
+    work.point.anchor = common.anchor;
+    work.point.ages.clear();
+    work.point
+        .ages
+        .extend(logs.iter().map(|log| log - location));
+    work.local.reset(logs.len(), common.order);
+    work.log_sums.clear();
+    work.log_sums.resize(logs.len(), 0.0);
+    for term in &edge.terms {
+        add_term(term, common, work);
+    }
+    let jacobians = work.log_sums.iter().zip(logs);
+    work.local.value + jacobians.map(|(factor, log)| factor * log).sum::<f64>()
 }
 
 fn add_term(term: &Term, common: &Common, work: &mut Workspace) {

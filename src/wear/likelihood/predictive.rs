@@ -111,19 +111,20 @@ impl Predictive {
     /// The chance of these bounds, to some eight digits after the point: several times as quick as its log.
     pub fn chances(&self, theta: &[f64], effects: &[f64], bounds: &[usize]) -> Vec<f64> {
         let likelihood = &self.likelihood;
-        let common = likelihood.common(theta, effects, Order::Value, Precision::Sampling);
+        let common = likelihood.common(theta, Order::Value, Precision::Sampling);
         let (mut work, mut sum) = (Workspace::default(), WearSumAt::default());
         let mut eyes = Eyes::new(&common);
         let mut of_one_look = |bound: usize| {
             let (look, edge) = (self.bounds[bound].look?, &likelihood.edges[bound]);
             let eye = eyes.of(&look)?;
             edge.sums[look.age].evaluate(&likelihood.rows, &common.rates, Order::Value, &mut sum);
-            let log_age = sum.value - likelihood.location_of(edge, &common);
+            let log_age = sum.value - likelihood.location_of(edge, theta, effects);
             Some(eye.chance_below(look.cut, log_age))
         };
         let mut of_terms = |bound: usize| {
             let edge = &likelihood.edges[bound];
-            likelihood.locally(edge, &common, &mut work).exp().min(1.0)
+            let log = likelihood.locally(edge, &common, effects, &mut work);
+            log.exp().min(1.0)
         };
         let bounds = bounds.iter();
         bounds

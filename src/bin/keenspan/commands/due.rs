@@ -11,7 +11,7 @@ use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, due};
 use keenspan::lives::{AtWork, MachineState};
 use keenspan::logbook::Machine;
 use keenspan::logbook::read::Reading;
-use keenspan::quantities::{Level, MeterHours, Units};
+use keenspan::quantities::{Estimate, Level, MeterHours, Units};
 use keenspan::views::{DueAhead, DueMark, DueReport, EdgeDue, MachineDue, View};
 use keenspan::wear::{AgedDraw, Asked, Draws};
 use keenspan::wood::{Blend, Contamination};
@@ -309,7 +309,14 @@ fn beyond(last: MeterHours, now: MeterHours) -> Result<MeterHours, Failure> {
 }
 
 /// What the meter read when the edge was due, where that is past and since this meter was put on.
-fn was_due_at(answer: &DueAnswer, meter: Option<MeterHours>) -> Option<MeterHours> {
+fn was_due_at(answer: &DueAnswer, meter: Option<MeterHours>) -> Option<Estimate<MeterHours>> {
     let (meter, overdue) = (meter?, answer.overdue?);
-    MeterHours::new(meter.get() - overdue.get()).ok()
+    let at = |by: MeterHours| MeterHours::new(meter.get() - by.get()).ok();
+    Some(Estimate {
+        point: at(overdue.point)?,
+        // A meter put on since cannot have read less than nothing.
+        lower: at(overdue.upper).unwrap_or_default(),
+        upper: at(overdue.lower)?,
+        level: overdue.level,
+    })
 }

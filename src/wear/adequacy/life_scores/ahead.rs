@@ -5,14 +5,12 @@
 //! out in between (Chopin, Biometrika 89, 2002), the weights Pareto-smoothed.
 
 use super::{ScoreBounds, ends, score, span, with_unseen_groups};
-use crate::lives::Observation;
 use crate::numerics::pareto::{largest_trusted_shape, smooth};
 use crate::wear::adequacy::predicted::{parameters, turned};
 use crate::wear::importance::{self, Amount, Weighted};
 use crate::wear::nested::Nested;
 use crate::wear::sample::Draw;
-use crate::wear::{EdgeRecords, WearError, WearModel, WearPosterior};
-use linfa::DatasetBase;
+use crate::wear::{WearError, WearPosterior};
 use rayon::prelude::*;
 use std::ops::Range;
 
@@ -37,52 +35,36 @@ const NOTHING: ScoreBounds = ScoreBounds {
     rough: true,
 };
 
-impl WearModel {
-    /// Every edge, in the order of the records.
-    pub(super) fn ahead(
-        &self,
-        dataset: &DatasetBase<EdgeRecords, Vec<Observation>>,
-        whole: &WearPosterior,
-        seed: u64,
-    ) -> Vec<ScoreBounds> {
-        let of_block = |block: Range<usize>| {
-            let before = self.fitted_before(dataset, whole, block.start, seed);
-            match before {
-                Ok(before) => foretold(before, whole, block, seed),
-                Err(_) => vec![NOTHING; block.len()],
-            }
-        };
-        let blocks = blocks(dataset.records().edges.len()).into_par_iter();
-        let foretold: Vec<Vec<ScoreBounds>> = blocks.map(of_block).collect();
-        foretold.concat()
-    }
-
-    /// Draws fitted to the first so many edges.
-    fn fitted_before(
-        &self,
-        dataset: &DatasetBase<EdgeRecords, Vec<Observation>>,
-        whole: &WearPosterior,
-        edges: usize,
-        seed: u64,
-    ) -> Result<Weighted, WearError> {
-        // Levels that come later keep their places, and their effects are what a new level's would be.
-        let mut records = dataset.records().clone();
-        records.edges.truncate(edges);
-        let seen: Vec<Observation> = dataset.targets().iter().take(edges).cloned().collect();
-        let density = self.density_of_fewer(&records, &seen, whole.density())?;
-        let nested = Nested::of_fewer(&density, whole.nested())?;
-        let amount = Amount {
-            pilot: PILOT,
-            ..Amount::of(DRAWS, &density)
-        };
-        let before = importance::draws(&density, &nested, amount, seed);
-        if smooth(&before.log_weights).k_hat.is_nan() {
-            return Err(WearError::NotSettled {
-                iterations: nested.iterations(),
-            });
+/// Every edge, in the order of the records.
+pub(super) fn ahead(whole: &WearPosterior, seed: u64) -> Vec<ScoreBounds> {
+    let of_block = |block: Range<usize>| {
+        let before = fitted_before(whole, block.start, seed);
+        match before {
+            Ok(before) => foretold(before, whole, block, seed),
+            Err(_) => vec![NOTHING; block.len()],
         }
-        Ok(before)
+    };
+    let blocks = blocks(whole.density().last_looks().len()).into_par_iter();
+    let foretold: Vec<Vec<ScoreBounds>> = blocks.map(of_block).collect();
+    foretold.concat()
+}
+
+/// Draws fitted to the first so many edges. Levels that come later keep their places, and their effects are what a
+/// new level's would be.
+fn fitted_before(whole: &WearPosterior, edges: usize, seed: u64) -> Result<Weighted, WearError> {
+    let density = whole.density().of_first(edges);
+    let nested = Nested::of_fewer(&density, whole.nested())?;
+    let amount = Amount {
+        pilot: PILOT,
+        ..Amount::of(DRAWS, &density)
+    };
+    let before = importance::draws(&density, &nested, amount, seed);
+    if smooth(&before.log_weights).k_hat.is_nan() {
+        return Err(WearError::NotSettled {
+            iterations: nested.iterations(),
+        });
     }
+    Ok(before)
 }
 
 /// The edges between two fits. All fits have about the same share of edges more than the one before, so that none is

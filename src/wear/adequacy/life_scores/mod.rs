@@ -125,7 +125,7 @@ impl WearModel {
             });
         }
         let (ahead, together) = rayon::join(
-            || self.ahead(dataset, posterior, seed),
+            || ahead::ahead(posterior, seed),
             || together(posterior, seed),
         );
         let looks = density.last_looks().iter().enumerate();
