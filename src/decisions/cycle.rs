@@ -84,7 +84,7 @@ pub(super) struct Sums {
 }
 
 /// Expected cost beyond the planned change and expected length, with their slopes in `tau`.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Cycle {
     pub cost: f64,
     pub length: f64,
@@ -196,32 +196,12 @@ impl AgeReplacement {
     }
 
     pub(super) fn rate_of(&self, cycle: &Cycle) -> f64 {
-        (self.costs.planned + cycle.cost) / cycle.length
-    }
-
-    /// `C(tau)` and its slope.
-    pub(super) fn rate_and_slope(&self, tau: f64) -> (f64, f64) {
-        let cycle = self.cycle(tau);
-        let rate = self.rate_of(&cycle);
-        let slope = (cycle.cost_slope - rate * cycle.length_slope) / cycle.length;
-        (rate, slope)
-    }
-
-    /// Chance that an edge goes dull, `w = 1`, within `tau` hours of work.
-    pub(super) fn chance_dull(&self, tau: f64) -> f64 {
-        let w = (tau.ln() - self.location) / self.sigma;
-        self.family.log_failure(w).exp()
+        self.costs.rate_of(cycle)
     }
 
     /// Chance that a strike ends the cycle: strikes come at a fixed rate over its length.
     pub(super) fn chance_struck(&self, tau: f64) -> f64 {
         (self.strike_rate * self.cycle(tau).length).min(1.0)
-    }
-
-    /// The exposure by which all but a share `late` of edges would have been called.
-    pub(super) fn called_by(&self, late: f64) -> f64 {
-        let w = self.family.quantile(1.0 - late);
-        self.costs.call_at * (self.location + self.sigma * w).exp()
     }
 
     /// Expected cost per hour where edges run until they are called or struck.

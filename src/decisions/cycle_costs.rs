@@ -1,6 +1,7 @@
 //! What one cycle of an edge can cost.
 
 use super::DecisionError;
+use super::cycle::Cycle;
 use crate::quantities::{Money, WearFraction};
 
 /// The costs of one cycle of an edge, from fresh to changed. Money in the shop's currency.
@@ -27,6 +28,18 @@ pub(super) struct CheckedCosts {
     pub strike_extra: f64,
     pub running_at_dull: f64,
     pub call_at: f64,
+}
+
+impl CheckedCosts {
+    /// Cost per hour of such cycles.
+    pub fn rate_of(&self, cycle: &Cycle) -> f64 {
+        (self.planned + cycle.cost) / cycle.length
+    }
+
+    /// How that rises with the age at which edges are pulled.
+    pub fn rate_slope_of(&self, cycle: &Cycle) -> f64 {
+        (cycle.cost_slope - self.rate_of(cycle) * cycle.length_slope) / cycle.length
+    }
 }
 
 impl CycleCosts {

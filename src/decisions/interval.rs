@@ -71,8 +71,8 @@ pub fn recommend(
     let best = curve.best();
     let hours = best.log_hours.exp();
     let level = question.level;
-    let past_dull = curve.each(|draw| draw.chance_dull(hours));
-    let struck = curve.each(|draw| draw.chance_struck(hours));
+    let past_dull = curve.chances_dull(hours);
+    let struck = curve.chances_struck(hours);
     let best_until_called = Probability::new(curve.until_called)?;
     Ok(IntervalAnswer {
         interval: estimate(hours, &curve.own_best, level, MeterHours::new)?,

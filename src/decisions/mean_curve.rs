@@ -1,6 +1,6 @@
 //! Expected cost per hour, averaged over the posterior, and where it is least.
 
-use super::cycle::{AgeReplacement, Least};
+use super::cycles::Cycles;
 use super::spread::{mean, quantile};
 use super::{CycleCosts, DecisionError};
 use crate::numerics::brent_root;
@@ -20,7 +20,7 @@ const WORTH_A_RULE: f64 = 1e-9;
 
 /// Every draw, ready to be asked the cost of any interval.
 pub(super) struct MeanCurve {
-    draws: Vec<AgeReplacement>,
+    draws: Cycles,
     /// Each draw's own best age, in the order of the draws.
     pub own_best: Vec<f64>,
     /// What each draw pays per hour under its own best policy.
@@ -47,21 +47,24 @@ impl MeanCurve {
     /// # Errors
     ///
     /// [`DecisionError::RunUntilCalled`] where no interval is cheaper on the mean, and those of
-    /// [`AgeReplacement::new`].
+    /// [`AgeReplacement::new`](super::AgeReplacement::new).
     pub fn new(draws: &[DrawUnderConditions], costs: &CycleCosts) -> Result<Self, DecisionError> {
-        let draws: Vec<AgeReplacement> = draws
-            .iter()
-            .map(|draw| AgeReplacement::new(&draw.law, draw.strikes_per_hour, costs))
-            .collect::<Result<_, _>>()?;
-        let best: Vec<Least> = draws.iter().map(AgeReplacement::least).collect();
+        Self::of(Cycles::new(draws, costs)?)
+    }
+
+    /// # Errors
+    ///
+    /// As [`MeanCurve::new`].
+    pub fn of(draws: Cycles) -> Result<Self, DecisionError> {
+        let best = draws.least()?;
         let none = best.iter().filter(|least| least.age.is_none()).count();
-        let own_best: Vec<f64> = draws
-            .iter()
-            .zip(&best)
-            .map(|(draw, least)| least.age.unwrap_or_else(|| draw.called_by(STILL_RUNNING)))
-            .collect();
+        let own = best.iter().enumerate().map(|(draw, least)| {
+            let horizon = || draws.called_by(draw, STILL_RUNNING);
+            least.age.unwrap_or_else(horizon)
+        });
+        let own_best: Vec<f64> = own.collect();
         let mut curve = Self {
-            until_called: none as f64 / draws.len() as f64,
+            until_called: none as f64 / best.len() as f64,
             until_called_rate: 0.0,
             draws,
             own_best,
@@ -69,7 +72,7 @@ impl MeanCurve {
             grid: Vec::new(),
             best: 0,
         };
-        curve.until_called_rate = mean(&curve.each(AgeReplacement::rate_until_called));
+        curve.until_called_rate = mean(&curve.draws.rates_until_called());
         curve.grid = curve.lay_grid()?;
         curve.insert_best()?;
         Ok(curve)
@@ -116,12 +119,12 @@ impl MeanCurve {
 
     fn grid_point(&self, log_hours: f64) -> GridPoint {
         let hours = log_hours.exp();
-        let looks = self.draws.iter().map(|draw| draw.rate_and_slope(hours));
-        let (rates, slopes): (Vec<f64>, Vec<f64>) = looks.unzip();
+        let cycles = self.draws.at(hours);
+        let rates = self.draws.rates(&cycles);
         GridPoint {
             log_hours,
             mean: mean(&rates),
-            slope: hours * mean(&slopes),
+            slope: hours * mean(&self.draws.slopes(&cycles)),
             rates,
         }
     }
@@ -130,13 +133,18 @@ impl MeanCurve {
         &self.grid
     }
 
-    /// Each draw's answer to `ask`.
-    pub fn each(&self, ask: impl Fn(&AgeReplacement) -> f64) -> Vec<f64> {
-        self.draws.iter().map(ask).collect()
+    /// In each draw, the chance that an edge goes dull within so many hours of work.
+    pub fn chances_dull(&self, hours: f64) -> Vec<f64> {
+        self.draws.chances_dull(hours)
+    }
+
+    /// In each draw, the chance that a strike ends the work of an edge pulled at so many hours.
+    pub fn chances_struck(&self, hours: f64) -> Vec<f64> {
+        self.draws.chances_struck(&self.draws.at(hours))
     }
 
     pub fn rates(&self, hours: f64) -> Vec<f64> {
-        self.each(|draw| draw.rate(hours))
+        self.draws.rates(&self.draws.at(hours))
     }
 
     /// The point of the grid where mean cost is least.
@@ -168,7 +176,7 @@ impl MeanCurve {
     fn turn_between(&self, low: &GridPoint, high: &GridPoint) -> Option<f64> {
         let slope = |log_hours: f64| {
             let hours = log_hours.exp();
-            hours * mean(&self.each(|draw| draw.rate_and_slope(hours).1))
+            hours * mean(&self.draws.slopes(&self.draws.at(hours)))
         };
         let ends = [low, high].map(|point| (point.log_hours, point.slope));
         brent_root(ends[0], ends[1], CLOSE, slope)

@@ -23,6 +23,7 @@ mod cost_parts;
 mod costs;
 mod cycle;
 mod cycle_costs;
+mod cycles;
 mod drift;
 mod due;
 mod dull_chance;

@@ -1,6 +1,6 @@
 //! What if: the same question under other costs, in other wood or at another interval.
 
-use super::cycle::AgeReplacement;
+use super::cycles::Cycles;
 use super::mean_curve::MeanCurve;
 use super::spread::{estimate, mean};
 use super::{CycleCosts, DecisionError};
@@ -145,29 +145,24 @@ struct Priced {
 
 impl Priced {
     fn new(way: &Way<'_>, question: &TriedQuestion) -> Result<Self, DecisionError> {
-        let draws: Vec<AgeReplacement> = way
-            .draws
-            .iter()
-            .map(|draw| AgeReplacement::new(&draw.law, draw.strikes_per_hour, way.costs))
-            .collect::<Result<_, _>>()?;
-        let at = |hours: MeterHours| draws.iter().map(|draw| draw.rate(hours.get())).collect();
-        let (best, at_best) = match MeanCurve::new(way.draws, way.costs) {
+        let draws = Cycles::new(way.draws, way.costs)?;
+        let at = |hours: MeterHours| draws.rates(&draws.at(hours.get()));
+        let (at_rule, at_interval) = (question.rule.map(at), question.interval.map(at));
+        let until_called = draws.rates_until_called();
+        let (best, at_best) = match MeanCurve::of(draws) {
             Ok(curve) => {
                 let (hours, level) = (curve.best().log_hours.exp(), question.level);
                 let best = estimate(hours, &curve.own_best, level, MeterHours::new)?;
                 (Some(best), curve.best().rates.clone())
             }
-            Err(DecisionError::RunUntilCalled { .. }) => {
-                let rates = draws.iter().map(AgeReplacement::rate_until_called);
-                (None, rates.collect())
-            }
+            Err(DecisionError::RunUntilCalled { .. }) => (None, until_called),
             Err(error) => return Err(error),
         };
         Ok(Self {
             best,
             at_best,
-            at_rule: question.rule.map(at),
-            at_interval: question.interval.map(at),
+            at_rule,
+            at_interval,
         })
     }
 

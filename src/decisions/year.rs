@@ -1,6 +1,7 @@
 //! What a machine's knives cost in a year, part by part.
 
-use super::cycle::{AgeReplacement, Cycle};
+use super::cycle::Cycle;
+use super::cycles::Cycles;
 use super::spread::{estimate, mean};
 use super::{CostParts, DecisionError, KnifeLayout, ShopCosts};
 use crate::quantities::{Estimate, Level, MeterHours, Money};
@@ -28,7 +29,7 @@ use serde::Serialize;
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub struct YearAhead {
-    draws: Vec<AgeReplacement>,
+    draws: Cycles,
     parts: CostParts,
     hours: f64,
     level: Level,
@@ -80,7 +81,8 @@ impl YearAhead {
     ///
     /// # Errors
     ///
-    /// [`DecisionError::NoDraws`], and those of [`ShopCosts::cycle`] and [`AgeReplacement::new`].
+    /// [`DecisionError::NoDraws`], and those of [`ShopCosts::cycle`] and
+    /// [`AgeReplacement::new`](super::AgeReplacement::new).
     pub fn new(
         draws: &[DrawUnderConditions],
         costs: &ShopCosts,
@@ -91,12 +93,8 @@ impl YearAhead {
         if draws.is_empty() {
             return Err(DecisionError::NoDraws);
         }
-        let cycle = costs.cycle(layout)?;
-        let draws = draws
-            .iter()
-            .map(|draw| AgeReplacement::new(&draw.law, draw.strikes_per_hour, &cycle));
         Ok(Self {
-            draws: draws.collect::<Result<_, _>>()?,
+            draws: Cycles::new(draws, &costs.cycle(layout)?)?,
             parts: costs.parts(layout),
             hours: hours.get(),
             level,
@@ -112,22 +110,16 @@ impl YearAhead {
     ///
     /// [`DecisionError::Quantity`] at interval zero, where changes never end.
     pub fn budget(&self, interval: Option<MeterHours>) -> Result<YearBudget, DecisionError> {
-        let cycles: Vec<(&AgeReplacement, Cycle)> = self
-            .draws
-            .iter()
-            .map(|draw| {
-                (
-                    draw,
-                    interval.map_or_else(|| draw.beyond(), |at| draw.cycle(at.get())),
-                )
-            })
-            .collect();
-        let parts = &self.parts;
+        let cycles = interval.map_or_else(
+            || self.draws.until_called(),
+            |hours| self.draws.at(hours.get()),
+        );
+        let (parts, costs) = (&self.parts, self.draws.costs());
         let counts = |per_change: f64| {
             let each = self.each(&cycles, |_, _| per_change);
             estimate(mean(&each), &each, self.level, Ok)
         };
-        let money = |part: &dyn Fn(&AgeReplacement, &Cycle) -> f64| {
+        let money = |part: &dyn Fn(f64, &Cycle) -> f64| {
             let each = self.each(&cycles, part);
             estimate(mean(&each), &each, self.level, Money::new)
         };
@@ -140,25 +132,20 @@ impl YearAhead {
             labour: money(&|_, _| parts.labour)?,
             sharpening: money(&|_, _| parts.sharpening)?,
             knives: money(&|_, _| parts.knives)?,
-            forced_stops: money(&|draw, cycle| draw.costs.forced_extra * cycle.called)?,
-            strikes: money(&|draw, cycle| {
-                draw.costs.strike_extra * draw.strike_rate * cycle.length
-            })?,
+            forced_stops: money(&|_, cycle| costs.forced_extra * cycle.called)?,
+            strikes: money(&|strikes, cycle| costs.strike_extra * strikes * cycle.length)?,
             extra_fuel: money(&|_, cycle| parts.extra_fuel * cycle.worn)?,
             waiting: money(&|_, cycle| parts.waiting * cycle.worn)?,
-            total: money(&|draw, cycle| draw.rate_of(cycle) * cycle.length)?,
+            total: money(&|_, cycle| costs.planned + cycle.cost)?,
         })
     }
 
-    /// For each draw, what a cycle comes to times the cycles in the year.
-    fn each(
-        &self,
-        cycles: &[(&AgeReplacement, Cycle)],
-        part: impl Fn(&AgeReplacement, &Cycle) -> f64,
-    ) -> Vec<f64> {
-        cycles
-            .iter()
-            .map(|(draw, cycle)| self.hours / cycle.length * part(draw, cycle))
+    /// For each draw, what a cycle comes to, given the rate of strikes, times the cycles in the year.
+    fn each(&self, cycles: &[Cycle], part: impl Fn(f64, &Cycle) -> f64) -> Vec<f64> {
+        self.draws
+            .strike_rates()
+            .zip(cycles)
+            .map(|(strikes, cycle)| self.hours / cycle.length * part(strikes, cycle))
             .collect()
     }
 }
