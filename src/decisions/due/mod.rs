@@ -190,15 +190,13 @@ fn near(grid: &[f64], costs: &[f64], least: usize) -> f64 {
 }
 
 fn wear(edge: &[AgedDraw], level: Level) -> Result<Estimate<WearFraction>, DecisionError> {
-    let mut fractions: Vec<(f64, f64)> = edge
-        .iter()
-        .flat_map(|draw| {
-            let lives = draw.lives.iter();
-            lives.map(|(life, chance)| (draw.wear / life, *chance))
-        })
-        .collect();
-    fractions.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
-    let at = |share: f64| weighted_quantile(&fractions, share).ok_or(DecisionError::NoDraws);
+    let count = edge.iter().map(|draw| draw.lives.len()).sum();
+    let mut fractions = Vec::with_capacity(count);
+    for draw in edge {
+        let lives = draw.lives.iter();
+        fractions.extend(lives.map(|(life, chance)| (draw.wear / life, *chance)));
+    }
+    let at = |share| weighted_quantile(&fractions, share).ok_or(DecisionError::NoDraws);
     Ok(Estimate {
         point: WearFraction::new(at(0.5)?)?,
         lower: WearFraction::new(at(level.tail())?)?,

@@ -35,7 +35,8 @@ impl Present<'_> {
     /// lives, and hundreds of draws smooth what is left.
     pub fn spent(&self, costs: &CheckedCosts, grid: &[f64]) -> Vec<Spent> {
         let mut total = Spent::default();
-        let mut spent = vec![total];
+        let mut spent = Vec::with_capacity(grid.len());
+        spent.push(total);
         let going = self.going(costs.call_at, grid);
         for (hours, going) in grid.windows(2).zip(going.windows(2)) {
             let (from, to, width) = (hours[0], hours[1], hours[1] - hours[0]);
@@ -56,51 +57,51 @@ impl Present<'_> {
 
     /// At each hour of the grid.
     fn going(&self, call_at: f64, grid: &[f64]) -> Vec<Going> {
-        let lives = &self.edge.lives;
         let mut called = Going {
             chance: 0.0,
             inverse_life: 0.0,
         };
-        let whole = lives
-            .iter()
-            .map(|(life, chance)| chance / life)
-            .sum::<f64>();
-        let mut next = 0;
-        // The last life passed, as the hour at which half of its own chance has been called.
+        // The wear from now on at which each life is called, its chance, and that by its life. Nobody has
+        // called it yet, however far it is worn.
+        let mut lives = self.edge.lives.iter().map(|&(life, chance)| {
+            let call = (call_at * life - self.edge.wear).max(f64::MIN_POSITIVE);
+            (call, chance, chance / life)
+        });
+        let mut next = lives.next();
+        // The last life passed, as the wear at which half of its own chance has been called.
         let mut behind = (0.0, called);
         let mut at = Vec::with_capacity(grid.len());
-        for &hour in grid {
-            while let Some((life, chance)) = lives.get(next) {
-                // Nobody has called it yet, however far it is worn.
-                let call = ((call_at * life - self.edge.wear) / self.rate).max(f64::MIN_POSITIVE);
+        for wear in grid.iter().map(|hour| hour * self.rate) {
+            let by_then = loop {
+                let Some((call, chance, by_life)) = next else {
+                    break called;
+                };
                 let half = Going {
                     chance: called.chance + 0.5 * chance,
-                    inverse_life: called.inverse_life + 0.5 * chance / life,
+                    inverse_life: called.inverse_life + 0.5 * by_life,
                 };
-                if call > hour {
-                    at.push(between(behind, (call, half), hour));
-                    break;
+                if call > wear {
+                    break between(behind, (call, half), wear);
                 }
                 behind = (call, half);
                 called.chance += chance;
-                called.inverse_life += chance / life;
-                next += 1;
-            }
-            if next == lives.len() {
-                at.push(called);
-            }
+                called.inverse_life += by_life;
+                next = lives.next();
+            };
+            at.push(by_then);
         }
-        at.into_iter()
-            .map(|called| Going {
-                chance: (1.0 - called.chance).max(0.0),
-                inverse_life: (whole - called.inverse_life).max(0.0),
-            })
-            .collect()
+        let beyond = next.into_iter().chain(lives).map(|(_, _, by_life)| by_life);
+        let whole = beyond.fold(called.inverse_life, |sum, by_life| sum + by_life);
+        at.iter_mut().for_each(|going| {
+            going.chance = (1.0 - going.chance).max(0.0);
+            going.inverse_life = (whole - going.inverse_life).max(0.0);
+        });
+        at
     }
 }
 
-fn between(behind: (f64, Going), ahead: (f64, Going), hour: f64) -> Going {
-    let part = ((hour - behind.0) / (ahead.0 - behind.0)).clamp(0.0, 1.0);
+fn between(behind: (f64, Going), ahead: (f64, Going), wear: f64) -> Going {
+    let part = ((wear - behind.0) / (ahead.0 - behind.0)).clamp(0.0, 1.0);
     let line = |from: f64, to: f64| from + part * (to - from);
     Going {
         chance: line(behind.1.chance, ahead.1.chance),
