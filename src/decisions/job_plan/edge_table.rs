@@ -63,28 +63,30 @@ impl EdgeTable {
         }
     }
 
-    /// An edge that has worked: `worn` intervals on it, lives in intervals with their chances.
+    /// An edge that has worked: `worn` intervals on it, lives in intervals, rising, with their chances.
     pub fn worn(worn: f64, lives: &[(f64, f64)], call_at: f64) -> Self {
         let call_at = call_at.min(NEVER);
         let calls: Vec<(f64, f64)> = lives
             .iter()
             .map(|(life, chance)| (call_at * life - worn, *chance))
             .collect();
-        let beyond = |age: f64| calls.iter().filter(move |(call, _)| *call > age);
-        let steps = 0..=STEPS * REACH;
-        let survival = steps
-            .clone()
-            .map(|k| beyond(at(k)).map(|(_, chance)| chance).sum())
-            .collect();
-        let wear = steps.map(|k| {
-            let fraction =
-                |(call, chance): &(f64, f64)| chance * call_at * (worn + at(k)) / (call + worn);
-            beyond(at(k)).map(fraction).sum()
-        });
+        let count = STEPS * REACH + 1;
+        let (mut survival, mut wear) = (vec![0.0; count], vec![0.0; count]);
+        // From the far end, so that each life is met once: the chance of all beyond, and their `E[1/T]`.
+        let mut later = calls.iter().rev().peekable();
+        let (mut chance, mut rate) = (0.0, 0.0);
+        for k in (0..count).rev() {
+            while let Some((call, share)) = later.next_if(|(call, _)| *call > at(k)) {
+                chance += share;
+                rate += share * call_at / (call + worn);
+            }
+            survival[k] = chance;
+            wear[k] = (worn + at(k)) * rate;
+        }
         Self {
             due: (1.0 - worn).max(0.0),
             survival,
-            wear: wear.collect(),
+            wear,
             lives: Lives::Each(calls),
         }
     }

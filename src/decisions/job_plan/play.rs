@@ -105,18 +105,21 @@ pub struct Play<'a> {
     pub on_plan: bool,
 }
 
-/// Moves `mass x share` on to the next edge; after a strike the whole set is left.
+/// Moves `mass x share` on to the next edge; after a strike the whole set is left. There are as many places to
+/// go to; at the last there is none to go on to.
 fn pass_on(mass: &[f64], share: f64, struck: bool, per_set: usize, to: &mut [f64]) {
     let Some(last) = to.len().checked_sub(1) else {
         return;
     };
-    for (place, mass) in mass.iter().enumerate().filter(|(_, mass)| **mass > 0.0) {
-        let next = if struck {
-            (place / per_set + 1) * per_set
-        } else {
-            place + 1
-        };
-        to[next.min(last)] += share * mass;
+    if struck {
+        for (set, mass) in mass.chunks(per_set).enumerate() {
+            let next = (set + 1) * per_set;
+            to[next.min(last)] += share * mass.iter().sum::<f64>();
+        }
+    } else {
+        let next = to.iter_mut().skip(1).zip(mass);
+        next.for_each(|(to, mass)| *to += share * mass);
+        to[last] += share * mass.get(last).copied().unwrap_or(0.0);
     }
 }
 
