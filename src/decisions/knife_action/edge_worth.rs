@@ -81,7 +81,8 @@ impl EdgeWorth {
             run = vec![Worth::default(); count];
             best = vec![Worth::default(); count];
             let mut next = Worth::default();
-            for (i, step) in grid.steps.iter().enumerate().rev() {
+            let places = grid.steps.iter().zip(&mut run).zip(&mut best);
+            for (i, ((step, run), best)) in places.enumerate().rev() {
                 let on = Worth {
                     cost: step.cost,
                     hours: step.hours,
@@ -93,9 +94,7 @@ impl EdgeWorth {
                     let up = between(&touched, age).costing(touch_up.cost);
                     next = next.cheaper(up, rate);
                 }
-                if let (Some(run), Some(best)) = (run.get_mut(i), best.get_mut(i)) {
-                    (*run, *best) = (on, next);
-                }
+                (*run, *best) = (on, next);
             }
         }
         Self {
@@ -123,10 +122,11 @@ impl EdgeWorth {
 
 /// Straight between two places; the last where `place` lies beyond it.
 fn between(values: &[Worth], place: f64) -> Worth {
-    let below = place.floor();
-    let share = place - below;
-    let at = |place: usize| values.get(place).or(values.last()).copied();
-    let (low, high) = (at(below as usize), at(below as usize + 1));
-    let (low, high) = (low.unwrap_or_default(), high.unwrap_or_default());
-    low.scaled(1.0 - share).plus(high.scaled(share))
+    // Places are zero or more: the cast takes the floor, without a call for it.
+    let below = place as usize;
+    let share = place - below as f64;
+    if let Some([low, high]) = values.get(below..).and_then(<[Worth]>::first_chunk) {
+        return low.scaled(1.0 - share).plus(high.scaled(share));
+    }
+    values.last().copied().unwrap_or_default()
 }

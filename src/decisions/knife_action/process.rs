@@ -9,8 +9,11 @@ use crate::quantities::WearHours;
 use crate::wear::LifeLaw;
 
 /// Policy iteration ends when the cost rate moves by less than this share of itself. Each round squares
-/// the error; from a rate within a factor of ten, six rounds do.
-const SETTLED: f64 = 1e-13;
+/// the error, so that the rate moved to is good to 1e-14; from a rate within a factor of ten, five rounds do.
+const SETTLED: f64 = 1e-7;
+/// The first rounds are for a rate to start from, with decisions so many times as far apart and less care.
+const COARSE: f64 = 4.0;
+const ABOUT: f64 = 1e-2;
 const MOST_ROUNDS: usize = 60;
 
 /// A Markov decision process over the stock and the edges left of a knife set and the wear of the edge at
@@ -60,22 +63,12 @@ impl KnifeProcess {
     /// [`DecisionError::ParameterOutOfRange`] for a law or a share that makes none.
     pub fn solve(&self) -> Result<SolvedProcess, DecisionError> {
         self.check()?;
-        let running = self.running_costs();
         let step = self.step.get();
-        let new_steps = AgeSteps::of_law(&self.new, &running, step);
-        let reground_steps = AgeSteps::of_law(&self.reground, &running, step);
-        let mut rate = self.first_rate();
-        let mut solved = self.at_rate(&new_steps, &reground_steps, rate);
-        for _ in 0..MOST_ROUNDS {
-            let whole = solved.whole();
-            let next = whole.cost / whole.hours;
-            let moved = (next - rate).abs();
-            rate = next;
-            solved = self.at_rate(&new_steps, &reground_steps, rate);
-            if moved <= SETTLED * rate.abs() {
-                break;
-            }
-        }
+        let first = self.first_rate();
+        let near = self.settled(COARSE * step, first, ABOUT).rate;
+        let start = if near.is_finite() { near } else { first };
+        let solved = self.settled(step, start, SETTLED);
+        let rate = solved.rate;
         if rate.is_finite() {
             Ok(solved)
         } else {
@@ -86,6 +79,26 @@ impl KnifeProcess {
                 found: rate,
             })
         }
+    }
+
+    /// Policy iteration with decisions so far apart, until the rate moves by less than a share of itself.
+    fn settled(&self, step: f64, first_rate: f64, share: f64) -> SolvedProcess {
+        let running = self.running_costs();
+        let new_steps = AgeSteps::of_law(&self.new, &running, step);
+        let reground_steps = AgeSteps::of_law(&self.reground, &running, step);
+        let mut rate = first_rate;
+        let mut solved = self.at_rate(&new_steps, &reground_steps, rate);
+        for _ in 0..MOST_ROUNDS {
+            let whole = solved.whole();
+            let next = whole.cost / whole.hours;
+            let moved = (next - rate).abs();
+            rate = next;
+            solved = self.at_rate(&new_steps, &reground_steps, rate);
+            if moved <= share * rate.abs() {
+                break;
+            }
+        }
+        solved
     }
 
     fn check(&self) -> Result<(), DecisionError> {
