@@ -1,4 +1,5 @@
-//! The cycle of an edge under many draws at once: what [`AgeReplacement`] tells exactly of one law, to 1e-6.
+//! The cycle of an edge under many draws at once: what [`AgeReplacement`] tells exactly of one law, to 2e-7; at the
+//! spreads and strikes of ordinary work to 1e-12. What is left comes of strikes among the shortest lives.
 //!
 //! Decisions fit Weibull lives, and ask hundreds of draws about the same hours. Here these stand in tiles of
 //! columns, the sums over lives take coarser panels, and no step of a loop branches, so that the processor takes
@@ -21,7 +22,7 @@ use super::{CycleCosts, DecisionError};
 use crate::wear::{DrawUnderConditions, Family, LifeDistribution};
 use tile::{Column, DRAWS, Law, Tile};
 
-/// The widest spread of log life that the tables suit: below the axis lie lives that hold 3e-7 of `E[1/T]`.
+/// The widest spread of log life that the tables suit: `E[1/T]` has no end at 1, and hangs on the tail before.
 const WIDEST: f64 = 0.75;
 /// How far from zero the log of median life may lie.
 const LONGEST: f64 = 50.0;

@@ -5,8 +5,8 @@ use crate::quantities::{Money, WearFraction};
 use crate::wear::LifeLaw;
 use approx::assert_relative_eq;
 
-/// Relative: half of what is promised.
-const CLOSE: f64 = 5e-7;
+/// What is promised, relative.
+const CLOSE: f64 = 2e-7;
 
 fn costs(running_at_dull: f64, call_at: f64) -> CycleCosts {
     let money = |amount| Money::new(amount).unwrap();
@@ -97,7 +97,7 @@ fn running_until_called_and_the_best_age_are_those_of_the_exact_sums() {
             assert_relative_eq!(least[k].rate, expected.rate, max_relative = CLOSE);
             assert_eq!(least[k].age.is_some(), expected.age.is_some());
             if let (Some(age), Some(expected)) = (least[k].age, expected.age) {
-                assert_relative_eq!(age, expected, max_relative = 2.0 * CLOSE);
+                assert_relative_eq!(age, expected, max_relative = CLOSE);
             }
         }
     }
