@@ -39,8 +39,8 @@ fn expected(interval: &Value, due: &Value) -> Vec<String> {
     let [best, lower, upper]: [String; 3] =
         estimate(&interval["interval"]).try_into().expect("three");
     let next = &due["ahead"][0]["due"];
-    let mark = match next["overdue"].as_f64() {
-        Some(_) => hours(&next["overdue"]),
+    let mark = match next["overdue"]["estimate"].as_f64() {
+        Some(_) => hours(&next["overdue"]["estimate"]),
         None => format!("{:.1}", next["mark"]["estimate"].as_f64().expect("a mark")),
     };
     vec![best, lower, upper, "90".to_string(), mark]

@@ -58,7 +58,7 @@ fn marks(machine: &Value) -> Vec<String> {
         }
     } else {
         shown.push("Overdue by about".to_string());
-        shown.push(reads(&machine["ahead"][0]["was_due_at"]));
+        shown.push(reads(&machine["ahead"][0]["was_due_at"]["estimate"]));
     }
     shown.push(machine["since"].as_str().expect("a day").to_string());
     shown.push(machine["set"].as_str().expect("a set").to_string());
