@@ -44,6 +44,8 @@ pub fn in_machine(
         set: set.set.clone(),
         machine: machine.name.clone(),
         crack_noted: set.crack.map(|row| row.to_string()),
+        doubt: set.doubt,
+        mismatch_noted: set.unmatched.map(|row| row.to_string()),
         must_not,
         units,
     }))

@@ -90,7 +90,8 @@ impl<'f> Drawn<'f> {
             nick: seen.nick.or(log.nick),
             inspected: seen.inspected || log.inspected,
             cracked: seen.cracked || log.cracked,
-            unmatched: seen.unmatched,
+            doubted: log.doubted && !seen.inspected,
+            unmatched: seen.unmatched || log.unmatched,
             ..log
         })
     }

@@ -117,6 +117,7 @@ impl Knives {
                     has_worked: drawn.has_worked(set, &seen),
                     fresh_edges: at_hand.fresh_edges,
                     crack_noted: set.crack.map(|row| row.to_string()),
+                    doubt: set.doubt,
                     answer,
                 })
             })
