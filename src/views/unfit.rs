@@ -40,7 +40,7 @@ impl UnfitSet {
     }
 
     /// Why, in one clause.
-    pub(super) fn why(&self) -> String {
+    pub fn why(&self) -> String {
         self.reasons().join(", and ")
     }
 

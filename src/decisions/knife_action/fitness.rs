@@ -64,7 +64,7 @@ pub enum MustNot {
 
 impl MustNot {
     /// Whether it forbids to run the set as it is.
-    fn forbids_running(&self) -> bool {
+    pub fn forbids_running(&self) -> bool {
         !matches!(self, Self::GrindUnderWidth { .. } | Self::GrindUnmeasured)
     }
 
