@@ -152,7 +152,7 @@ impl fmt::Display for Caveat {
             ),
             Caveat::DiscardWidthNotKnown => write!(
                 f,
-                "the discard width is not in machines.csv: look it up in the machine's manual before any grind"
+                "the discard width is not in machines.csv: look it up in the machine's manual before it runs or is ground"
             ),
             Caveat::NickNotMeasured => write!(
                 f,

@@ -66,7 +66,7 @@ pub use job_plan::{
 pub use knife_action::{
     ActionCosts, EdgeAtHand, EdgeNow, KnifeAction, KnifeAnswer, KnifeCosts, KnifeDraws,
     KnifeProcess, KnifeQuestion, MachineKnives, MustNot, RankedAction, SetAtHand, SetNow,
-    SolvedProcess, StockLeft, must_not_run,
+    SolvedProcess, StockLeft, must_not_do, must_not_run,
 };
 pub use replacement::{Renewals, Replacement};
 pub use rotation::{Rotation, RotationQuestion, SetsChance, sets_to_own};

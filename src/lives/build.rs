@@ -2,6 +2,7 @@
 
 use super::edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending};
 use super::gather::{Gathered, gather};
+use super::hearsay::hear;
 use super::looks::observation;
 use super::note::{Matter, Note};
 use super::open_life::OpenLife;
@@ -100,6 +101,7 @@ pub fn edge_lives(log: &Logbook) -> Lives {
         shop.apply(&event);
     }
     shop.close();
+    hear(log, &mut shop);
     notes.append(&mut shop.notes);
     notes.append(&mut unfit(log));
     let sets = set_states(log, &shop);

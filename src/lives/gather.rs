@@ -7,7 +7,8 @@ use crate::logbook::{EdgeEvent, EventKind, Line, Logbook, OwnConditions};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
-/// The rows of each machine, in order of its name, and the work on the bench.
+/// The rows of each machine, in order of its name, and the work on the bench, with rows of which no machine
+/// is known: what they say of a set counts all the same.
 pub(super) struct Gathered<'a> {
     pub(super) machines: Vec<MachineLog<'a>>,
     pub(super) bench: Vec<Placed<'a>>,
@@ -69,11 +70,15 @@ fn gather_events<'a>(
             let kind = event.kind;
             let matter = Matter::NoMachine { kind };
             notes.push(Note { record, matter });
+            bench.push(Placed::on_the_bench(event));
             continue;
         };
         match machines.get_mut(name) {
             Some(machine) => machine.events.push(event),
-            None => notes.push(unknown(record, name)),
+            None => {
+                notes.push(unknown(record, name));
+                bench.push(Placed::on_the_bench(event));
+            }
         }
     }
     bench

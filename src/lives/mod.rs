@@ -9,6 +9,7 @@
 //! timeline    runs on that axis, and the hours between them
 //! placement   events on that axis                              (order: over all machines and the bench)
 //! shop        which edge is at work where                      (at_work, fitting, bench, open_life)
+//! hearsay     what else rows say for and against running a set   (damage, note_words)
 //! build       edge lives, tally, present state                 (looks, usual_mix, strikes, present, set_state)
 //! ```
 //!
@@ -41,11 +42,13 @@
 //! ```
 
 mod build;
+mod damage;
 mod day_notes;
 mod edge_life;
 mod edges_left;
 mod exposure;
 mod gather;
+mod hearsay;
 mod increasing;
 mod looks;
 mod meter_line;
@@ -71,6 +74,7 @@ mod usual_mix;
 
 pub use crate::logbook::Rotor;
 pub use build::{Lives, edge_lives};
+pub use damage::Doubt;
 pub use edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending};
 pub use exposure::{Exposure, Segment, TouchUp};
 pub use note::{EdgeName, Matter, Note, Record};

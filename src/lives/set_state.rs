@@ -1,5 +1,6 @@
 //! How each knife set stands when the log ends.
 
+use super::damage::Doubt;
 use super::note::Record;
 use super::open_life::OpenLife;
 use super::shop::{Seat, SetHistory, Shop};
@@ -33,8 +34,10 @@ pub struct SetState {
     pub width: Option<Width>,
     /// The widest that it can be by the log, where some grinds do not say what they removed.
     pub width_at_most: Option<Width>,
-    /// The deepest nick noted since the last grind.
+    /// The deepest nick noted and not ground out since.
     pub nick: Option<Width>,
+    /// A grind since took some of that nick off: how much of it is left is reckoned.
+    pub nick_was_ground: bool,
     /// Stock that a grind typically takes: the mean of this set's logged grinds, else of the crew's;
     /// `None` where no grind says what it removed.
     pub stock_per_grind: Option<Width>,
@@ -42,6 +45,12 @@ pub struct SetState {
     pub discard_width: Option<Width>,
     /// The first row whose note speaks of a crack in it; grinding mends none.
     pub crack: Option<Record>,
+    /// Struck, and no row since says that somebody qualified found it sound. A grind does not end that.
+    pub waits_after_strike: bool,
+    /// The last row that speaks of damage that may be a crack, where nobody qualified has looked since.
+    pub doubt: Option<Doubt>,
+    /// The row that says that its knives do not match, where none says otherwise since.
+    pub unmatched: Option<Record>,
     /// It has another number of knives than its machine carries.
     pub incomplete: bool,
     /// Cutting edges on each of its knives, as listed, else as its machine takes.
@@ -135,8 +144,13 @@ impl SetState {
             .count()
     }
 
-    /// Whether any of its edges was struck since the last grind.
+    /// Whether it was struck and not found sound since, or any of its edges was since the last grind.
     pub fn is_struck(&self) -> bool {
+        self.waits_after_strike || self.has_struck_edge()
+    }
+
+    /// Whether any of its edges was struck since the last grind.
+    pub fn has_struck_edge(&self) -> bool {
         let mut conditions = self.edges.iter().map(|edge| edge.condition);
         conditions.any(|condition| condition == EdgeCondition::Struck)
     }
@@ -220,16 +234,20 @@ impl Standing<'_> {
             regrinds: history.regrinds,
             width: left.filter(|_| !history.ungauged),
             width_at_most: left,
-            nick: history.nick,
+            nick: history.damage.nick,
+            nick_was_ground: history.damage.nick_was_ground,
             stock_per_grind: stock.and_then(|stock| Width::new(stock).ok()),
             discard_width: machine.and_then(|machine| machine.discard_width),
-            crack: history.crack,
+            crack: history.damage.crack,
+            waits_after_strike: history.damage.is_struck(),
+            doubt: history.damage.to_be_looked_at(),
+            unmatched: history.damage.unmatched(),
             incomplete: self
                 .listed
                 .zip(machine)
                 .is_some_and(|(set, machine)| set.knives != machine.knives),
             edges_per_knife: self.edges_per_knife(machine),
-            inspected: history.inspected.is_some(),
+            inspected: history.damage.inspected(),
             discarded: history.discarded,
         }
     }

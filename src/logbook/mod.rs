@@ -58,6 +58,7 @@ mod row_with_mark;
 mod run;
 mod sheet;
 mod shop;
+mod unread_row;
 pub mod write;
 
 pub use costs::{CostEntries, CostItem};
@@ -80,6 +81,7 @@ pub use problem::Problem;
 pub use row_with_mark::row_with_mark;
 pub use run::{MeterSpan, Run};
 pub use shop::{DateOrder, ShopSettings};
+pub use unread_row::UnreadRow;
 
 /// Where a record stands in its file: 1-based line, the header being line 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -96,6 +98,8 @@ pub struct Logbook {
     pub runs: Vec<Run>,
     /// What happened to the edges, in the order of the file.
     pub events: Vec<EdgeEvent>,
+    /// Rows on sets, runs and events that were set aside: nothing of them counts above.
+    pub unread: Vec<UnreadRow>,
     /// What things cost this crew; items not given fall back on the defaults.
     pub costs: CostEntries,
     /// Whose log it is and how it is written.

@@ -27,6 +27,8 @@ pub struct MachineSets {
     pub owned: SetsOfMachine,
     /// What it has of sets that must never be run in it again.
     pub unfit: Vec<UnfitSet>,
+    /// Of the sets that it can count on, those that must not be run before they are looked over or ground.
+    pub waiting: Vec<UnfitSet>,
 }
 
 /// What `sets` answers.
@@ -138,7 +140,7 @@ impl MachineSets {
                 whole_money(self.rotation.another_set, currency)
             ),
         };
-        let mut sentence = format!("{listed}: {verdict}");
+        let mut sentence = format!("{listed}: {verdict}{}", self.waiting_clause());
         if !self.owned.never_fitted.is_empty() {
             let names = self.owned.never_fitted.join(", ");
             sentence.push_str(&format!(". Not counted, never fitted: {names}"));
@@ -148,6 +150,21 @@ impl MachineSets {
             sentence.push_str(&format!(". Not counted, not to be run: {}", why.join("; ")));
         }
         sentence + ". Only matched knives that a qualified person has found sound count"
+    }
+
+    /// How many of those in use must not be run yet, and what for.
+    fn waiting_clause(&self) -> String {
+        let in_use = |set: &&UnfitSet| self.owned.in_use.contains(&set.set);
+        let looked_at = |set: &UnfitSet| set.must_not.iter().any(MustNot::waits_for_a_look);
+        let waiting = self.waiting.iter().filter(in_use);
+        let (look, grind): (Vec<_>, Vec<_>) = waiting.partition(|set| looked_at(set));
+        let clause = |count: usize, what: &str| match count {
+            0 => String::new(),
+            1 => format!(", but 1 of them waits for {what}"),
+            many => format!(", but {many} of them wait for {what}"),
+        };
+        clause(look.len(), "an inspection")
+            + &clause(grind.len(), "a grind that matches its knives")
     }
 
     /// The chance of standing still, for two sets up to those needed.
@@ -184,8 +201,8 @@ impl MachineSets {
         names.map(|unfit| unfit.set.as_str()).collect()
     }
 
-    fn must_not_run(&self) -> Value {
-        let sets = self.unfit.iter();
+    fn must_not_run(sets: &[UnfitSet]) -> Value {
+        let sets = sets.iter();
         sets.map(|unfit| {
             json!({
                 "set": unfit.set,
@@ -216,7 +233,11 @@ impl MachineSets {
                 ("in_use".to_string(), json!(self.owned.in_use)),
                 ("never_fitted".to_string(), json!(self.owned.never_fitted)),
                 ("too_narrow".to_string(), json!(self.too_narrow())),
-                ("must_not_run".to_string(), self.must_not_run()),
+                ("must_not_run".to_string(), Self::must_not_run(&self.unfit)),
+                (
+                    "must_not_run_yet".to_string(),
+                    Self::must_not_run(&self.waiting),
+                ),
                 ("short".to_string(), json!(self.short_of())),
             ]);
         }

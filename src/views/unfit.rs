@@ -2,6 +2,7 @@
 
 use super::format::width;
 use crate::decisions::MustNot;
+use crate::lives::Doubt;
 use crate::quantities::Units;
 
 /// A set that must not be run as the log leaves it.
@@ -13,6 +14,10 @@ pub struct UnfitSet {
     pub machine: String,
     /// Where a note speaks of a crack: which row, in words.
     pub crack_noted: Option<String>,
+    /// The row for which it has to be looked at.
+    pub doubt: Option<Doubt>,
+    /// Where a note says that its knives do not match: which row, in words.
+    pub mismatch_noted: Option<String>,
     /// Why it must not be run; one reason at least.
     pub must_not: Vec<MustNot>,
     /// Units of widths in the words.
@@ -35,21 +40,36 @@ impl UnfitSet {
     }
 
     /// Why, in one clause.
-    pub(super) fn why(&self) -> String {
+    pub fn why(&self) -> String {
         self.reasons().join(", and ")
     }
 
     /// What would mend it, where looking at the set can.
     pub(super) fn to_do(&self) -> Option<String> {
-        let uninspected = self.must_not == [MustNot::RunUninspected];
-        uninspected.then(|| {
+        let mut reasons = self.must_not.iter();
+        if reasons.all(MustNot::waits_for_a_look) {
+            let look = format!(
+                "have the whole set looked at by a qualified person. If it is found sound, write that down: {}",
+                self.to_write("inspected, sound")
+            );
+            let unread = self.doubt.is_some_and(|doubt| !doubt.was_read);
+            let mend = ". Put the row right, too: keenspan verify shows what is wrong in it";
+            return Some(look + if unread { mend } else { "" });
+        }
+        (self.must_not == [MustNot::RunUnmatched]).then(|| {
             format!(
-                "have the whole set looked at by a qualified person. If it is found sound, write that down: keenspan \
-                 add event checked --machine {} --set {} --note \"inspected, sound\"",
-                quoted(&self.machine),
-                quoted(&self.set)
+                "have the knives ground to match, or, where a qualified person finds that they do, write that down: {}",
+                self.to_write("matched")
             )
         })
+    }
+
+    fn to_write(&self, note: &str) -> String {
+        format!(
+            "keenspan add event checked --machine {} --set {} --note \"{note}\"",
+            quoted(&self.machine),
+            quoted(&self.set)
+        )
     }
 
     fn reason(&self, must_not: &MustNot) -> String {
@@ -68,7 +88,16 @@ impl UnfitSet {
                 width(*now),
                 width(*discard)
             ),
-            MustNot::RunUnmatched => format!("the knives of {set} do not match"),
+            MustNot::RunUnmatched => match &self.mismatch_noted {
+                Some(row) => format!("{row} says that the knives of {set} do not match"),
+                None => format!("the knives of {set} do not match"),
+            },
+            MustNot::RunDoubted => match &self.doubt {
+                Some(doubt) => {
+                    format!("{doubt} in {set}, and nobody qualified has looked it over since")
+                }
+                None => format!("{set} has to be looked over by somebody qualified"),
+            },
             MustNot::RunIncomplete => format!(
                 "{set} has another number of knives than {} carries",
                 self.machine

@@ -5,6 +5,7 @@
 mod add;
 mod broke_it;
 mod card;
+mod damage;
 mod drift;
 mod due;
 mod faults;

@@ -4,7 +4,7 @@ use crate::support::{Shop, answer, json, said, status};
 use serde_json::Value;
 
 /// Rows typed one after the other, each taken.
-fn add(shop: &Shop, rows: &[&str]) {
+pub fn add(shop: &Shop, rows: &[&str]) {
     for row in rows {
         let output = typed(shop, row);
         assert_eq!(status(&output), 0, "{row}: {}", said(&output));
@@ -20,7 +20,7 @@ fn typed(shop: &Shop, row: &str) -> std::process::Output {
 }
 
 /// Set A at work for six hours, its width and the machine's discard width as given, in millimetres.
-fn worked(width: &str, knives: &str) -> Shop {
+pub fn worked(width: &str, knives: &str) -> Shop {
     let shop = Shop::at_work();
     add(
         &shop,
@@ -34,12 +34,12 @@ fn worked(width: &str, knives: &str) -> Shop {
     shop
 }
 
-fn one_line(words: &str) -> String {
+pub fn one_line(words: &str) -> String {
     words.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// What every command says of the set at work, where `why` forbids it.
-fn stands_still(shop: &Shop, must_not: &str, why: &str) {
+pub fn stands_still(shop: &Shop, must_not: &str, why: &str) {
     let due = json(&shop.run(&["--json", "due"]))["answers"][0].clone();
     assert_eq!(due["must_not_run"][0]["must_not"], must_not, "{due}");
     assert_eq!(due["ahead"], Value::Array(Vec::new()), "{due}");

@@ -36,6 +36,17 @@ impl Failure {
         self.status()
     }
 
+    /// The same, and what must be said whatever cannot be answered.
+    pub fn and_say(self, more: &str) -> Self {
+        let with = |message: String| format!("{message}\n{more}");
+        match self {
+            Self::Usage(message) => Self::Usage(with(message)),
+            Self::NoTrustworthyAnswer(message) => Self::NoTrustworthyAnswer(with(message)),
+            Self::Log(message) => Self::Log(with(message)),
+            refused @ Self::Refused(_) => refused,
+        }
+    }
+
     fn status(&self) -> u8 {
         match self {
             Self::Usage(_) | Self::Refused(_) => 2,

@@ -2,7 +2,7 @@
 
 use crate::failure::Failure;
 use crate::fitting::Fitted;
-use keenspan::decisions::must_not_run;
+use keenspan::decisions::{MustNot, must_not_run};
 use keenspan::lives::{SetPlace, SetState};
 use keenspan::logbook::Machine;
 use keenspan::quantities::Units;
@@ -40,11 +40,18 @@ pub fn in_machine(
         },
         fitted.costs.whole_regrinds(),
     )?;
-    Ok((!must_not.is_empty()).then(|| UnfitSet {
+    Ok((!must_not.is_empty()).then(|| worded(set, machine, must_not, units)))
+}
+
+/// A set that must not be run in this machine, with what its words need.
+pub fn worded(set: &SetState, machine: &Machine, must_not: Vec<MustNot>, units: Units) -> UnfitSet {
+    UnfitSet {
         set: set.set.clone(),
         machine: machine.name.clone(),
         crack_noted: set.crack.map(|row| row.to_string()),
+        doubt: set.doubt,
+        mismatch_noted: set.unmatched.map(|row| row.to_string()),
         must_not,
         units,
-    }))
+    }
 }

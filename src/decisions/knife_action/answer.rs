@@ -19,7 +19,7 @@ const HUNDRED_HOURS: f64 = 100.0;
 pub struct KnifeAnswer {
     /// What is allowed, what is advised first and the rest by expected cost. That is the cheapest, but where
     /// the edge at work is likelier dull than not, anything as good comes before running on: an even choice
-    /// falls to the sharp edge. Empty where the edge has to be looked at first.
+    /// falls to the sharp edge. Empty where the edge, or after a strike the set, has to be looked at first.
     pub actions: Vec<RankedAction>,
     /// How far the edge at work is worn; absent where nobody can say.
     #[serde(rename = "wear")]

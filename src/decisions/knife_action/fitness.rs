@@ -54,6 +54,8 @@ pub enum MustNot {
     },
     /// Run, flip or grind after a strike before somebody qualified has looked for cracks.
     RunUninspected,
+    /// Run, flip or grind after a word of damage before somebody qualified has looked at it.
+    RunDoubted,
     /// Grind before the knives are measured.
     GrindUnmeasured,
     /// Run knives that were thrown away.
@@ -62,13 +64,18 @@ pub enum MustNot {
 
 impl MustNot {
     /// Whether it forbids to run the set as it is.
-    fn forbids_running(&self) -> bool {
+    pub fn forbids_running(&self) -> bool {
         !matches!(self, Self::GrindUnderWidth { .. } | Self::GrindUnmeasured)
     }
 
     /// Whether it leaves nothing but new knives; an inspection or a grind may mend the rest.
     pub fn is_for_good(&self) -> bool {
-        self.forbids_running() && !matches!(self, Self::RunUnmatched | Self::RunUninspected)
+        self.forbids_running() && !self.waits_for_a_look() && *self != Self::RunUnmatched
+    }
+
+    /// Whether the set waits for somebody qualified to look it over, which may end this.
+    pub fn waits_for_a_look(&self) -> bool {
+        matches!(self, Self::RunUninspected | Self::RunDoubted)
     }
 }
 
@@ -89,9 +96,21 @@ pub fn must_not_run(set: &SetState, regrinds_of_new: u32) -> Result<Vec<MustNot>
     Ok(must_not)
 }
 
+/// What must not be done with a set as somebody has it before them, whatever anything costs; as for
+/// [`must_not_run`].
+///
+/// # Errors
+///
+/// [`DecisionError::Quantity`] for a width that comes out as no number.
+pub fn must_not_do(set: &SetAtHand, regrinds_of_new: u32) -> Result<Vec<MustNot>, DecisionError> {
+    let stock = StockLeft::of(set, regrinds_of_new)?;
+    Ok(Fitness::of(set, &stock).must_not)
+}
+
 /// What may be done with a set.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Fitness {
+    /// Nothing where it waits for a look.
     pub allowed: Vec<KnifeAction>,
     pub must_not: Vec<MustNot>,
 }
@@ -100,8 +119,9 @@ impl Fitness {
     pub(super) fn of(set: &SetAtHand, stock: &StockLeft) -> Self {
         let out = reasons_to_discard(set);
         let can_grind = stock.regrinds_left > 0;
-        let needs_grind =
-            set.unmatched || set.struck || set.nick.is_some_and(|nick| nick > Width::ZERO);
+        let needs_grind = set.unmatched
+            || (set.struck && !set.ground_since)
+            || set.nick.is_some_and(|nick| nick > Width::ZERO);
         let takes = stock.this_grind;
         let is_out = !out.is_empty() || (needs_grind && !can_grind);
         let short_of_steel = needs_grind && !can_grind && out.is_empty();
@@ -109,6 +129,7 @@ impl Fitness {
         let applies = [
             (set.unmatched, MustNot::RunUnmatched),
             (set.struck && !set.inspected, MustNot::RunUninspected),
+            (set.doubted, MustNot::RunDoubted),
             (short_of_steel, MustNot::NoSteelForTheGrind { takes }),
             (
                 !needs_grind && !can_grind,
@@ -121,13 +142,15 @@ impl Fitness {
         ];
         must_not.extend(applies.iter().filter(|it| it.0).map(|it| it.1));
         let may = |action: &KnifeAction| match action {
+            // What is to be done with it only the look can tell.
+            _ if set.waits_for_a_look() && !is_out => false,
             KnifeAction::Replace => true,
             _ if is_out => false,
             KnifeAction::Regrind => can_grind,
             _ if set.unmatched => false,
             KnifeAction::Flip => set.fresh_edges > 0 && set.edge != EdgeAtHand::Fresh,
-            KnifeAction::KeepRunning => !set.struck || set.inspected,
-            KnifeAction::TouchUp => (!set.struck || set.inspected) && !set.on_bench,
+            KnifeAction::KeepRunning => true,
+            KnifeAction::TouchUp => !set.on_bench,
         };
         Self {
             allowed: KnifeAction::ALL.into_iter().filter(may).collect(),

@@ -21,7 +21,7 @@ mod solved;
 mod stock;
 
 pub use answer::{KnifeAnswer, RankedAction};
-pub use fitness::{MustNot, must_not_run};
+pub use fitness::{MustNot, must_not_do, must_not_run};
 pub use knife_costs::KnifeCosts;
 pub use machine::{KnifeDraws, KnifeQuestion, MachineKnives};
 pub use process::KnifeProcess;

@@ -71,10 +71,14 @@ pub struct SetAtHand {
     pub stock_per_grind: Option<Width>,
     /// Depth of the deepest nick.
     pub nick: Option<Width>,
-    /// It was struck and not ground since.
+    /// It was struck, and not both found sound and ground since.
     pub struck: bool,
+    /// No edge of it bears the strike: it was ground since, or no edge is known to have been struck.
+    pub ground_since: bool,
     /// Somebody qualified has looked it over since the strike and found it sound.
     pub inspected: bool,
+    /// Something speaks of damage to it that may be a crack, and nobody qualified has looked since.
+    pub doubted: bool,
     /// It is cracked, or somebody says so.
     pub cracked: bool,
     /// Its knives do not match.
@@ -84,6 +88,11 @@ pub struct SetAtHand {
 }
 
 impl SetAtHand {
+    /// Nothing may be done with it before somebody qualified has looked it over.
+    pub(super) fn waits_for_a_look(&self) -> bool {
+        self.doubted || (self.struck && !self.inspected)
+    }
+
     /// A set as the log leaves it. How far its edge is worn the log alone does not tell.
     pub fn by_log(set: &SetState) -> Self {
         let number = set.edge_at_hand().map_or(1, |edge| edge.edge);
@@ -104,9 +113,11 @@ impl SetAtHand {
             stock_per_grind: set.stock_per_grind,
             nick: set.nick,
             struck: set.is_struck(),
+            ground_since: !set.has_struck_edge(),
             inspected: set.inspected,
+            doubted: set.doubt.is_some(),
             cracked: set.crack.is_some(),
-            unmatched: false,
+            unmatched: set.unmatched.is_some(),
             incomplete: set.incomplete,
         }
     }

@@ -19,10 +19,10 @@ impl<'a> Shop<'a> {
             self.meant_seat(here)
         };
         let Some(seat) = seat else {
-            return self.remember_named(here.event(), here.record());
+            return self.remember_unseated(&here.placed);
         };
         self.look(&seat, here);
-        self.remember(&seat, here.event(), here.record());
+        self.remember(&seat, here.event());
         match here.event().kind {
             EventKind::NoticedDull => self.see(&seat, here, Seen::NoticedDull),
             EventKind::TouchedUp => self.touch_up(&seat, here),
@@ -70,9 +70,13 @@ impl<'a> Shop<'a> {
                     kind: here.event().kind,
                     machine: here.machine.to_owned(),
                     named: named.to_owned(),
-                    fitted: seat.set,
+                    fitted: seat.set.clone(),
                 };
                 self.note(here.record(), matter);
+                // Either may be the set that was struck.
+                if here.event().kind == EventKind::Struck {
+                    self.history_of(&seat).damage.suspect(here.event());
+                }
                 None
             }
             _ => Some(seat),
@@ -173,7 +177,6 @@ impl<'a> Shop<'a> {
     }
 
     pub(super) fn strike(&mut self, seat: &Seat, here: &Here<'a>) {
-        self.history_of(seat).struck(here.event());
         if let Some(life) = self.open.get_mut(&seat.key()) {
             let at = life.hours_at(here.at());
             let record = here.record();

@@ -16,7 +16,7 @@ impl<'a> Shop<'a> {
         self.take_out_elsewhere(&set, placed);
         self.finish_set(&set);
         let history = self.sets.entry(set).or_default();
-        history.remember_crack(event, placed.record());
+        history.damage.remember(event);
         if event.kind == EventKind::Reground {
             history.grind(event);
         } else {

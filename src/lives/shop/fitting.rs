@@ -1,7 +1,7 @@
 //! Sets go into machines and come out.
 
 use super::{Here, Seat, SetHistory, Shop, WentIn};
-use crate::lives::note::{Matter, Record};
+use crate::lives::note::Matter;
 use crate::lives::open_life::OpenLife;
 use crate::lives::placement::Placed;
 use crate::lives::tally::AsideReason;
@@ -25,9 +25,9 @@ impl<'a> Shop<'a> {
         }
         self.make_room(here);
         self.take_out_elsewhere(&seat.set, &here.placed);
-        self.renew_if_discarded(&seat.set, here.record());
+        self.renew_if_discarded(&seat.set, here);
         self.put_in(&seat, here);
-        self.remember(&seat, here.event(), here.record());
+        self.remember(&seat, here.event());
     }
 
     pub(super) fn already_in(&self, seat: &Seat, here: &Here<'a>) -> Option<Seat> {
@@ -74,17 +74,16 @@ impl<'a> Shop<'a> {
         }
     }
 
-    pub(super) fn renew_if_discarded(&mut self, set: &str, record: Record) {
+    pub(super) fn renew_if_discarded(&mut self, set: &str, here: &Here<'a>) {
         if let Some(history) = self.sets.get_mut(set).filter(|history| history.discarded) {
             *history = SetHistory {
                 edges: history.edges,
                 renewed: true,
-                // Nobody can tell whether these are new knives or the cracked ones come back.
-                crack: history.crack,
+                damage: history.damage.renewed(here.event()),
                 ..SetHistory::default()
             };
             let set = set.to_owned();
-            self.note(record, Matter::FittedAfterDiscard { set });
+            self.note(here.record(), Matter::FittedAfterDiscard { set });
         }
     }
 

@@ -1,27 +1,53 @@
 //! What is remembered of a set beyond its edges' lives: nicks, grades, cracks, grinds, where it was.
 
 use super::{Seat, SetHistory, Shop};
-use crate::lives::note::Record;
-use crate::lives::note_words::{says_sound, speaks_of_crack};
+use crate::lives::damage::Damage;
+use crate::lives::placement::Placed;
 use crate::lives::set_state::Grind;
-use crate::logbook::{EdgeEvent, EventKind};
+use crate::logbook::EdgeEvent;
 use crate::quantities::Width;
+use jiff::civil::Date;
 
 impl Shop<'_> {
-    pub(super) fn remember(&mut self, seat: &Seat, event: &EdgeEvent, record: Record) {
+    pub(super) fn remember(&mut self, seat: &Seat, event: &EdgeEvent) {
         let history = self.history_of(seat);
-        history.remember_damage(event, record);
+        history.damage.remember(event);
         if let Some(grade) = event.grade {
             history.grades.insert(seat.edge, grade);
         }
     }
 
-    /// Of a row that tells nothing of wear, damage to the set that it names still counts.
-    pub(super) fn remember_named(&mut self, event: &EdgeEvent, record: Record) {
-        let named = event.set.as_deref().and_then(|set| self.sets.get_mut(set));
-        if let Some(history) = named {
-            history.remember_damage(event, record);
+    /// Of a row that is about no edge at work, what it says of the set that it names still counts. Where it
+    /// names none, it may be about the set that left its machine last: what it says against that one counts.
+    pub(super) fn remember_unseated(&mut self, placed: &Placed<'_>) {
+        let event = placed.event;
+        if let Some(named) = &event.set {
+            self.damage_of(named).remember(event);
+        } else if let Some(left) = placed
+            .machine
+            .and_then(|it| self.left_last.get(it))
+            .cloned()
+        {
+            self.damage_of(&left).suspect(event);
         }
+    }
+
+    pub(in crate::lives) fn damage_of(&mut self, set: &str) -> &mut Damage {
+        &mut self.sets.entry(set.to_owned()).or_default().damage
+    }
+
+    /// The sets that sat in a machine on a day; those that did last where none did. Only when the shop is closed.
+    pub(in crate::lives) fn sets_in(&self, machine: &str, day: Date) -> Vec<String> {
+        let lives = self.finished.iter();
+        let stays = lives.flat_map(|life| life.stays.iter().map(move |stay| (life, stay)));
+        let here = stays.filter(|(_, stay)| stay.machine == machine && stay.day <= day);
+        let here: Vec<_> = here
+            .filter_map(|(life, stay)| Some((&life.name.set, stay.out?.1)))
+            .collect();
+        let last = here.iter().map(|(_, out)| *out).max();
+        let since = last.map_or(day, |last| last.min(day));
+        let sets = here.into_iter().filter(|(_, out)| *out >= since);
+        sets.map(|(set, _)| set.clone()).collect()
     }
 
     pub(super) fn remember_place(&mut self, seat: &Seat, machine: &str) {
@@ -42,42 +68,15 @@ impl Shop<'_> {
             return;
         };
         let history = self.sets.entry(to.to_owned()).or_default();
-        history.crack = history.crack.or(unnamed.crack);
-        history.inspected = history.inspected.or(unnamed.inspected);
+        history.damage.join(&unnamed.damage);
         history.machine = unnamed.machine.or(history.machine.take());
         history.most_edges = history.most_edges.max(unnamed.most_edges);
-        if unnamed.nick > history.nick {
-            history.nick = unnamed.nick;
-        }
         history.grades.extend(unnamed.grades);
     }
 }
 
 impl SetHistory {
-    fn remember_damage(&mut self, event: &EdgeEvent, record: Record) {
-        self.remember_crack(event, record);
-        if event.nick > self.nick {
-            self.nick = event.nick;
-        }
-        if event.kind == EventKind::Checked && says_sound(&event.note) {
-            self.inspected = Some((event.date, event.line));
-        }
-    }
-
-    /// After a strike no earlier inspection counts. A check stands before a strike at one reading; a row of that
-    /// day below the strike's own was written after it all the same.
-    pub(super) fn struck(&mut self, event: &EdgeEvent) {
-        let since = |(day, line): &(_, _)| *day == event.date && *line > event.line;
-        self.inspected = self.inspected.filter(since);
-    }
-
-    pub(super) fn remember_crack(&mut self, event: &EdgeEvent, record: Record) {
-        if speaks_of_crack(&event.note) {
-            self.crack.get_or_insert(record);
-        }
-    }
-
-    /// A grind takes stock and clears nicks and grades away; a crack stays.
+    /// A grind takes stock and makes every edge keen.
     pub(super) fn grind(&mut self, event: &EdgeEvent) {
         self.regrinds += 1;
         self.ground_by = event.by.clone();
@@ -90,8 +89,7 @@ impl SetHistory {
             Some(removed) => self.removed.push(removed),
             None => self.ungauged = true,
         }
-        self.nick = None;
-        self.inspected = None;
+        self.damage.grind(event);
         self.grades.clear();
     }
 }

@@ -5,14 +5,14 @@ mod bench;
 mod fitting;
 mod history;
 
+use super::damage::Damage;
 use super::note::{EdgeName, Matter, Note, Record};
-use super::note_words::speaks_of_crack;
 use super::open_life::OpenLife;
 use super::placement::Placed;
 use super::set_state::Grind;
 use super::timeline::Timeline;
 use super::{SAME_PLACE, hours};
-use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Line, Machine};
+use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Machine};
 use crate::quantities::{Grade, Width};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -53,14 +53,10 @@ pub(super) struct SetHistory {
     pub(super) grinds: Vec<Grind>,
     /// A grind does not say what it removed.
     pub(super) ungauged: bool,
-    /// The deepest nick noted since the last grind.
-    pub(super) nick: Option<Width>,
     /// The last grade of each edge since then.
     pub(super) grades: BTreeMap<u32, Grade>,
-    /// The first row that speaks of a crack.
-    pub(super) crack: Option<Record>,
-    /// The row since the last strike that says that it was looked over and found sound.
-    pub(super) inspected: Option<(Date, Line)>,
+    /// What rows say for and against running it.
+    pub(super) damage: Damage,
 }
 
 /// When an edge last went to work in a machine.
@@ -104,7 +100,7 @@ impl<'a> Shop<'a> {
         let history = |set: &KnifeSet| SetHistory {
             regrinds: set.regrinds,
             edges: set.edges_per_knife,
-            crack: speaks_of_crack(&set.note).then_some(Record::Set(set.line)),
+            damage: Damage::listed(&set.note, Record::Set(set.line)),
             ..SetHistory::default()
         };
         Self {
@@ -139,6 +135,8 @@ impl<'a> Shop<'a> {
                 EventKind::MeterReplaced => {}
                 _ => self.seen_or_done(&here),
             }
+        } else {
+            self.remember_unseated(placed);
         }
     }
 
@@ -174,6 +172,9 @@ impl<'a> Shop<'a> {
             at: here.at(),
             date: here.event().date,
         };
+        if here.event().set.is_some() {
+            self.remember_unseated(&here.placed);
+        }
         self.bed_knives.entry(here.machine).or_default().push(work);
     }
 

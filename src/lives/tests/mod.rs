@@ -1,5 +1,6 @@
 //! What the log promises its crew, rule by rule, on small logs built by hand.
 
+mod damage;
 mod events;
 mod looks;
 mod meter;

@@ -93,7 +93,7 @@ fn the_deepest_nick_since_the_last_grind_counts_wherever_it_was_noted() {
 }
 
 #[test]
-fn a_strike_stays_until_the_grind() {
+fn a_struck_edge_is_one_until_the_grind() {
     let struck = worked().event(4, EventKind::Struck, 103.0, "A");
     let a = set(&struck, "A");
     assert_eq!(conditions(&a)[1], EdgeCondition::Struck);
@@ -101,7 +101,10 @@ fn a_strike_stays_until_the_grind() {
     let ground = struck
         .event(5, EventKind::Pulled, 103.0, "A")
         .bench(6, EventKind::Reground, "A");
-    assert!(!set(&ground, "A").is_struck());
+    let a = set(&ground, "A");
+    assert!(!a.has_struck_edge());
+    // The grind mends no crack: somebody has to look all the same.
+    assert!(a.is_struck() && !a.inspected);
 }
 
 #[test]

@@ -12,11 +12,12 @@ mod row;
 mod runs;
 mod sets;
 mod table;
+mod unread;
 
 pub use error::{JobListError, LogbookError};
 pub use jobs::read_job_list;
 
-use super::{ExtraColumns, Extras, LogFile, Logbook, Problem};
+use super::{ExtraColumns, Extras, LogFile, Logbook, Problem, UnreadRow};
 use crate::quantities::{Units, Width};
 use cells::Ways;
 use known::Known;
@@ -25,6 +26,7 @@ use std::fs;
 use std::io;
 use std::path::Path;
 use table::TableReading;
+use unread::RawUnread;
 
 /// The bytes of the files of a log; a file that does not exist is absent.
 pub type LogTexts = BTreeMap<LogFile, Vec<u8>>;
@@ -162,6 +164,7 @@ pub fn read_texts(texts: &LogTexts) -> Reading {
         sets: sets.records,
         runs,
         events,
+        unread: gathered.unread_rows(&known),
         costs: super::CostEntries {
             items,
             currency: shop.currency,
@@ -183,9 +186,18 @@ struct Gathered {
     problems: Vec<Problem>,
     files: Vec<FileCount>,
     extras: Extras,
+    unread: Vec<(LogFile, RawUnread)>,
 }
 
 impl Gathered {
+    /// What is left of the rows on sets, runs and events that were set aside.
+    fn unread_rows(&mut self, known: &Known) -> Vec<UnreadRow> {
+        let rows = std::mem::take(&mut self.unread).into_iter();
+        rows.filter(|(file, _)| matches!(file, LogFile::Sets | LogFile::Runs | LogFile::Events))
+            .map(|(file, row)| row.resolved(file, known))
+            .collect()
+    }
+
     /// Reads one file, keeps what is common to all of them and hands on the rest. A file that does
     /// not exist is an empty table and has no count.
     fn take<T: Default>(
@@ -199,6 +211,8 @@ impl Gathered {
         };
         let (value, reading) = read(bytes);
         self.problems.extend(reading.problems);
+        let unread = reading.unread.into_iter().map(|row| (file, row));
+        self.unread.extend(unread);
         self.files.push(FileCount {
             file,
             rows: reading.rows,

@@ -139,6 +139,16 @@ impl<'a> RowReader<'a> {
         unguarded(text.trim()).trim().to_owned()
     }
 
+    /// The text of every cell.
+    pub(super) fn texts(&self) -> impl Iterator<Item = String> {
+        (0..self.row.cells.len()).map(|at| self.text_at(at))
+    }
+
+    /// Whether its cells stand anywhere.
+    pub(super) fn is_out_of_shape(&self) -> bool {
+        self.broken
+    }
+
     /// A cell that may be blank.
     pub(super) fn optional<T>(
         &mut self,

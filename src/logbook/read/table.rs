@@ -3,6 +3,7 @@
 use super::cells::Ways;
 use super::header::{Header, empty_file};
 use super::row::RowReader;
+use super::unread::RawUnread;
 use crate::logbook::sheet::{RawRow, Sheet};
 use crate::logbook::{ExtraColumns, LogFile, Problem, RowKey};
 
@@ -13,6 +14,8 @@ pub(super) struct TableReading {
     pub(super) rows: usize,
     pub(super) set_aside: usize,
     pub(super) extras: ExtraColumns,
+    /// The rows set aside, in order.
+    pub(super) unread: Vec<RawUnread>,
     /// The header could not be read, so that nothing is known of any row.
     pub(super) unreadable: bool,
 }
@@ -42,6 +45,7 @@ pub(super) fn read_rows<T>(
         reading.problems.append(&mut reader.problems);
         let Some((key, record)) = built else {
             reading.set_aside += 1;
+            reading.unread.push(RawUnread::of(&reader));
             continue;
         };
         records.push(record);

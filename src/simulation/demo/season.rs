@@ -41,6 +41,8 @@ struct Set {
     back: Date,
     /// Ground since it last came out.
     sharp: bool,
+    /// Struck since it was last ground.
+    struck: bool,
     discarded: bool,
 }
 
@@ -218,6 +220,7 @@ impl<'t> Season<'t> {
                 let struck = self.event(stand, day, EventKind::Struck);
                 let nick = width(tenths(self.dice.between(0.4, 2.0)));
                 self.log.events.push(EdgeEvent { nick, ..struck });
+                stand.sets[stand.set].struck = true;
                 self.change(stand, day, Why::Struck);
             }
         }
@@ -316,12 +319,16 @@ impl<'t> Season<'t> {
             "own wheel"
         };
         let stock_removed = width(tenths(self.dice.between(0.4, 0.9)));
+        let set = &mut stand.sets[stand.set];
+        // Whoever grinds a set that was struck looks it over first, and writes that down.
+        let note = if set.struck { "inspected, sound" } else { "" };
         self.log.events.push(EdgeEvent {
             by: by.to_owned(),
+            note: note.to_owned(),
             stock_removed,
             ..ground
         });
-        let set = &mut stand.sets[stand.set];
+        set.struck = false;
         set.regrinds += 1;
         set.sharp = true;
     }
@@ -373,6 +380,7 @@ fn sets(names: &[&'static str]) -> Vec<Set> {
         regrinds: yard::regrinds_before(name),
         back: FIRST_DAY,
         sharp: true,
+        struck: false,
         discarded: false,
     };
     names.iter().map(set).collect()

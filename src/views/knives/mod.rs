@@ -9,6 +9,7 @@ use super::format::{
 use super::standing::{WIDTH, absent};
 use super::{Standing, View};
 use crate::decisions::{KnifeAction, KnifeAnswer, RankedAction};
+use crate::lives::Doubt;
 use crate::quantities::{Units, WearFraction};
 use sentences::{
     action_words, advice, grind_sentence, left_sentence, must_not_sentence, stock_sentence,
@@ -32,6 +33,8 @@ pub struct SetKnives {
     pub fresh_edges: u32,
     /// Where a note speaks of a crack: which row, in words.
     pub crack_noted: Option<String>,
+    /// The row for which it has to be looked at.
+    pub doubt: Option<Doubt>,
     /// What to do; `None` for a set that was thrown away.
     pub answer: Option<KnifeAnswer>,
 }

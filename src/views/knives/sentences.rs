@@ -10,25 +10,22 @@ const UNMATCHED: &str = "not to be run until its knives match";
 
 /// What to do, in a clause.
 pub fn advice(set: &SetKnives, answer: &KnifeAnswer) -> String {
-    let Some(best) = answer.actions.first() else {
-        return "look at the edge first".to_string();
-    };
-    let words = match best.action {
-        KnifeAction::Replace if answer.is_out() => "not to be run; replace the set".to_string(),
-        KnifeAction::KeepRunning if set.machine.is_none() && !set.has_worked => {
+    let must_not = &answer.must_not;
+    let waits = must_not.iter().any(MustNot::waits_for_a_look);
+    let words = match answer.actions.first().map(|best| best.action) {
+        None if waits => "have it inspected before anything".to_string(),
+        None => "look at the edge first".to_string(),
+        Some(KnifeAction::Replace) if answer.is_out() => {
+            return "not to be run; replace the set".to_string();
+        }
+        Some(KnifeAction::KeepRunning) if set.machine.is_none() && !set.has_worked => {
             format!("ready to fit, edge {}", set.edge)
         }
-        action => action_words(action, set),
+        Some(action) => action_words(action, set),
     };
-    let must_not = |it| answer.must_not.contains(&it);
-    let unmatched = must_not(MustNot::RunUnmatched) && !answer.is_out();
-    let inspected = "have it inspected before anything; then ";
-    match (unmatched, must_not(MustNot::RunUninspected)) {
-        (false, false) => words,
-        (false, true) if answer.is_out() => words,
-        (false, true) => inspected.to_string() + &words,
-        (true, false) => format!("{UNMATCHED}: {words}"),
-        (true, true) => format!("{UNMATCHED}: {inspected}{words}"),
+    match must_not.contains(&MustNot::RunUnmatched) {
+        true => format!("{UNMATCHED}: {words}"),
+        false => words,
     }
 }
 
@@ -127,6 +124,12 @@ pub fn must_not_sentence(must_not: &MustNot, set: &SetKnives, units: Units) -> S
             "be run, flipped or ground after the strike before a qualified person has looked for cracks"
                 .to_string()
         }
+        MustNot::RunDoubted => match &set.doubt {
+            Some(doubt) => format!(
+                "be run, flipped or ground before a qualified person has looked at it: {doubt}"
+            ),
+            None => "be run, flipped or ground before a qualified person has looked at it".to_string(),
+        },
         MustNot::RunDiscarded => "be run: it was thrown away".to_string(),
         MustNot::GrindUnmeasured => {
             "be ground before it is measured against the manual's discard width".to_string()

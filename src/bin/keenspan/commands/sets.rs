@@ -61,10 +61,11 @@ impl Sets {
         let answers = machines
             .par_iter()
             .map(|machine| {
-                let (owned, unfit) = owned(&fitted, log, machine, units)?;
+                let (owned, unfit, waiting) = owned(&fitted, log, machine, units)?;
                 Ok::<_, Failure>(MachineSets {
                     owned,
                     unfit,
+                    waiting,
                     ..self.answer(&fitted, &draws, machine, turnaround)?
                 })
             })
@@ -133,6 +134,7 @@ impl Sets {
             question,
             owned: SetsOfMachine::default(),
             unfit: Vec::new(),
+            waiting: Vec::new(),
         })
     }
 
@@ -175,25 +177,27 @@ impl Sets {
     }
 }
 
-/// The sets that a machine can count on, and those that must never be run in it again.
+/// The sets that a machine can count on, those that must never be run in it again, and of the first those that
+/// must not be run yet.
 fn owned(
     fitted: &Fitted,
     log: &Logbook,
     machine: &Machine,
     units: Units,
-) -> Result<(SetsOfMachine, Vec<UnfitSet>), Failure> {
+) -> Result<(SetsOfMachine, Vec<UnfitSet>, Vec<UnfitSet>), Failure> {
     let owned = fitted.lives.sets_of(log, machine);
     let lacking = |set: &SetState| set.incomplete && set.machine.as_ref() == Some(&machine.name);
     let sets = fitted.lives.sets.iter();
     let own = sets.filter(|set| !set.discarded && (owned.has(&set.set) || lacking(set)));
-    let mut unfit = Vec::new();
+    let mut found = Vec::new();
     for set in own {
-        let found = unfit::in_machine(fitted, set, machine, units)?;
-        // A set that waits for an inspection or a grind is still one of them.
-        unfit.extend(found.filter(|found| found.must_not.iter().any(MustNot::is_for_good)));
+        found.extend(unfit::in_machine(fitted, set, machine, units)?);
     }
+    // A set that waits for an inspection or a grind is still one of them.
+    let for_good = |set: &UnfitSet| set.must_not.iter().any(MustNot::is_for_good);
+    let (unfit, waiting): (Vec<_>, Vec<_>) = found.into_iter().partition(for_good);
     let owned = owned.without(unfit.iter().map(|unfit| unfit.set.as_str()));
-    Ok((owned, unfit))
+    Ok((owned, unfit, waiting))
 }
 
 /// A turnaround out of reach is a matter of what was typed.

@@ -121,8 +121,28 @@ impl SeenOnBench {
         )))
     }
 
-    /// That no typed width is above what the log has last.
+    /// That no typed nick is shallower than the one that the log has, unless a grind came between.
+    fn nick_agrees(&self, set: &SetState, units: Units) -> Result<(), Failure> {
+        let known = set.nick.filter(|_| !set.nick_was_ground);
+        let Some((typed, known)) = self.nick.zip(known) else {
+            return Ok(());
+        };
+        if typed.millimetres() + READING >= known.millimetres() {
+            return Ok(());
+        }
+        let words = |width| in_words(width, units);
+        Err(Failure::Usage(format!(
+            "--nick {}: a nick does not close: the log has one of {} for set {}, not ground since; correct the log \
+             or the figure",
+            words(typed),
+            words(known),
+            set.set
+        )))
+    }
+
+    /// That no typed width is above what the log has last, and no typed nick below it.
     pub fn agrees_with(&self, set: &SetState, units: Units) -> Result<(), Failure> {
+        self.nick_agrees(set, units)?;
         let known = set.width.or(set.width_at_most);
         let Some((typed, known)) = self.width.zip(known) else {
             return Ok(());
@@ -130,10 +150,7 @@ impl SeenOnBench {
         if typed.millimetres() <= known.millimetres() + READING {
             return Ok(());
         }
-        let words = |width: Width| match units {
-            Units::Us => format!("{:.3} in", width.inches()),
-            Units::Metric => format!("{:.1} mm", width.millimetres()),
-        };
+        let words = |width| in_words(width, units);
         let at_most = if set.width.is_none() { "at most " } else { "" };
         Err(Failure::Usage(format!(
             "--width {}: steel does not grow: the log has {at_most}{} for set {}; correct the log or the figure",
@@ -141,6 +158,13 @@ impl SeenOnBench {
             words(known),
             set.set
         )))
+    }
+}
+
+fn in_words(width: Width, units: Units) -> String {
+    match units {
+        Units::Us => format!("{:.3} in", width.inches()),
+        Units::Metric => format!("{:.1} mm", width.millimetres()),
     }
 }
 

@@ -80,18 +80,10 @@ impl<'f> Drawn<'f> {
         let touched_up = life.map_or(0, |life| {
             self.fitted.lives.lives[life].exposure.touch_ups.len()
         });
-        let log = SetAtHand::by_log(set);
         Ok(SetAtHand {
             edge: self.edge(set, machine, seen)?,
-            fresh_edges: seen.edges_left.unwrap_or(log.fresh_edges),
             touched_up: touched_up as u32,
-            width: seen.width.or(log.width),
-            width_at_most: seen.width.or(log.width_at_most),
-            nick: seen.nick.or(log.nick),
-            inspected: seen.inspected || log.inspected,
-            cracked: seen.cracked || log.cracked,
-            unmatched: seen.unmatched,
-            ..log
+            ..as_seen(set, seen)
         })
     }
 
@@ -127,6 +119,22 @@ impl<'f> Drawn<'f> {
     ) -> Result<keenspan::wear::AgedEdge, Failure> {
         let asked = self.asked(machine, set.regrinds > 0);
         Ok(self.fitted.posterior.aged_by_look(&asked, sight)?)
+    }
+}
+
+/// A set, as the log has it and as somebody sees it, but for the wear of its edge.
+pub fn as_seen(set: &SetState, seen: &SeenOnBench) -> SetAtHand {
+    let log = SetAtHand::by_log(set);
+    SetAtHand {
+        fresh_edges: seen.edges_left.unwrap_or(log.fresh_edges),
+        width: seen.width.or(log.width),
+        width_at_most: seen.width.or(log.width_at_most),
+        nick: seen.nick.or(log.nick),
+        inspected: seen.inspected || log.inspected,
+        doubted: log.doubted && !seen.inspected,
+        cracked: seen.cracked || log.cracked,
+        unmatched: seen.unmatched || log.unmatched,
+        ..log
     }
 }
 

@@ -2,12 +2,13 @@
 
 mod bench;
 mod machine;
+mod unfit;
 
 use crate::answer::Answer;
 use crate::failure::Failure;
 use crate::fitting::{Fitted, Fitting};
 use crate::settings::Settings;
-use bench::Bench;
+use bench::{Bench, SeenOnBench};
 use clap::Args;
 use keenspan::lives::{SetPlace, SetState};
 use keenspan::logbook::read::Reading;
@@ -92,8 +93,34 @@ impl Knives {
             seen.check(set)?;
             seen.agrees_with(set, units)?;
         }
+        // What must not be done is known without any cost, and is said even where costs are refused.
+        let answers = self.answers(&sets, log, fitted, (&seen, seed));
+        let answers = match answers {
+            Ok(answers) => answers,
+            Err(failure) => {
+                let must_not = unfit::as_seen(fitted, &sets, log, (&seen, units))?;
+                return Err(match must_not.is_empty() {
+                    true => failure,
+                    false => failure.and_say(&must_not.join("\n")),
+                });
+            }
+        };
+        Ok(KnivesReport {
+            sets: answers,
+            standing: fitted.standing(reading, seed),
+            units,
+        })
+    }
+
+    fn answers(
+        &self,
+        sets: &[&SetState],
+        log: &Logbook,
+        fitted: &Fitted,
+        (seen, seed): (&SeenOnBench, u64),
+    ) -> Result<Vec<SetKnives>, Failure> {
         let drawn = Drawn::new(fitted, seed);
-        let machines = machines_of(&sets, log)?
+        let machines = machines_of(sets, log)?
             .par_iter()
             .map(|machine| Ok((machine.name.as_str(), drawn.machine(machine)?)))
             .collect::<Vec<_>>();
@@ -103,7 +130,7 @@ impl Knives {
             .map(|set| {
                 let machine = machine_of(set, log)?;
                 let knives = machines.iter().find(|(name, _)| *name == machine.name);
-                let at_hand = drawn.at_hand(set, machine, &seen)?;
+                let at_hand = drawn.at_hand(set, machine, seen)?;
                 let answer = match knives.filter(|_| !set.discarded) {
                     Some((_, knives)) => Some(knives.answer(&at_hand)?),
                     None => None,
@@ -114,18 +141,15 @@ impl Knives {
                     machine: in_machine(set),
                     answered_for: machine.name.clone(),
                     edge,
-                    has_worked: drawn.has_worked(set, &seen),
+                    has_worked: drawn.has_worked(set, seen),
                     fresh_edges: at_hand.fresh_edges,
                     crack_noted: set.crack.map(|row| row.to_string()),
+                    doubt: set.doubt,
                     answer,
                 })
             })
             .collect::<Vec<_>>();
-        Ok(KnivesReport {
-            sets: answers.into_iter().collect::<Result<Vec<_>, Failure>>()?,
-            standing: fitted.standing(reading, seed),
-            units,
-        })
+        answers.into_iter().collect()
     }
 
     fn sets<'f>(&self, fitted: &'f Fitted) -> Result<Vec<&'f SetState>, Failure> {

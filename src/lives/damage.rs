@@ -1,0 +1,210 @@
+//! What rows say for and against running a set: strikes, cracks, other damage, knives that do not match.
+//!
+//! The last word of each kind counts, whatever order the rows come in. A row on the same day as another counts
+//! as later only where it stands below it in one file.
+
+use super::note::Record;
+use super::note_words::{
+    says_matched, says_sound, says_unmatched, speaks_of_crack, speaks_of_damage,
+};
+use crate::logbook::{EdgeEvent, EventKind};
+use crate::quantities::Width;
+use jiff::civil::Date;
+use std::fmt;
+
+/// A row and its day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Told {
+    pub(super) day: Date,
+    pub(super) record: Record,
+}
+
+impl Told {
+    fn by(event: &EdgeEvent) -> Self {
+        Self {
+            day: event.date,
+            record: Record::Event(event.line),
+        }
+    }
+
+    /// Whether it surely came after another.
+    fn is_after(&self, other: &Self) -> bool {
+        let one_file = matches!(
+            (self.record, other.record),
+            (Record::Event(_), Record::Event(_))
+        );
+        self.day > other.day || (one_file && self > other)
+    }
+}
+
+/// A row for which a set has to be looked at before it runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Doubt {
+    /// The row.
+    pub record: Record,
+    /// It could be read; else it was set aside, and this is all that is known of it.
+    pub was_read: bool,
+}
+
+impl fmt::Display for Doubt {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.was_read {
+            true => write!(to, "{} speaks of damage", self.record),
+            false => write!(
+                to,
+                "{}, a row that could not be read, speaks of a strike or of damage",
+                self.record
+            ),
+        }
+    }
+}
+
+/// What is known of a set's soundness.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Damage {
+    /// The deepest nick that no grind has taken out, as far as rows say.
+    pub(super) nick: Option<Width>,
+    /// That nick was ground since it was measured.
+    pub(super) nick_was_ground: bool,
+    /// The first row that speaks of a crack; nothing mends one.
+    pub(super) crack: Option<Record>,
+    strike: Option<Told>,
+    doubt: Option<(Told, bool)>,
+    unmatched: Option<Told>,
+    matched: Option<Told>,
+    sound: Option<Told>,
+}
+
+impl Damage {
+    /// Of a set by its own row.
+    pub(super) fn listed(note: &str, record: Record) -> Self {
+        let mut damage = Self::default();
+        let day = Date::MIN;
+        damage.hear(note, Told { day, record });
+        damage
+    }
+
+    /// What an event says of the set that it is about.
+    pub(super) fn remember(&mut self, event: &EdgeEvent) {
+        self.remember_nick(event);
+        self.remember_words(event);
+    }
+
+    /// What an event says against the set that it may be about.
+    pub(super) fn suspect(&mut self, event: &EdgeEvent) {
+        self.remember_nick(event);
+        self.remember_ill(event);
+    }
+
+    /// What its words and its kind say, which does not hang on the order of rows and grinds.
+    pub(super) fn remember_words(&mut self, event: &EdgeEvent) {
+        let told = Some(Told::by(event));
+        let looked_over = matches!(event.kind, EventKind::Checked | EventKind::Reground);
+        if looked_over && says_sound(&event.note) {
+            self.sound = self.sound.max(told);
+        }
+        // Knives of one set are ground together.
+        if event.kind == EventKind::Reground || says_matched(&event.note) {
+            self.matched = self.matched.max(told);
+        }
+        self.remember_ill(event);
+    }
+
+    fn remember_ill(&mut self, event: &EdgeEvent) {
+        let told = Told::by(event);
+        if event.kind == EventKind::Struck {
+            self.strike = self.strike.max(Some(told));
+        }
+        self.hear(&event.note, told);
+    }
+
+    fn remember_nick(&mut self, event: &EdgeEvent) {
+        if event.nick > self.nick {
+            self.nick = event.nick;
+            self.nick_was_ground = false;
+        }
+    }
+
+    fn hear(&mut self, note: &str, told: Told) {
+        if speaks_of_crack(note) {
+            self.crack.get_or_insert(told.record);
+        } else if speaks_of_damage(note) {
+            self.doubt(told, true);
+        }
+        if says_unmatched(note) {
+            self.unmatched = self.unmatched.max(Some(told));
+        }
+    }
+
+    pub(super) fn doubt(&mut self, told: Told, was_read: bool) {
+        self.doubt = self.doubt.max(Some((told, was_read)));
+    }
+
+    /// Takes off a nick what the grind took off the knives. Where the row does not say how much that was, the
+    /// nick counts as gone: to take it out is what a grinder is there for. A grind mends neither a crack nor what
+    /// a strike did.
+    pub(super) fn grind(&mut self, event: &EdgeEvent) {
+        let removed = event.stock_removed;
+        let left = self
+            .nick
+            .zip(removed)
+            .map(|(nick, removed)| nick.saturating_sub(removed));
+        self.nick = left.filter(|left| *left > Width::ZERO);
+        self.nick_was_ground = self.nick.is_some();
+    }
+
+    /// Other knives go by the name from this row on, or the old ones come back: nobody can tell. A crack, a
+    /// strike and a doubt stay; nicks and the match of the knives are theirs.
+    pub(super) fn renewed(&self, event: &EdgeEvent) -> Self {
+        Self {
+            nick: None,
+            nick_was_ground: false,
+            matched: Some(Told::by(event)),
+            ..self.clone()
+        }
+    }
+
+    /// Takes over what was told of a set before it had its name.
+    pub(super) fn join(&mut self, other: &Self) {
+        if other.nick > self.nick {
+            self.nick = other.nick;
+            self.nick_was_ground = other.nick_was_ground;
+        }
+        self.crack = self.crack.or(other.crack);
+        self.strike = self.strike.max(other.strike);
+        self.doubt = self.doubt.max(other.doubt);
+        self.unmatched = self.unmatched.max(other.unmatched);
+        self.matched = self.matched.max(other.matched);
+        self.sound = self.sound.max(other.sound);
+    }
+
+    /// Found sound after this.
+    fn is_answered(&self, told: Told) -> bool {
+        self.sound.is_some_and(|sound| sound.is_after(&told))
+    }
+
+    /// Found sound by somebody qualified since it was last struck.
+    pub(super) fn inspected(&self) -> bool {
+        let answered = self.strike.is_none_or(|strike| self.is_answered(strike));
+        self.sound.is_some() && answered
+    }
+
+    /// Struck, and not found sound since.
+    pub(super) fn is_struck(&self) -> bool {
+        self.strike.is_some_and(|strike| !self.is_answered(strike))
+    }
+
+    /// The last row for which somebody has to look, where nobody has since.
+    pub(super) fn to_be_looked_at(&self) -> Option<Doubt> {
+        let (told, was_read) = self.doubt.filter(|(told, _)| !self.is_answered(*told))?;
+        let record = told.record;
+        Some(Doubt { record, was_read })
+    }
+
+    /// The last row that says that the knives do not match, where none says otherwise since.
+    pub(super) fn unmatched(&self) -> Option<Record> {
+        let mended = |odd: &Told| self.matched.is_some_and(|even| even.is_after(odd));
+        let odd = self.unmatched.filter(|odd| !mended(odd))?;
+        Some(odd.record)
+    }
+}

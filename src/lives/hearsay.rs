@@ -1,0 +1,74 @@
+//! What rows say of a set's soundness that tell nothing of wear: rows that the shop has no use for, notes on a
+//! day's work, and rows that could not be read.
+
+use super::damage::Told;
+use super::note::Record;
+use super::note_words::{
+    says_unmatched, speaks_of_damage, speaks_of_knife_damage, speaks_of_strike,
+};
+use super::shop::Shop;
+use crate::logbook::{LogFile, Logbook, UnreadRow};
+use jiff::civil::Date;
+use std::collections::BTreeSet;
+
+/// Adds it to what the shop, closed, knows of its sets.
+pub(super) fn hear(log: &Logbook, shop: &mut Shop<'_>) {
+    // Whatever became of a row otherwise, a set that it names is the one that it speaks of.
+    for event in &log.events {
+        if let Some(set) = &event.set {
+            shop.damage_of(set).remember_words(event);
+        }
+    }
+    for run in log
+        .runs
+        .iter()
+        .filter(|run| speaks_of_knife_damage(&run.note))
+    {
+        let (day, record) = (run.date, Record::Run(run.line));
+        for set in shop.sets_in(&run.machine, day) {
+            shop.damage_of(&set).doubt(Told { day, record }, true);
+        }
+    }
+    for row in log.unread.iter().filter(|row| speaks_ill(row)) {
+        // Without its day nothing can be said to come after it: the row has to be put right.
+        let (day, record) = (row.date.unwrap_or(Date::MAX), record_of(row));
+        for set in sets_meant(log, shop, row) {
+            shop.damage_of(&set).doubt(Told { day, record }, false);
+        }
+    }
+}
+
+fn speaks_ill(row: &UnreadRow) -> bool {
+    match row.file {
+        LogFile::Runs => speaks_of_knife_damage(&row.words) || speaks_of_strike(&row.words),
+        _ => {
+            let words = &row.words;
+            speaks_of_damage(words) || speaks_of_strike(words) || says_unmatched(words)
+        }
+    }
+}
+
+fn record_of(row: &UnreadRow) -> Record {
+    match row.file {
+        LogFile::Sets => Record::Set(row.line),
+        LogFile::Runs => Record::Run(row.line),
+        _ => Record::Event(row.line),
+    }
+}
+
+/// The sets that it names, and those in the machines that it names; where it names nothing, those in the only
+/// machine there is.
+fn sets_meant(log: &Logbook, shop: &Shop<'_>, row: &UnreadRow) -> BTreeSet<String> {
+    let mut sets: BTreeSet<String> = row.sets.iter().cloned().collect();
+    let mut machines: Vec<&str> = row.machines.iter().map(String::as_str).collect();
+    if let ([only], true, true) = (&log.machines[..], sets.is_empty(), machines.is_empty()) {
+        machines.push(&only.name);
+    }
+    let day = row.date.unwrap_or(Date::MAX);
+    sets.extend(
+        machines
+            .iter()
+            .flat_map(|machine| shop.sets_in(machine, day)),
+    );
+    sets
+}

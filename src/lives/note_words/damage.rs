@@ -1,0 +1,197 @@
+//! Words that speak of a crack, of other damage, or of a strike.
+
+use super::{has_phrase, names};
+
+/// Words one letter away from "crack" that mean something else.
+const NO_CRACKS: [&str; 4] = ["crank", "creak", "crick", "crock"];
+
+/// A crack by its name, or by one letter less, more, other or swapped: notes are typed in gloves.
+fn is_crack(word: &str) -> bool {
+    let endings = ["ed", "d", "ing", "s"];
+    let stem = endings.iter().find_map(|ending| word.strip_suffix(ending));
+    let is = |stem: &str| {
+        stem.starts_with(['c', 'k'])
+            && strsim::osa_distance(stem, "crack") <= 1
+            && !NO_CRACKS.contains(&stem)
+    };
+    word.starts_with("crack") || word.starts_with("fractur") || is(word) || stem.is_some_and(is)
+}
+
+/// Whether a note speaks of a crack. "No crack" and "not cracked" do not; anything else that names one does.
+pub(in crate::lives) fn speaks_of_crack(note: &str) -> bool {
+    names(note, is_crack)
+}
+
+/// Whether a note speaks of damage that may be a crack, or that makes a set unfit for another reason, if it is
+/// of the knives that the note speaks.
+fn speaks_of_break(note: &str) -> bool {
+    const WORDS: [&str; 11] = [
+        "break",
+        "broke",
+        "broken",
+        "split",
+        "snap",
+        "snapped",
+        "bent",
+        "unsafe",
+        "unsound",
+        "unfit",
+        "shattered",
+    ];
+    const PHRASES: [&str; 3] = ["chipped off", "not sound", "not safe"];
+    names(note, |word| WORDS.contains(&word)) || has_phrase(note, &PHRASES) || warns(note)
+}
+
+/// Whether a note says that something is not to be run.
+fn warns(note: &str) -> bool {
+    const PHRASES: [&str; 9] = [
+        "do not run",
+        "don t run",
+        "dont run",
+        "do not use",
+        "don t use",
+        "dont use",
+        "do not fit",
+        "not to be run",
+        "must not be run",
+    ];
+    has_phrase(note, &PHRASES)
+}
+
+/// Whether a note on a set speaks of damage, a crack or other.
+pub(in crate::lives) fn speaks_of_damage(note: &str) -> bool {
+    speaks_of_crack(note) || speaks_of_break(note)
+}
+
+/// Whether a note on a day's work speaks of damage to knives. Wood splits and branches break: such words count
+/// beside the name of what is bolted to the rotor only; a crack counts whatever it is in.
+pub(in crate::lives) fn speaks_of_knife_damage(note: &str) -> bool {
+    const PARTS: [&str; 16] = [
+        "knife", "knives", "blade", "blades", "edge", "edges", "bolt", "bolts", "tooth", "teeth",
+        "set", "rotor", "drum", "disc", "holder", "clamp",
+    ];
+    let of_knives = names(note, |word| PARTS.contains(&word));
+    speaks_of_crack(note) || warns(note) || (of_knives && speaks_of_break(note))
+}
+
+/// Whether the words of a row speak of a strike, by its name or by one letter other.
+pub(in crate::lives) fn speaks_of_strike(words: &str) -> bool {
+    const STRUCK: [&str; 3] = ["struck", "strike", "strikes"];
+    const HIT: [&str; 12] = [
+        "metal", "steel", "iron", "stone", "stones", "rock", "rocks", "nail", "nails", "wire",
+        "spike", "chain",
+    ];
+    // A truck is none.
+    let struck = |word: &str| {
+        let near = |name: &&str| strsim::osa_distance(word, name) <= 1;
+        word.starts_with('s') && STRUCK.iter().any(|name| near(&name))
+    };
+    let hit = names(words, |word| word == "hit") && names(words, |word| HIT.contains(&word));
+    names(words, struck) || hit
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_note_of_a_crack_is_found_and_its_denial_is_not() {
+        for note in [
+            "Cracked at the bolt hole",
+            "hairline crack?",
+            "cracks: two",
+            "sound? no: cracked at bolt hole",
+            "not sound, cracked",
+            "no. Cracked",
+            "no other crack",
+            "no crack in 1, crack in 2",
+            "knife 2 craked",
+            "a carck",
+            "crakced",
+            "kracked",
+            "fractured at the hole",
+        ] {
+            assert!(speaks_of_crack(note), "{note}");
+        }
+        for note in [
+            "no crack",
+            "Not cracked",
+            "without cracks.",
+            "no visible cracks",
+            "without any crack",
+            "not a crack",
+            "no fracture",
+            "cranked by hand",
+            "on tracks, in the rack",
+            "crane came late",
+            "",
+        ] {
+            assert!(!speaks_of_crack(note), "{note}");
+        }
+    }
+
+    #[test]
+    fn other_damage_is_found_in_a_note_on_a_set() {
+        for note in [
+            "knife 3 broken",
+            "a bolt snapped",
+            "two bolts bent",
+            "split at the end",
+            "corner chipped off",
+            "do not run",
+            "Don't run!",
+            "unsafe",
+            "inspected, not sound",
+        ] {
+            assert!(speaks_of_damage(note), "{note}");
+        }
+        for note in [
+            "not bent",
+            "nothing to see",
+            "no broken bolts",
+            "inspected, sound",
+        ] {
+            assert!(!speaks_of_damage(note), "{note}");
+        }
+    }
+
+    #[test]
+    fn on_a_days_work_wood_may_split_and_break() {
+        for note in [
+            "split oak",
+            "broken branches",
+            "belt snapped",
+            "knife keen, dry",
+        ] {
+            assert!(!speaks_of_knife_damage(note), "{note}");
+        }
+        for note in [
+            "broke a knife",
+            "bolt bent",
+            "cracked",
+            "knives unsafe",
+            "do not run it",
+        ] {
+            assert!(speaks_of_knife_damage(note), "{note}");
+        }
+    }
+
+    #[test]
+    fn a_strike_is_found_under_a_slip_of_the_pen() {
+        for words in [
+            "struck. ",
+            "strcuk. at the gate",
+            "stuck. ",
+            ". hit a stone",
+        ] {
+            assert!(speaks_of_strike(words), "{words}");
+        }
+        for words in [
+            "checked. keen",
+            "pulled. not struck",
+            "reground. truck late",
+        ] {
+            assert!(!speaks_of_strike(words), "{words}");
+        }
+    }
+}

@@ -1,0 +1,55 @@
+//! Words that say whether the knives of a set match.
+
+use super::{has_phrase, names, plain};
+
+/// Whether a note says that the knives do not match.
+pub(in crate::lives) fn says_unmatched(note: &str) -> bool {
+    const PHRASES: [&str; 7] = [
+        "not matched",
+        "not match",
+        "not matching",
+        "don t match",
+        "doesn t match",
+        "dont match",
+        "no match",
+    ];
+    let odd = |word: &str| word == "unmatched" || word.starts_with("mismatch");
+    names(note, odd) || has_phrase(note, &PHRASES)
+}
+
+/// Whether a note says that the knives match, and nothing else.
+pub(in crate::lives) fn says_matched(note: &str) -> bool {
+    const MATCHED: [&str; 6] = [
+        "matched",
+        "matched again",
+        "knives matched",
+        "knives match",
+        "set matched",
+        "checked matched",
+    ];
+    !note.contains('?') && MATCHED.contains(&plain(note).as_str())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_note_says_that_knives_match_or_do_not() {
+        for note in [
+            "unmatched",
+            "Mismatched: knife 3 is new",
+            "knives do not match",
+            "not matched yet",
+            "don't match",
+        ] {
+            assert!(says_unmatched(note) && !says_matched(note), "{note}");
+        }
+        for note in ["matched", "Knives match.", "matched again"] {
+            assert!(says_matched(note) && !says_unmatched(note), "{note}");
+        }
+        for note in ["to be matched", "matched?", "no mismatch", ""] {
+            assert!(!says_matched(note) && !says_unmatched(note), "{note}");
+        }
+    }
+}
