@@ -48,17 +48,31 @@ impl From<FamilyWord> for Family {
 
 /// A number as it is typed, `wanted` being what would be right.
 fn number(text: &str, wanted: &str) -> Result<f64, String> {
-    let number: Option<f64> = text.trim().parse().ok();
-    number
-        .filter(|number| number.is_finite())
-        .ok_or_else(|| format!("write {wanted}"))
+    let number = typed(text, wanted)?;
+    let finite = number.is_finite().then_some(number);
+    finite.ok_or_else(|| format!("write {wanted}"))
+}
+
+/// A number as people write it, `wanted` being what would be right: a comma may stand for the point. 1,250 may be a
+/// thousand and more, or one and a quarter: nobody can know.
+pub fn typed(text: &str, wanted: &str) -> Result<f64, String> {
+    let text = text.trim();
+    let decimals = text.split_once(',').map(|(_, after)| after.len());
+    if decimals == Some(3) {
+        return Err(format!(
+            "write {} or {}, whichever is meant",
+            text.replace(',', ""),
+            text.replace(',', ".")
+        ));
+    }
+    let number = text.replace(',', ".").parse();
+    number.map_err(|_| format!("write {wanted}"))
 }
 
 /// Any number.
 pub fn any_number(text: &str) -> Result<f64, String> {
     // What is no finite number is told by the command, which knows what it stands for.
-    let number: Option<f64> = text.trim().parse().ok();
-    number.ok_or_else(|| "write a number, such as 5".to_string())
+    typed(text, "a number, such as 5")
 }
 
 /// A number above zero, `wanted` being what would be right.
@@ -72,6 +86,14 @@ pub fn above_zero(text: &str, wanted: &str) -> Result<f64, String> {
 /// Meter hours above zero.
 pub fn hours(text: &str) -> Result<f64, String> {
     above_zero(text, "hours, such as 50")
+}
+
+/// A reading of an hour meter.
+pub fn reading(text: &str) -> Result<f64, String> {
+    const WANTED: &str = "what the hour meter reads, such as 1263.4";
+    let reading = number(text, WANTED)?;
+    let read = (reading >= 0.0).then_some(reading);
+    read.ok_or_else(|| format!("write {WANTED}"))
 }
 
 /// Meter hours of one day.
@@ -104,6 +126,15 @@ pub fn risk(text: &str) -> Result<Probability, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_comma_may_stand_for_the_point() {
+        assert_eq!(hours("12,5"), Ok(12.5));
+        assert_eq!(any_number(" -3 "), Ok(-3.0));
+        let either = hours("1,250").unwrap_err();
+        assert!(either.contains("1250 or 1.250"), "{either}");
+        assert!(hours("1,2,3").is_err());
+    }
 
     #[test]
     fn a_risk_is_in_per_cent() {

@@ -51,7 +51,20 @@ fn event(row: &mut RowReader<'_>, known: &Known) -> Option<EdgeEvent> {
 }
 
 fn kind(text: &str) -> Parsed<EventKind> {
-    one_of(text, &EventKind::ALL.map(|kind| (kind.words(), kind)))
+    let kind = one_of(text, &EventKind::ALL.map(|kind| (kind.words(), kind)));
+    // The word that looks most like "cracked" is "checked": such a hint would hide the crack.
+    kind.map_err(|instead| {
+        let damage = text.to_lowercase();
+        let damage = ["crack", "brok", "chip", "split", "bent", "fract", "snap"]
+            .iter()
+            .any(|word| damage.contains(word));
+        if damage {
+            "\"checked\", with what is wrong in its note, such as \"cracked at a bolt hole\"; the set is not to be run then"
+                .to_owned()
+        } else {
+            instead
+        }
+    })
 }
 
 fn grade(text: &str) -> Parsed<Grade> {

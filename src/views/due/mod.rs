@@ -167,7 +167,7 @@ impl MachineDue {
         match &self.mark {
             DueMark::Known(edge) => match edge.ahead.first().map(|first| &first.answer) {
                 Some(answer) if answer.overdue.is_none() && answer.mark.is_some() => {
-                    format!("at {}", self.mark_of(answer))
+                    format!("at {}", self.mark_with_bounds(answer))
                 }
                 Some(answer) => self.mark_of(answer),
                 None => "no mark".to_string(),

@@ -6,6 +6,7 @@ use crate::failure::Failure;
 use crate::fitting::{Conditions, Drawn, Fitted, Fitting, machines};
 use crate::settings::Settings;
 use crate::unfit;
+use crate::words::reading;
 use clap::Args;
 use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, due};
 use keenspan::lives::{AtWork, MachineState};
@@ -28,7 +29,7 @@ pub struct Due {
     #[arg(long, value_name = "NAME")]
     machine: Option<String>,
     /// What its hour meter reads now, where that is beyond the log
-    #[arg(long, value_name = "READING", requires = "machine")]
+    #[arg(long, value_name = "READING", requires = "machine", value_parser = reading, allow_negative_numbers = true)]
     meter: Option<f64>,
     #[command(flatten)]
     wood: AskedWood,

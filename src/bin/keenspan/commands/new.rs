@@ -4,6 +4,7 @@ use crate::answer::{ANSWERED, Answer};
 use crate::failure::Failure;
 use crate::settings::Settings;
 use crate::terminal::ask;
+use crate::words::typed;
 use clap::{Args, ValueEnum};
 use keenspan::logbook::write::write_new_logbook;
 use keenspan::logbook::{DateOrder, Line, LogFile, Logbook, Machine, Rotor, ShopSettings};
@@ -213,19 +214,7 @@ fn write_readme(folder: &Path) -> Result<(), String> {
 }
 
 fn hours(text: &str) -> Result<MeterHours, String> {
-    // 1,250 may be a thousand and more, or one and a quarter: nobody can know.
-    let decimals = text.split_once([',', '.']).map(|(_, after)| after.len());
-    if text.contains(',') && decimals == Some(3) {
-        return Err(format!(
-            "write {} or {}, whichever is meant",
-            text.replace(',', ""),
-            text.replace(',', ".")
-        ));
-    }
-    let number: f64 = text
-        .replace(',', ".")
-        .parse()
-        .map_err(|_| "write hours, such as 50 or 1234.5".to_owned())?;
+    let number = typed(text, "hours, such as 50 or 1234.5")?;
     MeterHours::new(number).map_err(|error| error.to_string())
 }
 

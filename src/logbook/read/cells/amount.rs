@@ -14,13 +14,22 @@ enum LengthUnit {
     Centimetre,
 }
 
+/// No chipper knife is wider, millimetres: whoever writes so meant another unit. Basis: from memory.
+const WIDEST: f64 = 300.0;
+
 /// A width or depth: "0.970 in", `15/16"`, "30 thou", "24.6 mm"; a bare number is in the shop's units.
 pub(in crate::logbook::read) fn width(text: &str, ways: Ways) -> Parsed<Width> {
     let wanted = match ways.units {
         Units::Us => "a width, zero or more, such as 0.970 in or 15/16\"",
         Units::Metric => "a width, zero or more, such as 24.6 mm",
     };
-    read_width(text, ways, wanted).and_then(|width| width.ok_or_else(|| wanted.to_owned()))
+    let width = read_width(text, ways, wanted)?.ok_or_else(|| wanted.to_owned())?;
+    if width.millimetres() > WIDEST {
+        return Err(format!(
+            "a width of at most {WIDEST:.0} mm (11.8 in), with its unit where that is another than the log's, such as 108 mm or 4.25 in"
+        ));
+    }
+    Ok(width)
 }
 
 fn read_width(text: &str, ways: Ways, wanted: &str) -> Parsed<Option<Width>> {
@@ -130,6 +139,11 @@ mod tests {
             "1/2/3",
         ] {
             assert!(width(text, US).is_err(), "{text}");
+        }
+        // Millimetres written into a log that is in inches.
+        assert!(width("108", US).is_err_and(|wanted| wanted.contains("108 mm")));
+        for text in ["301", "12 in"] {
+            assert!(width(text, METRIC).is_err(), "{text}");
         }
     }
 

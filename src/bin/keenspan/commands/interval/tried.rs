@@ -4,6 +4,7 @@ use super::Interval;
 use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
 use crate::fitting::{Drawn, layout};
+use crate::words::typed;
 use keenspan::decisions::{DecisionError, Question, ShopCosts, TriedQuestion, Way, compare_ways};
 use keenspan::logbook::{CostItem, Machine};
 use keenspan::quantities::MeterHours;
@@ -83,12 +84,9 @@ fn cost(key: &str, value: &str) -> Result<(&'static str, f64), Failure> {
             items.join(", ")
         )));
     };
-    let value = value.parse().map_err(|_| {
-        Failure::Usage(format!(
-            "--try {key}: write a number ({}); found \"{value}\"",
-            item.unit()
-        ))
-    })?;
+    let wanted = format!("a number ({}); found \"{value}\"", item.unit());
+    let value = typed(value, &wanted)
+        .map_err(|instead| Failure::Usage(format!("--try {key}: {instead}")))?;
     Ok((item.key(), value))
 }
 
