@@ -84,7 +84,7 @@ pub(in crate::lives) fn speaks_of_strike(words: &str) -> bool {
     // A truck is none.
     let struck = |word: &str| {
         let near = |name: &&str| strsim::osa_distance(word, name) <= 1;
-        word.starts_with('s') && STRUCK.iter().any(|name| near(&name))
+        word.starts_with('s') && STRUCK.iter().any(near)
     };
     let hit = names(words, |word| word == "hit") && names(words, |word| HIT.contains(&word));
     names(words, struck) || hit

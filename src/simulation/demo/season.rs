@@ -218,7 +218,8 @@ impl<'t> Season<'t> {
             }
             Happening::Struck => {
                 let struck = self.event(stand, day, EventKind::Struck);
-                let nick = width(tenths(self.dice.between(0.4, 2.0)));
+                // No deeper than what the least grind takes off.
+                let nick = width(tenths(self.dice.between(0.1, 0.4)));
                 self.log.events.push(EdgeEvent { nick, ..struck });
                 stand.sets[stand.set].struck = true;
                 self.change(stand, day, Why::Struck);
