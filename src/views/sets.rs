@@ -140,7 +140,7 @@ impl MachineSets {
                 whole_money(self.rotation.another_set, currency)
             ),
         };
-        let mut sentence = format!("{listed}: {verdict}{}", self.waiting_clause());
+        let mut sentence = format!("{listed}{}: {verdict}", self.waiting_clause());
         if !self.owned.never_fitted.is_empty() {
             let names = self.owned.never_fitted.join(", ");
             sentence.push_str(&format!(". Not counted, never fitted: {names}"));
