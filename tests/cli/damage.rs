@@ -212,3 +212,16 @@ fn where_the_discard_width_is_not_known_it_is_looked_up_before_the_set_runs() {
     let caveat = "look it up in the machine's manual before it runs or is ground";
     assert!(words.contains(caveat), "{words}");
 }
+
+#[test]
+fn a_crack_typed_as_an_event_is_told_how_to_write_it() {
+    let shop = Shop::new();
+    for word in ["cracked", "broken", "chipped"] {
+        let output = shop.run(&["add", "event", word, "--set", "A"]);
+        let words = said(&output);
+        assert_eq!(status(&output), 2, "{words}");
+        let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("with what is wrong in its note"), "{words}");
+        assert!(!words.contains("flipped"), "{words}");
+    }
+}

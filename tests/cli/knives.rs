@@ -222,11 +222,12 @@ fn what_cannot_be_meant_is_a_usage_error_that_says_what_can() {
             "keen, working, dull or overrun",
         ),
         (&["Plum", "--width", "wide"], "24.6 mm"),
+        (&["Plum", "--width", "500"], "at most 300 mm"),
         (&["Plum", "--flat", "0.4 mm"], "flat_when_dull"),
         (&["Plum", "--flat", "0.4 mm"], "shop.csv"),
         (&["Plum", "--nick", "-1"], "must be above zero"),
         (
-            &["Plum", "--width", "500"],
+            &["Plum", "--width", "250"],
             "steel does not grow: the log has 108.1 mm for set Plum; correct the log or the figure",
         ),
         (&["Plum", "--width", "108.4"], "steel does not grow"),
@@ -252,7 +253,7 @@ fn a_width_may_be_read_a_little_above_the_logs() {
     assert_eq!(status(&demo(&["Plum", "--width", "108.3"])), 0);
     // Nothing to hold it against.
     let shop = Shop::new();
-    assert_eq!(status(&shop.run(&["knives", "A", "--width", "500"])), 0);
+    assert_eq!(status(&shop.run(&["knives", "A", "--width", "250 mm"])), 0);
 }
 
 #[test]

@@ -91,9 +91,11 @@ pub fn hours(text: &str) -> Result<f64, String> {
 /// A reading of an hour meter.
 pub fn reading(text: &str) -> Result<f64, String> {
     const WANTED: &str = "what the hour meter reads, such as 1263.4";
-    let reading = number(text, WANTED)?;
-    let read = (reading >= 0.0).then_some(reading);
-    read.ok_or_else(|| format!("write {WANTED}"))
+    match typed(text, WANTED)? {
+        below if below < 0.0 => Err(format!("write {WANTED}")),
+        // What no meter shows is told by the command.
+        reading => Ok(reading),
+    }
 }
 
 /// Meter hours of one day.
