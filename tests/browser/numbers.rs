@@ -78,10 +78,9 @@ fn the_tables_have_the_numbers_of_the_commands() {
         let next = &due["answers"][place]["ahead"][0]["due"];
         let mut wanted = estimate(&machine["interval"]);
         if next["overdue"].is_null() {
-            wanted.push(format!(
-                "{:.1}",
-                next["mark"]["estimate"].as_f64().expect("a mark")
-            ));
+            let mark = ["estimate", "lower", "upper"].map(|part| &next["mark"][part]);
+            let reads = mark.map(|at| format!("{:.1}", at.as_f64().expect("a reading")));
+            wanted.extend(reads);
         }
         assert!(glance[place].starts_with(machine["machine"].as_str().expect("a name")));
         // The machine's own name has no number in the demo.
