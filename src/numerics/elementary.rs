@@ -28,13 +28,19 @@ pub fn logistic(x: f64) -> f64 {
     }
 }
 
+/// Numbers that are smaller than the largest by this factor, on the log scale, add nothing to a sum: 2e-20.
+const NOTHING: f64 = -45.0;
+
 /// The log of a sum of numbers that are given by their logs; minus infinity for none.
 pub fn log_sum_exp(logs: impl Iterator<Item = f64> + Clone) -> f64 {
     let largest = logs.clone().fold(f64::NEG_INFINITY, f64::max);
     if largest.is_infinite() {
         return largest;
     }
-    let sum: f64 = logs.map(|log| (log - largest).exp()).sum();
+    let counts = logs
+        .map(|log| log - largest)
+        .filter(|log| !(*log < NOTHING));
+    let sum: f64 = counts.map(f64::exp).sum();
     largest + sum.ln()
 }
 

@@ -48,13 +48,12 @@ impl Precision {
 
 /// The coarsest step of all.
 const COARSEST: f64 = 0.5;
-/// Halvings of it that are on offer.
-const LEVELS: usize = 13;
-/// Nodes go out to here on either side: an edge graded overrun at a millionth of its typical life needs
-/// `W` near -600 where the spread is small.
-const REACH: f64 = 720.0;
-/// And no further than where the log density falls below this.
-const FAINTEST: f64 = -8000.0;
+/// No step is halved more often: an edge may have some hundred thousand nodes then.
+const FINEST: f64 = 12.0;
+/// Steps for which nodes are kept: that one, and so many halvings of it.
+const LEVELS: usize = 8;
+/// Nodes further out have no weight that is a number.
+const FAINTEST: f64 = -745.0;
 
 /// A node: `W`, and the log of its weight `h f(W)`.
 #[derive(Debug, Clone, Copy)]
@@ -100,26 +99,32 @@ pub const LANES: usize = 8;
 /// What weighs less adds nothing to a mass that is counted on plain numbers.
 const WEIGHTLESS: f64 = 1e-14;
 
-/// Nodes fine enough for kernels of spread `kernel` on the scale of `W`.
-pub fn nodes(family: Family, kernel: f64, precision: Precision) -> &'static Nodes {
-    static TABLES: [[OnceLock<Nodes>; LEVELS]; 3] =
-        [const { [const { OnceLock::new() }; LEVELS] }; 3];
+/// The step that is fine enough for kernels of spread `kernel` on the scale of `W`. Steps are halvings of one
+/// another, so that nodes stand still where the kernel changes a little.
+pub fn step(kernel: f64, precision: Precision) -> f64 {
+    COARSEST * 0.5_f64.powi(halvings(kernel, precision))
+}
+
+fn halvings(kernel: f64, precision: Precision) -> i32 {
     let step = precision
         .coarsest()
         .min(kernel / precision.steps_per_spread());
-    let halvings = (COARSEST / step)
-        .log2()
-        .ceil()
-        .clamp(0.0, (LEVELS - 1) as f64) as usize;
-    TABLES[family as usize][halvings]
-        .get_or_init(|| build(family, COARSEST / f64::from(1_u32 << halvings)))
+    (COARSEST / step).log2().ceil().clamp(0.0, FINEST) as i32
+}
+
+/// Nodes fine enough for kernels of spread `kernel` on the scale of `W`, where such are kept.
+pub fn nodes(family: Family, kernel: f64, precision: Precision) -> Option<&'static Nodes> {
+    static TABLES: [[OnceLock<Nodes>; LEVELS]; 3] =
+        [const { [const { OnceLock::new() }; LEVELS] }; 3];
+    let halvings = halvings(kernel, precision);
+    let table = TABLES[family as usize].get(halvings as usize)?;
+    Some(table.get_or_init(|| build(family, COARSEST * 0.5_f64.powi(halvings))))
 }
 
 fn build(family: Family, step: f64) -> Nodes {
     let outwards = |direction: f64, first: u32| {
         (first..)
             .map(|i| direction * step * f64::from(i))
-            .take_while(|w| w.abs() <= REACH)
             .map(|w| {
                 let log_weight = step.ln() + family.log_density(w);
                 Node {
@@ -165,7 +170,7 @@ mod tests {
     use approx::assert_relative_eq;
 
     fn integral(family: Family, kernel: f64, g: impl Fn(f64) -> f64) -> f64 {
-        let nodes = nodes(family, kernel, Precision::Full);
+        let nodes = nodes(family, kernel, Precision::Full).expect("kept");
         nodes
             .below
             .iter()

@@ -4,7 +4,7 @@ use super::FinishedEdge;
 use crate::decisions::DecisionError;
 use crate::numerics::elementary::log_sum_exp;
 use crate::quantities::{Estimate, Level};
-use std::ops::RangeInclusive;
+use std::ops::{Range, RangeInclusive};
 
 /// Changes of the log of life are laid out from minus to plus this much (sevenfold), in steps of 2 %.
 const REACH: f64 = 2.0;
@@ -83,12 +83,31 @@ impl Shifts {
         starts: RangeInclusive<usize>,
         last: usize,
     ) -> Change {
-        let each = |inside: &[f64]| {
-            let [inner, outer] = self.with_prior(inside);
-            let evidence = log_sum_exp(inner.iter().copied()) + log_sum_exp(outer.iter().copied());
-            (evidence, [normalised(&inner), normalised(&outer)])
-        };
-        self.average(&self.each_start(changed, starts, last, each))
+        let logs = self.log_evidences(&changed, &starts, last);
+        let weights = normalised(&logs);
+        let likeliest = weights.iter().copied().fold(0.0, f64::max);
+        let size = self.log_prior.len();
+        let mut differences = vec![0.0; (2 * size).saturating_sub(1)];
+        self.each_sum(&changed, &starts, last, |inside, alike| {
+            let own = &weights[alike];
+            if own.first().is_none_or(|own| *own < UNLIKELY * likeliest) {
+                return;
+            }
+            let weight: f64 = own.iter().sum();
+            let [inner, outer] = self.with_prior(inside).map(|logs| normalised(&logs));
+            for (i, inner) in inner.iter().enumerate() {
+                let places = differences[i..i + size].iter_mut();
+                // The larger the other shift, the smaller the difference.
+                for (difference, outer) in places.zip(outer.iter().rev()) {
+                    *difference += weight * inner * outer;
+                }
+            }
+        });
+        Change {
+            log_evidence: log_mean(&logs),
+            starts: weights,
+            differences,
+        }
     }
 
     /// The log of how likely all scores are then, averaged over starts and shifts.
@@ -98,38 +117,65 @@ impl Shifts {
         starts: RangeInclusive<usize>,
         last: usize,
     ) -> f64 {
-        let each = |inside: &[f64]| {
-            self.with_prior(inside)
-                .iter()
-                .map(|logs| log_sum_exp(logs.iter().copied()))
-                .sum()
-        };
-        let logs: Vec<f64> = self.each_start(changed, starts, last, each);
-        log_mean(&logs)
+        log_mean(&self.log_evidences(&changed, &starts, last))
     }
 
-    /// Something from the sum over the edges that changed, for each start in order.
-    fn each_start<T>(
+    /// The same for each start.
+    fn log_evidences(
         &self,
-        changed: impl Fn(usize) -> bool,
-        starts: RangeInclusive<usize>,
+        changed: &impl Fn(usize) -> bool,
+        starts: &RangeInclusive<usize>,
         last: usize,
-        each: impl Fn(&[f64]) -> T,
-    ) -> Vec<T> {
+    ) -> Vec<f64> {
+        let mut logs = vec![f64::NEG_INFINITY; starts.clone().count()];
+        self.each_sum(changed, starts, last, |inside, alike| {
+            logs[alike].fill(self.evidence(inside));
+        });
+        logs
+    }
+
+    /// The log of how likely all scores are, given the sum over the edges that changed.
+    pub(super) fn evidence(&self, inside: &[f64]) -> f64 {
+        let logs = self.with_prior(inside);
+        logs.iter()
+            .map(|logs| log_sum_exp(logs.iter().copied()))
+            .sum()
+    }
+
+    /// What an edge adds to the sum over those that changed, if it counts at all.
+    pub(super) fn ratios(&self, changed: &impl Fn(usize) -> bool, edge: usize) -> Option<&[f64]> {
+        let counts = changed(edge) && self.left_out.get(edge) == Some(&false);
+        self.log_ratios
+            .get(edge)
+            .filter(|_| counts)
+            .map(Vec::as_slice)
+    }
+
+    /// Tells the sums over the edges up to `last` that changed, from the latest start back to the earliest, each with
+    /// the starts that have it in common, counted from the first: a fleet has many edges between two of one machine.
+    pub(super) fn each_sum(
+        &self,
+        changed: &impl Fn(usize) -> bool,
+        starts: &RangeInclusive<usize>,
+        last: usize,
+        mut tell: impl FnMut(&[f64], Range<usize>),
+    ) {
+        let first = *starts.start();
         let mut inside = vec![0.0; self.log_prior.len()];
-        // From the latest start back to the earliest.
-        let mut found = Vec::new();
-        for edge in (*starts.start()..=last).rev() {
-            let counts = changed(edge) && self.left_out.get(edge) == Some(&false);
-            if let Some(ratios) = self.log_ratios.get(edge).filter(|_| counts) {
+        // The starts before this one are not told yet.
+        let mut untold = (*starts.end()).min(last) + 1;
+        for edge in (first..=last).rev() {
+            if let Some(ratios) = self.ratios(changed, edge) {
+                if edge + 1 < untold {
+                    tell(&inside, edge + 1 - first..untold - first);
+                    untold = edge + 1;
+                }
                 add(&mut inside, ratios);
             }
-            if starts.contains(&edge) {
-                found.push(each(&inside));
-            }
         }
-        found.reverse();
-        found
+        if first < untold {
+            tell(&inside, 0..untold - first);
+        }
     }
 
     /// The logs of both shifts' likelihood and prior: of the edges that changed, and of all others.
@@ -142,31 +188,6 @@ impl Shifts {
                 .map(|((inside, total), prior)| total - inside + prior)
                 .collect(),
         ]
-    }
-
-    fn average(&self, posteriors: &[(f64, [Vec<f64>; 2])]) -> Change {
-        let logs: Vec<f64> = posteriors.iter().map(|(evidence, _)| *evidence).collect();
-        let starts = normalised(&logs);
-        let likeliest = starts.iter().copied().fold(0.0, f64::max);
-        let size = self.log_prior.len();
-        let mut differences = vec![0.0; (2 * size).saturating_sub(1)];
-        for (weight, (_, [inner, outer])) in starts.iter().zip(posteriors) {
-            if *weight < UNLIKELY * likeliest {
-                continue;
-            }
-            for (i, inner) in inner.iter().enumerate() {
-                let places = differences[i..i + size].iter_mut();
-                // The larger the other shift, the smaller the difference.
-                for (difference, outer) in places.zip(outer.iter().rev()) {
-                    *difference += weight * inner * outer;
-                }
-            }
-        }
-        Change {
-            log_evidence: log_mean(&logs),
-            starts,
-            differences,
-        }
     }
 }
 
@@ -213,13 +234,13 @@ fn place_at(weights: &[f64], share: f64) -> Option<f64> {
     None
 }
 
-fn add(sum: &mut [f64], more: &[f64]) {
+pub(super) fn add(sum: &mut [f64], more: &[f64]) {
     sum.iter_mut()
         .zip(more)
         .for_each(|(sum, more)| *sum += more);
 }
 
-fn log_mean(logs: &[f64]) -> f64 {
+pub(super) fn log_mean(logs: &[f64]) -> f64 {
     log_sum_exp(logs.iter().copied()) - (logs.len() as f64).ln()
 }
 

@@ -11,10 +11,6 @@ use crate::decisions::DecisionError;
 use crate::quantities::Level;
 use std::ops::RangeInclusive;
 
-/// A run counts as over if that is so much likelier than that it goes on, on the log scale: twenty times. Basis:
-/// judged.
-const CLEARLY_OVER: f64 = 3.0;
-
 /// The edges of a run.
 pub(super) struct Stretch {
     /// Where it may have begun.
@@ -46,7 +42,7 @@ impl Looked<'_> {
         let starts = earliest..=run.signalled;
         let end = self.edges.len().saturating_sub(1);
         let changed = |place: usize| self.edges.get(place).is_some_and(|edge| sign.has(edge));
-        let over = self.over(changed, &starts, run.signalled, end);
+        let over = self.shifts.over(changed, &starts, run.signalled, end);
         let stretch = Stretch {
             first: run.first,
             last: over.unwrap_or(end),
@@ -74,22 +70,6 @@ impl Looked<'_> {
             carriers,
             spread_evenly,
         }))
-    }
-
-    /// The edge with which it was over, if it clearly is.
-    fn over(
-        &self,
-        changed: impl Fn(usize) -> bool,
-        starts: &RangeInclusive<usize>,
-        signalled: usize,
-        end: usize,
-    ) -> Option<usize> {
-        let evidence = |last: usize| self.shifts.log_evidence(&changed, starts.clone(), last);
-        let going_on = evidence(end);
-        let (last, best) = (signalled..end)
-            .map(|last| (last, evidence(last)))
-            .max_by(|a, b| a.1.total_cmp(&b.1))?;
-        (best - going_on > CLEARLY_OVER).then_some(last)
     }
 
     /// Work on the bed knife shortly before the first edge of a run came out: while it was at work, or the one

@@ -6,6 +6,7 @@
 //! cusum       the sums, and the runs in which they gave a sign
 //! series      the sums that are kept: over all edges, machine by machine, grinder by grinder
 //! change      when lives changed and by how much
+//! ending      whether that is over
 //! carriers    which set, grinder, machine or dirt carries it
 //! look_at     what to look at first
 //! looked      one run looked at in all these ways
@@ -16,6 +17,7 @@ mod answer;
 mod carriers;
 mod change;
 mod cusum;
+mod ending;
 mod look_at;
 mod looked;
 mod scheme;

@@ -1,5 +1,6 @@
 //! Edges known only through somebody's eye: the moment of going dull is integrated out.
 
+mod careful;
 mod chance;
 mod mass;
 mod quick;
@@ -8,30 +9,13 @@ mod tests;
 
 use super::Order;
 use super::local::{Local, LocalPoint};
-use crate::wear::eye::{Glance, Seen};
-use crate::wear::life_distribution::{Family, LifeDistribution};
-use crate::wear::life_nodes::{self, Precision};
+use crate::wear::eye::Glance;
+use crate::wear::life_distribution::Family;
+use crate::wear::life_nodes::Precision;
 
 /// Where minus the second derivative of the log density exceeds this the coarsest step is too wide: the
 /// Weibull's density falls off doubly exponentially in its upper tail.
 const SHARP: f64 = 4.0;
-
-/// One node of the integral.
-struct Mass {
-    /// The log of its mass; later its share of the whole.
-    weight: f64,
-    /// Standardised log life.
-    w: f64,
-    /// `sigma (W - anchor)`, the log of life over typical life.
-    log_life: f64,
-}
-
-/// The nodes that count, and what each look makes of each.
-struct Masses {
-    nodes: Vec<Mass>,
-    /// As many for each node as there are looks.
-    seen: Vec<Seen>,
-}
 
 /// What one integral is taken over.
 struct Integral<'a> {
@@ -131,73 +115,6 @@ pub fn lives_seen(
     lives
 }
 
-impl Masses {
-    /// Turns log masses into shares of their sum; the log of that sum.
-    fn normalise(&mut self) -> f64 {
-        let logs = self.nodes.iter().map(|node| node.weight);
-        let largest = logs.fold(f64::NEG_INFINITY, f64::max);
-        let mut total = 0.0;
-        for node in &mut self.nodes {
-            node.weight = (node.weight - largest).exp();
-            total += node.weight;
-        }
-        for node in &mut self.nodes {
-            node.weight /= total;
-        }
-        largest + total.ln()
-    }
-
-    /// Each node with what its looks saw.
-    fn each(&self, looks: usize) -> impl Iterator<Item = (&Mass, &[Seen])> {
-        self.nodes.iter().zip(self.seen.chunks_exact(looks))
-    }
-
-    /// Each node's gradient by the looks' ages, `lambda` and `epsilon`.
-    fn slopes(&self, looks: usize) -> Vec<f64> {
-        let mut slopes = Vec::with_capacity(self.nodes.len() * (looks + 2));
-        for (node, seen) in self.each(looks) {
-            slopes.extend(seen.iter().map(|seen| seen.by_v));
-            let total: f64 = seen.iter().map(|seen| seen.by_v).sum();
-            slopes.push(-node.log_life * total);
-            slopes.push(seen.iter().map(|seen| seen.by_eye).sum());
-        }
-        slopes
-    }
-
-    /// Mean of the nodes' Hessians plus the covariance of their gradients.
-    fn second_moments(&self, looks: usize, slopes: &[f64], mean: &[f64]) -> Vec<f64> {
-        let size = looks + 2;
-        let (lambda, epsilon) = (looks, looks + 1);
-        let mut second = vec![0.0; size * size];
-        for ((node, seen), slopes) in self.each(looks).zip(slopes.chunks_exact(size)) {
-            let mut add =
-                |i: usize, j: usize, amount: f64| second[i * size + j] += node.weight * amount;
-            for i in 0..size {
-                for j in 0..size {
-                    add(i, j, (slopes[i] - mean[i]) * (slopes[j] - mean[j]));
-                }
-            }
-            let s = node.log_life;
-            for (k, seen) in seen.iter().enumerate() {
-                add(k, k, seen.by_v_v);
-                for (i, j) in [(k, lambda), (lambda, k)] {
-                    add(i, j, -s * seen.by_v_v);
-                }
-                for (i, j) in [(k, epsilon), (epsilon, k)] {
-                    add(i, j, seen.by_v_eye);
-                }
-                for (i, j) in [(lambda, epsilon), (epsilon, lambda)] {
-                    add(i, j, -s * seen.by_v_eye);
-                }
-                add(lambda, lambda, s * s * seen.by_v_v);
-                add(epsilon, epsilon, seen.by_eye_eye);
-            }
-            add(lambda, lambda, slopes[lambda]);
-        }
-        second
-    }
-}
-
 impl Integral<'_> {
     /// The spread of what the looks see, on the scale of `W`: several together see more sharply than one.
     fn kernel(&self) -> f64 {
@@ -208,71 +125,5 @@ impl Integral<'_> {
         let sharpness: f64 = errors.map(|error| error.powi(-2)).sum();
         // Without looks the sum is minus zero; plus zero makes the kernel endless, not its opposite.
         (sharpness + 0.0).sqrt().recip() / self.point.sigma
-    }
-
-    /// Evaluates the integrand at nodes fine enough for the looks and, far out in a tail, for the law
-    /// itself.
-    fn masses(&self) -> Masses {
-        let kernel = self.kernel();
-        let masses = self.masses_at(kernel);
-        let peak = masses
-            .nodes
-            .iter()
-            .max_by(|a, b| a.weight.total_cmp(&b.weight));
-        let bend = -self
-            .family
-            .log_density_bend(peak.map_or(0.0, |mass| mass.w));
-        if bend < SHARP {
-            return masses;
-        }
-        self.masses_at((kernel.powi(-2) + bend).sqrt().recip())
-    }
-
-    /// Evaluates the nodes from the middle outwards until none further can matter.
-    fn masses_at(&self, kernel: f64) -> Masses {
-        let most: f64 = self
-            .looks
-            .iter()
-            .map(|(_, glance)| glance.most(self.point.eye))
-            .sum();
-        let nodes = life_nodes::nodes(self.family, kernel, self.precision);
-        let negligible = self.precision.negligible();
-        let mut masses = Masses {
-            nodes: Vec::with_capacity(64),
-            seen: Vec::with_capacity(64 * self.looks.len()),
-        };
-        let mut largest = f64::NEG_INFINITY;
-        for side in [&nodes.above, &nodes.below] {
-            for node in side {
-                if node.log_weight + most < largest + negligible {
-                    break;
-                }
-                let weight = self.look(node.log_weight, node.w, largest + negligible, &mut masses);
-                largest = largest.max(weight);
-            }
-        }
-        masses
-    }
-
-    /// Adds the node at `w` unless its log mass is below `least`; its log mass.
-    fn look(&self, log_weight: f64, w: f64, least: f64, masses: &mut Masses) -> f64 {
-        let log_life = self.point.sigma * (w - self.point.anchor);
-        let begun = masses.seen.len();
-        let mut weight = log_weight;
-        for &(age, glance) in self.looks {
-            let seen = glance.seen(self.point.ages[age] - log_life, self.point.eye, self.order);
-            weight += seen.value;
-            masses.seen.push(seen);
-        }
-        if weight > least {
-            masses.nodes.push(Mass {
-                weight,
-                w,
-                log_life,
-            });
-        } else {
-            masses.seen.truncate(begun);
-        }
-        weight
     }
 }

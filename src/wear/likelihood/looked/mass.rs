@@ -24,6 +24,13 @@ pub struct Mass {
     pub peak: f64,
 }
 
+impl Mass {
+    const NONE: Self = Self {
+        whole: f64::NAN,
+        peak: f64::NAN,
+    };
+}
+
 type Lanes = [f64; LANES];
 
 /// A look over the nodes: errors between what was seen and the truth at the first node, and more of them from node
@@ -56,10 +63,13 @@ struct Sums {
 }
 
 impl Integral<'_> {
-    /// Mass and peak on nodes fine enough for `kernel`; no numbers where a look, or a parameter, is none. At most
-    /// [`MOST_LOOKS`] looks.
+    /// Mass and peak on nodes fine enough for `kernel`; no numbers where a look, or a parameter, is none, or where
+    /// nodes would have to lie closer than any that are kept. At most [`MOST_LOOKS`] looks.
     pub fn mass_at(&self, kernel: f64) -> Mass {
-        let nodes = &life_nodes::nodes(self.family, kernel, self.precision).columns;
+        let Some(nodes) = life_nodes::nodes(self.family, kernel, self.precision) else {
+            return Mass::NONE;
+        };
+        let nodes = &nodes.columns;
         let mut room = [Line::Below {
             at: 0.0,
             slope: 0.0,
@@ -71,10 +81,7 @@ impl Integral<'_> {
             lines: room.get(..self.looks.len()).unwrap_or(&room),
         };
         if lines.lines.iter().any(|line| !line.is_number()) {
-            return Mass {
-                whole: f64::NAN,
-                peak: f64::NAN,
-            };
+            return Mass::NONE;
         }
         pulp::Arch::new().dispatch(lines)
     }

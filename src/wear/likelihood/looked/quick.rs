@@ -60,7 +60,9 @@ pub fn looked_at(local: &mut Local, integral: &Integral, sign: f64) -> bool {
         }
         return digits;
     }
-    let sums = integral.sums();
+    let Some(sums) = integral.sums() else {
+        return false;
+    };
     let sharp = -integral.family.log_density_bend(sums.peak) > SHARP;
     if sharp || sums.mass.is_nan() || sums.mass < LEAST_MASS {
         return false;
@@ -76,7 +78,7 @@ pub fn lives(integral: &Integral, kernel: f64) -> Option<Vec<(f64, f64)>> {
     if integral.looks.len() > MOST_LOOKS {
         return None;
     }
-    let nodes = life_nodes::nodes(integral.family, kernel, integral.precision);
+    let nodes = life_nodes::nodes(integral.family, kernel, integral.precision)?;
     let mut lives = Vec::with_capacity(64);
     integral.each_node(nodes, |node| lives.push((node.log_life, node.mass)));
     let mass: f64 = lives.iter().map(|(_, mass)| mass).sum();
@@ -95,11 +97,12 @@ impl Integral<'_> {
         self.mass_at((kernel.powi(-2) + bend).sqrt().recip()).whole
     }
 
-    fn sums(&self) -> Sums {
-        let nodes = life_nodes::nodes(self.family, self.kernel(), self.precision);
+    /// `None` where nodes would have to lie closer than any that are kept.
+    fn sums(&self) -> Option<Sums> {
+        let nodes = life_nodes::nodes(self.family, self.kernel(), self.precision)?;
         let mut sums = Sums::default();
         self.each_node(nodes, |node| sums.add(node, self.order));
-        sums
+        Some(sums)
     }
 
     /// Visits the nodes that count, on either side of the mode outwards.
