@@ -277,7 +277,7 @@ impl WearDensity {
     /// Each edge's log-likelihood.
     pub fn log_likelihood_by_edge(&self, at: &Parameters) -> Vec<f64> {
         let shared = self.likelihood.at_shared(&at.shared);
-        shared.values(&at.effects).collect()
+        shared.values(&at.effects, 0.0).collect()
     }
 
     /// An edge that has worked, to be looked at under draws of these parameters. Its groups are numbered
@@ -327,37 +327,32 @@ impl WearDensity {
         self.likelihood.settings()
     }
 
-    /// Likelihoods at one point of what all edges share, for [`WearDensity::by_block`].
+    /// Likelihoods at one point of what all edges share, for [`WearDensity::log_given`].
     pub(super) fn at_shared<'a>(&'a self, shared: &'a [f64]) -> AtShared<'a> {
         self.likelihood.at_shared(shared)
     }
 
-    /// The log density to the precision of draws, effects having these spreads, in parts that add up: what hangs on
-    /// nothing but the parameters that all share and the effects beside them in the corner, and each block's own.
-    /// `likelihoods` are those at the same shared parameters.
-    pub(super) fn by_block(
+    /// The log density to the precision of draws, effects having these spreads. `likelihoods` are those at the same
+    /// shared parameters.
+    pub(super) fn log_given(
         &self,
         at: &Parameters,
         spreads: &[f64],
         likelihoods: &AtShared,
-    ) -> (f64, Vec<f64>) {
-        let mut shared = self.log_prior_of_shared(at);
-        let mut blocks = vec![0.0; self.effects().blocks().len()];
-        let mut add = |block: Option<usize>, value: f64| match block {
-            Some(block) => blocks[block] += value,
-            None => shared += value,
-        };
-        for (grouping, spread) in spreads.iter().enumerate() {
-            for effect in self.effects().of_grouping(grouping) {
-                let prior = normal::log_density(at.effects[effect] / spread) - spread.ln();
-                add(self.effects().block(effect), prior);
-            }
-        }
-        let edges = likelihoods.values(&at.effects);
-        for (value, block) in edges.zip(self.likelihood.blocks()) {
-            add(*block, value);
-        }
-        (shared, blocks)
+    ) -> f64 {
+        self.log_prior(at, spreads) + likelihoods.values(&at.effects, 0.0).sum::<f64>()
+    }
+
+    /// The block of effects that each edge belongs to.
+    pub(super) fn blocks_of_edges(&self) -> &[Option<usize>] {
+        self.likelihood.blocks()
+    }
+
+    /// Each edge's block of effects, and where in it the edge's own effects stand.
+    pub(super) fn edges_in_blocks(
+        &self,
+    ) -> impl Iterator<Item = (Option<usize>, impl Iterator<Item = usize> + Clone + '_)> {
+        self.likelihood.edges_in_blocks()
     }
 
     fn log_prior_of_shared(&self, at: &Parameters) -> f64 {

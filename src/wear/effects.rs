@@ -114,6 +114,12 @@ impl Effects {
         Some(self.blocks.find(behind))
     }
 
+    /// Where in its block an effect stands; `None` for one in the corner.
+    pub fn place_in_block(&self, effect: usize) -> Option<usize> {
+        let behind = self.places[effect].checked_sub(self.in_corner())?;
+        Some(behind - self.blocks.first(behind))
+    }
+
     /// The place of an effect in a vector that begins with `shared` parameters, then holds the effects of the corner,
     /// then the blocks.
     pub fn place(&self, effect: usize, shared: usize) -> usize {

@@ -7,6 +7,7 @@
 //! in every parameter.
 
 use super::{Family, LifeDistribution};
+use std::f64::consts::FRAC_1_SQRT_2;
 use std::sync::OnceLock;
 
 /// How closely an integral is wanted.
@@ -48,10 +49,11 @@ impl Precision {
 
 /// The coarsest step of all.
 const COARSEST: f64 = 0.5;
-/// No step is halved more often: an edge may have some hundred thousand nodes then.
-const FINEST: f64 = 12.0;
-/// Steps for which nodes are kept: that one, and so many halvings of it.
-const LEVELS: usize = 8;
+/// Rungs of the ladder of steps, each shorter than the one before by the square root of two. No step is shorter than
+/// this rung's: an edge may have some hundred thousand nodes then.
+const FINEST: f64 = 24.0;
+/// Nodes are kept for so many rungs.
+const KEPT: usize = 16;
 /// Nodes further out have no weight that is a number.
 const FAINTEST: f64 = -745.0;
 
@@ -99,26 +101,29 @@ pub const LANES: usize = 8;
 /// What weighs less adds nothing to a mass that is counted on plain numbers.
 const WEIGHTLESS: f64 = 1e-14;
 
-/// The step that is fine enough for kernels of spread `kernel` on the scale of `W`. Steps are halvings of one
-/// another, so that nodes stand still where the kernel changes a little.
+/// The step that is fine enough for kernels of spread `kernel` on the scale of `W`: one of few, so that nodes stand
+/// still where the kernel changes a little.
 pub fn step(kernel: f64, precision: Precision) -> f64 {
-    COARSEST * 0.5_f64.powi(halvings(kernel, precision))
+    at_rung(rung(kernel, precision))
 }
 
-fn halvings(kernel: f64, precision: Precision) -> i32 {
+fn at_rung(rung: i32) -> f64 {
+    COARSEST * FRAC_1_SQRT_2.powi(rung)
+}
+
+fn rung(kernel: f64, precision: Precision) -> i32 {
     let step = precision
         .coarsest()
         .min(kernel / precision.steps_per_spread());
-    (COARSEST / step).log2().ceil().clamp(0.0, FINEST) as i32
+    (2.0 * (COARSEST / step).log2()).ceil().clamp(0.0, FINEST) as i32
 }
 
 /// Nodes fine enough for kernels of spread `kernel` on the scale of `W`, where such are kept.
 pub fn nodes(family: Family, kernel: f64, precision: Precision) -> Option<&'static Nodes> {
-    static TABLES: [[OnceLock<Nodes>; LEVELS]; 3] =
-        [const { [const { OnceLock::new() }; LEVELS] }; 3];
-    let halvings = halvings(kernel, precision);
-    let table = TABLES[family as usize].get(halvings as usize)?;
-    Some(table.get_or_init(|| build(family, COARSEST * 0.5_f64.powi(halvings))))
+    static TABLES: [[OnceLock<Nodes>; KEPT]; 3] = [const { [const { OnceLock::new() }; KEPT] }; 3];
+    let rung = rung(kernel, precision);
+    let table = TABLES[family as usize].get(rung as usize)?;
+    Some(table.get_or_init(|| build(family, at_rung(rung))))
 }
 
 fn build(family: Family, step: f64) -> Nodes {

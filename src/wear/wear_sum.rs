@@ -56,6 +56,20 @@ impl CovariateRows {
         })
     }
 
+    /// The rows alone that these sums speak of, which speak of them by their new numbers then.
+    pub fn of_sums<'a>(&self, sums: impl Iterator<Item = &'a mut WearSum>) -> Self {
+        let mut kept = Self::new(self.columns);
+        let mut numbers: Vec<Option<usize>> = vec![None; self.rows.len()];
+        for (row, _) in sums.flat_map(|sum| &mut sum.parts) {
+            let number = *numbers[*row].get_or_insert_with(|| {
+                kept.rows.push(self.rows[*row].clone());
+                kept.rows.len() - 1
+            });
+            *row = number;
+        }
+        kept
+    }
+
     /// Each row's wear rate at coefficients `beta`.
     pub fn rates(&self, beta: &[f64]) -> Rates {
         let log_rates: Vec<f64> = self

@@ -54,6 +54,11 @@ impl Blocks {
         self.owners[coordinate]
     }
 
+    /// The first coordinate of a coordinate's block.
+    pub fn first(&self, coordinate: usize) -> usize {
+        self.starts[self.owners[coordinate]].0
+    }
+
     /// The entry of two coordinates of one block; `None` between two blocks.
     pub fn entry(&self, row: usize, column: usize) -> Option<usize> {
         let block = self.owners[row];

@@ -75,7 +75,12 @@ impl ArrowFactor {
             diagonal.map(|x| x.ln()).sum()
         };
         let blocks: f64 = sizes.zip(self.blocks.entries()).map(of_block).sum();
-        2.0 * blocks + self.corner.ln_determinant()
+        2.0 * blocks + self.log_determinant_of_corner()
+    }
+
+    /// The log of the determinant of the corner, the blocks integrated out.
+    pub fn log_determinant_of_corner(&self) -> f64 {
+        self.corner.ln_determinant()
     }
 
     /// From independent standard normal scores a vector whose covariance is the inverse.

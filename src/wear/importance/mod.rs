@@ -4,14 +4,14 @@
 //! Weights are Pareto-smoothed (Vehtari, Simpson, Gelman, Yao and Gabry, 2024); the shape of their tail,
 //! `k-hat`, tells whether the weighted draws can be trusted.
 
-mod candidates;
+mod block_laws;
 
-use super::density::{LogPosterior, WearDensity};
+use super::density::{LogPosterior, Parameters, WearDensity};
 use super::generator::seeded_stream;
-use super::nested::{Cell, Nested};
+use super::nested::{Cell, Conditional, Nested};
 use super::sample::Draw;
-use crate::numerics::pareto;
-use candidates::{Scores, offsets};
+use crate::numerics::{normal, pareto};
+use block_laws::BlockLaws;
 use nalgebra::DVector;
 use rand::Rng;
 use rand::RngExt;
@@ -21,7 +21,7 @@ use std::ops::Range;
 
 /// Share of the draws that are made as a pilot.
 const PILOT: f64 = 0.25;
-/// Fewest of them; half as many with several candidates.
+/// Fewest of them; half as many with laws of their own for their blocks.
 const LEAST_PILOT: usize = 200;
 /// The pilot's spreads may stretch the approximation by at most this much, and are widened by a little:
 /// draws too far out cost weight, a tail that is missed costs the answer.
@@ -33,73 +33,55 @@ const WIDENED_SCORES: f64 = 40.0;
 /// A score is shifted or stretched only where the pilot is off by more of its own standard errors.
 const SURE: f64 = 1.0;
 
-/// Effects in blocks from which on a draw takes several candidates for each block.
+/// Effects in blocks from which on each draw has laws of its own for its blocks.
 const CROWD: usize = 40;
-/// Candidates of each block then, at first and where those leave doubts.
-const CANDIDATES: [usize; 2] = [4, 16];
-/// Draws of several candidates are no fewer than this.
+/// Such a draw costs as much as so many others.
+const WORK: usize = 4;
+/// They are no fewer than this.
 const FEWEST: usize = 400;
 
-/// How many draws are made, and how many candidates each has for a block of group effects.
+/// How many draws are made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Amount {
     /// Weighted draws.
     pub draws: usize,
-    /// Candidates for each block.
-    pub candidates: usize,
     /// Draws that are made first, to see where the approximation stands beside the posterior.
     pub pilot: usize,
 }
 
 impl Amount {
-    /// So many draws, or fewer of several candidates where the number of effects asks for those: each is worth more
-    /// then, and as much work.
+    /// So many draws, or fewer where they have laws of their own for their blocks: each is worth more then, and as
+    /// much work.
     pub fn of(draws: usize, density: &WearDensity) -> Self {
-        if is_crowded(density) {
-            let candidates = CANDIDATES[0];
-            let draws = (draws / candidates).clamp(FEWEST.min(draws), draws);
-            Self {
-                draws,
-                candidates,
-                pilot: pilot(draws, LEAST_PILOT / 2),
-            }
+        let (draws, least_pilot) = if is_crowded(density) {
+            let fewer = (draws / WORK).clamp(FEWEST.min(draws), draws);
+            (fewer, LEAST_PILOT / 2)
         } else {
-            Self {
-                draws,
-                candidates: 1,
-                pilot: pilot(draws, LEAST_PILOT),
-            }
+            (draws, LEAST_PILOT)
+        };
+        Self {
+            draws,
+            pilot: least_pilot.max((PILOT * draws as f64) as usize),
         }
     }
 
-    /// What to try where these leave doubts, if there is anything: up to `most` draws, or more candidates.
+    /// What to try where these leave doubts, if there is anything: up to `most` draws.
     pub fn more(self, most: usize, density: &WearDensity) -> Option<Self> {
-        let more = if is_crowded(density) {
-            Self {
-                candidates: CANDIDATES[1],
-                ..self
-            }
-        } else {
-            Self::of(self.draws.max(most), density)
-        };
+        let more = Self::of(self.draws.max(most), density);
         (more != self).then_some(more)
     }
 }
 
-fn pilot(draws: usize, least: usize) -> usize {
-    least.max((PILOT * draws as f64) as usize)
-}
-
-fn is_crowded(density: &WearDensity) -> bool {
+/// Whether there are so many effects in blocks that each draw has laws of its own for them.
+pub fn is_crowded(density: &WearDensity) -> bool {
     density.effects().blocks().dimension() > CROWD
 }
 
-/// A draw with the log of its weight, and the scores that it was made of: their means and mean squares over
-/// candidates.
+/// A draw with the log of its weight, and the scores that it was made of.
 struct Weighed {
     draw: Draw,
     log_weight: f64,
-    moments: (DVector<f64>, DVector<f64>),
+    scores: DVector<f64>,
 }
 
 /// Draws with the logs of their weights.
@@ -116,8 +98,21 @@ struct Proposal<'a> {
     density: &'a WearDensity,
     nested: &'a Nested,
     cumulative: Vec<f64>,
-    scores: Scores,
-    candidates: usize,
+    /// By how many standard deviations each score is shifted.
+    shift: DVector<f64>,
+    /// By how much each is stretched.
+    stretch: DVector<f64>,
+    /// Whether each draw has laws of its own for its blocks.
+    own_laws: bool,
+}
+
+/// Where a draw was put.
+struct Placed {
+    parameters: Parameters,
+    /// Log of the posterior's density there.
+    log_density: f64,
+    /// Log of the factor by which volume shrinks from scores to parameters.
+    log_shrinkage: f64,
 }
 
 /// Weighted draws; the same for the same seed, whatever the number of threads.
@@ -126,20 +121,14 @@ struct Proposal<'a> {
 /// made around there (moment matching: Paananen, Piironen, Buerkner and Vehtari, Statistics and Computing
 /// 31, 2021). Fewer come back where the approximation has no top for some spreads.
 pub fn draws(density: &WearDensity, nested: &Nested, amount: Amount, seed: u64) -> Weighted {
-    let mut proposal = Proposal::new(density, nested, amount.candidates);
-    proposal.match_moments(&proposal.draws(amount.pilot, seed, PILOT_STREAMS));
-    let drawn = proposal.draws(amount.draws, seed, 0);
-    Weighted {
-        log_weights: drawn.iter().map(|drawn| drawn.log_weight).collect(),
-        draws: drawn.into_iter().map(|drawn| drawn.draw).collect(),
-    }
+    Proposal::new(density, nested).matched(amount, seed)
 }
 
 /// The pilot's streams of random numbers lie this far from those of the draws proper.
 const PILOT_STREAMS: u64 = 1 << 32;
 
 impl<'a> Proposal<'a> {
-    fn new(density: &'a WearDensity, nested: &'a Nested, candidates: usize) -> Self {
+    fn new(density: &'a WearDensity, nested: &'a Nested) -> Self {
         let cumulative = nested.cells().iter().scan(0.0, |sum, cell| {
             *sum += cell.probability;
             Some(*sum)
@@ -148,11 +137,19 @@ impl<'a> Proposal<'a> {
             density,
             nested,
             cumulative: cumulative.collect(),
-            scores: Scores {
-                shift: DVector::zeros(density.dimension()),
-                stretch: DVector::from_element(density.dimension(), widened(density.dimension())),
-            },
-            candidates,
+            shift: DVector::zeros(density.dimension()),
+            stretch: DVector::from_element(density.dimension(), widened(density.dimension())),
+            own_laws: is_crowded(density),
+        }
+    }
+
+    /// The draws proper, after a pilot has shown where to make them.
+    fn matched(&mut self, amount: Amount, seed: u64) -> Weighted {
+        self.match_moments(&self.draws(amount.pilot, seed, PILOT_STREAMS));
+        let drawn = self.draws(amount.draws, seed, 0);
+        Weighted {
+            log_weights: drawn.iter().map(|drawn| drawn.log_weight).collect(),
+            draws: drawn.into_iter().map(|drawn| drawn.draw).collect(),
         }
     }
 
@@ -165,24 +162,23 @@ impl<'a> Proposal<'a> {
         }
         let weights: Vec<f64> = smoothed.log_weights.iter().map(|log| log.exp()).collect();
         let effective = pareto::effective_draws(&smoothed.log_weights);
-        let even = vec![1.0 / pilot.len() as f64; pilot.len()];
-        for i in 0..self.density.dimension() {
-            // Candidates are weighed block by block: what other blocks weigh tells nothing of theirs.
-            let (weights, effective) = if self.candidates > 1 && self.in_blocks().contains(&i) {
-                (&even, pilot.len() as f64)
-            } else {
-                (&weights, effective)
-            };
+        // Blocks with laws of their own lie where they should.
+        let matched = if self.own_laws {
+            self.in_blocks().start
+        } else {
+            self.density.dimension()
+        };
+        for i in 0..matched {
             let (of_mean, of_variance) = (effective.powf(-0.5), (2.0 / effective).sqrt());
-            let drawn = || pilot.iter().map(|drawn| &drawn.moments).zip(weights);
-            let mean: f64 = drawn().map(|((first, _), w)| w * first[i]).sum();
-            let square: f64 = drawn().map(|((_, second), w)| w * second[i]).sum();
+            let drawn = || pilot.iter().map(|drawn| drawn.scores[i]).zip(&weights);
+            let mean: f64 = drawn().map(|(score, weight)| weight * score).sum();
+            let square: f64 = drawn().map(|(score, weight)| weight * score * score).sum();
             let variance = square - mean.powi(2);
             if mean.abs() > SURE * of_mean {
-                self.scores.shift[i] = mean;
+                self.shift[i] = mean;
             }
             if (variance - 1.0).abs() > SURE * of_variance {
-                self.scores.stretch[i] *= variance.sqrt().clamp(*STRETCH.start(), *STRETCH.end());
+                self.stretch[i] *= variance.sqrt().clamp(*STRETCH.start(), *STRETCH.end());
             }
         }
     }
@@ -222,30 +218,32 @@ impl<'a> Proposal<'a> {
         let pair = [(within, offset.clone()), (mirrored, -offset)];
         let draws = pair
             .iter()
-            .map(|(within, offset)| self.weighed(cell, within, offset, random));
+            .map(|(within, offset)| self.weighed(cell, within, offset));
         draws.collect::<Option<Vec<_>>>().unwrap_or_default()
     }
 
     /// One draw; `None` where the approximation has no top for its spreads.
-    fn weighed(
-        &self,
-        cell: &Cell,
-        within: &[f64],
-        offset: &DVector<f64>,
-        random: &mut impl Rng,
-    ) -> Option<Weighed> {
+    fn weighed(&self, cell: &Cell, within: &[f64], offset: &DVector<f64>) -> Option<Weighed> {
         let spreads = self.nested.spreads_at(cell, within);
         let conditional = self.nested.conditional(self.density, &spreads)?;
-        let offsets = offsets(offset, self.in_blocks(), self.candidates, random);
-        let chosen = self
-            .scores
-            .chosen(self.density, &conditional, &spreads, &offsets, random)?;
+        let scores = &self.shift + self.stretch.component_mul(offset);
+        let placed = if self.own_laws {
+            self.placed_by_own_laws(&conditional, &spreads, &scores)?
+        } else {
+            self.placed(&conditional, &spreads, &scores)
+        };
+        let of_scores = offset.iter().zip(&self.stretch);
+        let of_scores: f64 = of_scores
+            .map(|(offset, stretch)| normal::log_density(*offset) - stretch.ln())
+            .sum();
+        let log_proposed = of_scores - placed.log_shrinkage;
         // The proposal counts spreads by shares of their priors.
-        let log_weight = chosen.log_ratio - (cell.probability.ln() - cell.prior().ln());
+        let log_cell = cell.probability.ln() - cell.prior().ln();
+        let log_weight = placed.log_density - log_proposed - log_cell;
         Some(Weighed {
             draw: Draw {
-                shared: chosen.parameters.shared,
-                effects: chosen.parameters.effects,
+                shared: placed.parameters.shared,
+                effects: placed.parameters.effects,
                 spreads,
             },
             // Where the density is no number it is not likely either.
@@ -254,8 +252,48 @@ impl<'a> Proposal<'a> {
             } else {
                 log_weight
             },
-            moments: chosen.moments,
+            scores,
         })
+    }
+
+    /// Everything where the normal law given the spreads has it.
+    fn placed(&self, law: &Conditional, spreads: &[f64], scores: &DVector<f64>) -> Placed {
+        let parameters = self.at(law, scores);
+        let likelihoods = self.density.at_shared(&parameters.shared);
+        Placed {
+            log_density: self.density.log_given(&parameters, spreads, &likelihoods),
+            log_shrinkage: -0.5 * law.factor.log_determinant(),
+            parameters,
+        }
+    }
+
+    /// What all share, and the effects of the corner, where that law has them; blocks where their own laws do.
+    fn placed_by_own_laws(
+        &self,
+        law: &Conditional,
+        spreads: &[f64],
+        scores: &DVector<f64>,
+    ) -> Option<Placed> {
+        let corner = self.in_blocks().start;
+        let mut middle = scores.clone();
+        middle.rows_range_mut(corner..).fill(0.0);
+        let mut parameters = self.at(law, &middle);
+        let shared = parameters.shared.clone();
+        let likelihoods = self.density.at_shared(&shared);
+        let blocks = BlockLaws::around(self.density, &parameters, spreads, &likelihoods)?;
+        let in_blocks = &scores.as_slice()[corner..];
+        blocks.place(in_blocks, self.density, &mut parameters.effects);
+        let of_blocks = blocks.log_determinant();
+        Some(Placed {
+            log_density: self.density.log_given(&parameters, spreads, &likelihoods),
+            log_shrinkage: -0.5 * (law.factor.log_determinant_of_corner() + of_blocks),
+            parameters,
+        })
+    }
+
+    fn at(&self, law: &Conditional, scores: &DVector<f64>) -> Parameters {
+        let point = &law.mean + law.factor.spread_out(scores);
+        self.density.parameters(point.as_slice())
     }
 }
 
@@ -269,18 +307,22 @@ mod tests {
     use crate::wear::nuts::tests::three_machines;
     use crate::wear::sample::Sample;
 
-    /// However many candidates there are, the weighted draws are those of the same posterior.
+    /// With laws of their own for blocks or without, the weighted draws are those of the same posterior.
     #[test]
-    fn candidates_leave_the_posterior_as_it_is() {
+    fn own_laws_of_blocks_leave_the_posterior_as_it_is() {
         let density = three_machines();
         let nested = Nested::fit(&density).expect("a top");
-        let summary = |candidates: usize, of: fn(&Draw) -> f64| {
-            let amount = Amount {
-                draws: 4000,
-                candidates,
-                pilot: 1000,
-            };
-            Sample::weighted(&density, &nested, amount, 5).summary(of)
+        let summary = |own_laws: bool, of: fn(&Draw) -> f64| {
+            let mut proposal = Proposal::new(&density, &nested);
+            proposal.own_laws = own_laws;
+            let drawn = proposal.matched(
+                Amount {
+                    draws: 4000,
+                    pilot: 1000,
+                },
+                5,
+            );
+            Sample::of_weighted(drawn, 4000).summary(of)
         };
         let asked: [fn(&Draw) -> f64; 4] = [
             |draw| draw.shared[0],
@@ -289,31 +331,24 @@ mod tests {
             |draw| draw.effects[2].powi(2),
         ];
         for of in asked {
-            let (one, four) = (summary(1, of), summary(4, of));
-            let error = one.errors[0].hypot(four.errors[0]);
+            let (one, other) = (summary(false, of), summary(true, of));
+            let error = one.errors[0].hypot(other.errors[0]);
             assert!(
-                (one.mean - four.mean).abs() < 4.0 * error,
-                "{one:?} {four:?}"
+                (one.mean - other.mean).abs() < 4.0 * error,
+                "{one:?} {other:?}"
             );
             assert!(
-                (one.spread / four.spread - 1.0).abs() < 0.1,
-                "{one:?} {four:?}"
+                (one.spread / other.spread - 1.0).abs() < 0.1,
+                "{one:?} {other:?}"
             );
         }
-        // What candidates are for: draws weigh more evenly.
-        let worth = |candidates| summary(candidates, |draw| draw.shared[0]).effective;
-        assert!(worth(4) > worth(1), "{} {}", worth(4), worth(1));
-    }
-
-    /// Candidates behind the corner differ, those of what is shared do not, and they come in mirrored pairs.
-    #[test]
-    fn candidates_come_in_pairs_beside_the_same_corner() {
-        let first = DVector::from_vec(vec![0.3, -1.0, 0.5, 2.0]);
-        let all = offsets(&first, 2..4, 4, &mut seeded_stream(1, 0));
-        assert_eq!(all[0], first);
-        assert_eq!(all[1].as_slice(), [0.3, -1.0, -0.5, -2.0]);
-        assert_eq!(all[2].rows(0, 2), first.rows(0, 2));
-        assert_eq!(all[3].rows(2, 2), -all[2].rows(2, 2));
-        assert!(all[2][2] != 0.5);
+        // What they are for: draws weigh more evenly.
+        let worth = |own_laws| summary(own_laws, |draw| draw.shared[0]).effective;
+        assert!(
+            worth(true) > worth(false),
+            "{} {}",
+            worth(true),
+            worth(false)
+        );
     }
 }

@@ -31,8 +31,12 @@ impl<'a> AtShared<'a> {
         let common = likelihood.common(theta, Order::Value, Precision::Sampling);
         let located = edges.map(|edge| (edge, likelihood.shared_location(edge, theta)));
         let edges: Vec<(&EdgeTerms, f64)> = located.collect();
-        let sums = edges.iter().flat_map(|(edge, _)| &edge.sums);
-        let mut logs: Vec<f64> = sums.map(|sum| sum.over_fastest(&common.rates)).collect();
+        let count = edges.iter().map(|(edge, _)| edge.sums.len()).sum();
+        let mut logs: Vec<f64> = Vec::with_capacity(count);
+        for (edge, _) in &edges {
+            let sums = edge.sums.iter();
+            logs.extend(sums.map(|sum| sum.over_fastest(&common.rates)));
+        }
         ln_each(&mut logs);
         let sums = edges.iter().flat_map(|(edge, _)| &edge.sums);
         for (log, sum) in logs.iter_mut().zip(sums) {
@@ -45,14 +49,14 @@ impl<'a> AtShared<'a> {
         }
     }
 
-    /// Each edge's log-likelihood, groups having these effects.
-    pub fn values<'b>(&'b self, effects: &'b [f64]) -> impl Iterator<Item = f64> + 'b {
+    /// Each edge's log-likelihood, groups having these effects and the log of typical life being longer by `longer`.
+    pub fn values<'b>(&'b self, effects: &'b [f64], longer: f64) -> impl Iterator<Item = f64> + 'b {
         let mut work = Workspace::default();
         let mut logs = self.logs.as_slice();
         self.edges.iter().map(move |(edge, location)| {
             let (own, rest) = logs.split_at(edge.sums.len());
             logs = rest;
-            let location = location + shift_of_groups(edge, effects);
+            let location = location + shift_of_groups(edge, effects) + longer;
             edge.weight * of_terms(edge, &self.common, own, location, &mut work)
         })
     }

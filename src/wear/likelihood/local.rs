@@ -64,8 +64,11 @@ impl Local {
         let size = ages + 2;
         self.value = 0.0;
         self.order = order;
-        self.gradient.clear();
-        self.gradient.resize(size, 0.0);
+        // Its length tells how many ages there are; its numbers count only where they are asked for.
+        if self.gradient.len() != size || order >= Order::Gradient {
+            self.gradient.clear();
+            self.gradient.resize(size, 0.0);
+        }
         self.hessian.clear();
         if order == Order::Hessian {
             self.hessian.resize(size * size, 0.0);

@@ -197,6 +197,20 @@ impl Likelihood {
         &self.blocks
     }
 
+    /// Where in its block each edge's effects stand, and which block that is.
+    pub fn edges_in_blocks(
+        &self,
+    ) -> impl Iterator<Item = (Option<usize>, impl Iterator<Item = usize> + Clone + '_)> {
+        let edges = self.blocks.iter().zip(&self.edges);
+        edges.map(|(&block, edge)| {
+            let own = edge.effects.iter();
+            (
+                block,
+                own.filter_map(|&effect| self.effects.place_in_block(effect)),
+            )
+        })
+    }
+
     /// Family of life distributions.
     pub fn family(&self) -> Family {
         self.settings.family
@@ -228,11 +242,14 @@ impl Likelihood {
     /// The same for the first so many edges.
     pub fn of_first(&self, edges: usize) -> Self {
         let first = edges.min(self.edges.len());
+        let mut edges = self.edges[..first].to_vec();
+        let sums = edges.iter_mut().flat_map(|edge| &mut edge.sums);
+        let rows = self.rows.of_sums(sums);
         Self {
-            edges: self.edges[..first].to_vec(),
+            edges,
+            rows,
             destinations: self.destinations[..first].to_vec(),
             blocks: self.blocks[..first].to_vec(),
-            rows: self.rows.clone(),
             layout: self.layout.clone(),
             effects: self.effects.clone(),
             settings: self.settings,
@@ -242,7 +259,8 @@ impl Likelihood {
     /// The log-likelihood of some edges, to the precision that sampling needs.
     pub fn of_edges(&self, theta: &[f64], effects: &[f64], edges: &[usize]) -> Vec<f64> {
         let edges = edges.iter().map(|&edge| &self.edges[edge]);
-        AtShared::new(self, theta, edges).values(effects).collect()
+        let at = AtShared::new(self, theta, edges);
+        at.values(effects, 0.0).collect()
     }
 
     /// Value and gradient, to the precision that sampling needs. The gradient's order is that of
@@ -266,7 +284,9 @@ impl Likelihood {
     }
 
     fn common<'a>(&self, theta: &'a [f64], order: Order, precision: Precision) -> Common<'a> {
-        let mut beta = theta[self.layout.rates()].to_vec();
+        let rates = &theta[self.layout.rates()];
+        let mut beta = Vec::with_capacity(rates.len() + 1);
+        beta.extend_from_slice(rates);
         // ln(1 - q): the last covariate counts the touch-ups that came after.
         beta.push(-softplus(theta[self.layout.touch_up()]));
         Common {

@@ -2,16 +2,19 @@
 //!
 //! The model is fitted anew to the first few edges, to somewhat more than half as many again, and so on. The edges
 //! between two fits are foretold by the draws of the earlier one, weighted by what was seen of the edges that came
-//! out in between (Chopin, Biometrika 89, 2002), the weights Pareto-smoothed.
+//! out in between (Chopin, Biometrika 89, 2002), the weights Pareto-smoothed. A fleet has hundreds of edges between two
+//! fits, of hundreds of machines: no draw would outlive those. What all machines share is known well from the fit, and
+//! an edge is foretold by the draws weighted by its own machine's edges since: by less than is known, and rightly.
 
 use super::{ScoreBounds, ends, score, span, with_unseen_groups};
 use crate::numerics::pareto::{largest_trusted_shape, smooth};
 use crate::wear::adequacy::predicted::{parameters, turned};
-use crate::wear::importance::{self, Amount, Weighted};
+use crate::wear::importance::{self, Amount, Weighted, is_crowded};
 use crate::wear::nested::Nested;
 use crate::wear::sample::Draw;
 use crate::wear::{WearError, WearPosterior};
 use rayon::prelude::*;
+use std::collections::HashMap;
 use std::ops::Range;
 
 /// Draws of each fit. Basis: what they foretell errs by some 5 % of the spread between edges.
@@ -27,6 +30,8 @@ const FIRST: usize = 4;
 /// draws fitted anew at nearly every edge, scores err by 0.047 (root mean square); with a first fit at two edges and
 /// 1.5 by 0.045. It is the number of draws that decides.
 const GROWTH: f64 = 1.6;
+/// The same with blocks of effects that are looked at by themselves.
+const GROWTH_OF_FLEETS: f64 = 3.0;
 
 /// What a fit that failed says of an edge.
 const NOTHING: ScoreBounds = ScoreBounds {
@@ -44,7 +49,12 @@ pub(super) fn ahead(whole: &WearPosterior, seed: u64) -> Vec<ScoreBounds> {
             Err(_) => vec![NOTHING; block.len()],
         }
     };
-    let blocks = blocks(whole.density().last_looks().len()).into_par_iter();
+    let growth = if is_crowded(whole.density()) {
+        GROWTH_OF_FLEETS
+    } else {
+        GROWTH
+    };
+    let blocks = blocks(whole.density().last_looks().len(), growth).into_par_iter();
     let foretold: Vec<Vec<ScoreBounds>> = blocks.map(of_block).collect();
     foretold.concat()
 }
@@ -67,11 +77,11 @@ fn fitted_before(whole: &WearPosterior, edges: usize, seed: u64) -> Result<Weigh
     Ok(before)
 }
 
-/// The edges between two fits. All fits have about the same share of edges more than the one before, so that none is
-/// made for the last few edges alone.
-fn blocks(edges: usize) -> Vec<Range<usize>> {
+/// The edges between two fits, each of which has at the most so many times as many as the one before. All have about the same share of edges more,
+/// so that none is made for the last few edges alone.
+fn blocks(edges: usize, most: f64) -> Vec<Range<usize>> {
     let (first, whole) = (FIRST as f64, edges as f64 / FIRST as f64);
-    let fits = (whole.ln() / GROWTH.ln()).ceil().max(0.0);
+    let fits = (whole.ln() / most.ln()).ceil().max(0.0);
     let growth = whole.powf(1.0 / fits);
     let starts = (0..fits as i32).map(|fit| (first * growth.powi(fit)).round() as usize);
     let mut bounds: Vec<usize> = [0].into_iter().chain(starts).chain([edges]).collect();
@@ -101,23 +111,59 @@ fn foretold(
     let chances: Vec<Vec<f64>> = chances.collect();
 
     let trusted = largest_trusted_shape(draws.len());
-    let mut log_weights = before.log_weights;
+    let mut seen = Seen::none(before.log_weights, is_crowded(density));
     let mut chances = turned(&chances).into_iter();
     let mut foretold = Vec::with_capacity(looks.len());
-    for (look, likelihoods) in looks.iter().zip(&turned(&likelihoods)) {
-        let smoothed = smooth(&log_weights);
+    let own_blocks = &density.blocks_of_edges()[edges.first().copied().unwrap_or(0)..];
+    for ((look, block), likelihoods) in looks.iter().zip(own_blocks).zip(&turned(&likelihoods)) {
+        let (log_weights, anything) = seen.for_block(*block);
+        let smoothed = smooth(log_weights);
         let weights: Vec<f64> = smoothed.log_weights.iter().map(|log| log.exp()).collect();
         let own = chances.by_ref().take(ends(look).len());
         let scores: Vec<f64> = own.map(|chances| score(&chances, &weights)).collect();
         let [low, high] = span(look, &scores);
         // Before the first weights are those of the fit, which are good by its making.
-        let rough = !foretold.is_empty() && (smoothed.k_hat > trusted || smoothed.k_hat.is_nan());
+        let rough = anything && (smoothed.k_hat > trusted || smoothed.k_hat.is_nan());
         foretold.push(ScoreBounds { low, high, rough });
-        for (log_weight, likelihood) in log_weights.iter_mut().zip(likelihoods) {
-            *log_weight += likelihood;
-        }
+        seen.see(*block, likelihoods);
     }
     foretold
+}
+
+/// The draws' weights by what was seen since their fit.
+struct Seen {
+    of_fit: Vec<f64>,
+    /// By the blocks that are looked at by themselves; all edges are of one where none is.
+    since: HashMap<Option<usize>, Vec<f64>>,
+    apart: bool,
+}
+
+impl Seen {
+    fn none(of_fit: Vec<f64>, apart: bool) -> Self {
+        Self {
+            of_fit,
+            since: HashMap::new(),
+            apart,
+        }
+    }
+
+    fn key(&self, block: Option<usize>) -> Option<usize> {
+        block.filter(|_| self.apart)
+    }
+
+    /// The log weights for an edge of this block, and whether anything was seen of it since the fit.
+    fn for_block(&self, block: Option<usize>) -> (&[f64], bool) {
+        let since = self.since.get(&self.key(block));
+        (since.unwrap_or(&self.of_fit), since.is_some())
+    }
+
+    fn see(&mut self, block: Option<usize>, likelihoods: &[f64]) {
+        let key = self.key(block);
+        let weights = self.since.entry(key).or_insert_with(|| self.of_fit.clone());
+        for (weight, likelihood) in weights.iter_mut().zip(likelihoods) {
+            *weight += likelihood;
+        }
+    }
 }
 
 #[cfg(test)]
@@ -126,18 +172,18 @@ mod tests {
 
     #[test]
     fn blocks_hold_every_edge_once_and_grow_evenly() {
-        for edges in 0..300 {
-            let blocks = blocks(edges);
+        for (edges, growth) in (0..300).flat_map(|edges| [(edges, GROWTH), (edges, 3.0)]) {
+            let blocks = blocks(edges, growth);
             let held: Vec<usize> = blocks.iter().cloned().flatten().collect();
             assert_eq!(held, (0..edges).collect::<Vec<_>>());
             for block in blocks.iter().skip(1) {
                 assert!(block.start >= FIRST);
                 // Rounded to whole edges at both ends.
-                let most = GROWTH * (block.start as f64 + 0.5) + 0.5;
+                let most = growth * (block.start as f64 + 0.5) + 0.5;
                 assert!(block.end as f64 <= most, "{edges}: {block:?}");
             }
         }
         // A fit for one edge alone would cost as much as the largest.
-        assert_eq!(blocks(65).last(), Some(&(41..65)));
+        assert_eq!(blocks(65, GROWTH).last(), Some(&(41..65)));
     }
 }
