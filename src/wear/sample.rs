@@ -2,7 +2,7 @@
 
 use super::WearError;
 use super::density::WearDensity;
-use super::importance::{self, Amount};
+use super::importance::{self, Amount, Weighted};
 use super::nested::Nested;
 use super::nuts::{self, ChainLengths};
 use crate::numerics::chains::Chains;
@@ -221,7 +221,7 @@ impl Sample {
     }
 
     /// A few draws tell the tail of the weights roughly: where they leave doubts more are made before chains
-    /// are, which cost far more; of a fleet's draws more candidates.
+    /// are, which cost far more.
     fn weighted_or_more(density: &WearDensity, nested: &Nested, settings: SampleSettings) -> Self {
         let amount = Amount::of(settings.draws, density);
         let few = Self::weighted(density, nested, amount, settings.seed);
@@ -241,10 +241,14 @@ impl Sample {
         seed: u64,
     ) -> Self {
         let drawn = importance::draws(density, nested, amount, seed);
+        Self::of_weighted(drawn, amount.draws)
+    }
+
+    /// Of so many weighted draws; some are missing where the approximation has no top for some spreads.
+    pub(super) fn of_weighted(drawn: Weighted, wanted: usize) -> Self {
         let smoothed = pareto::smooth(&drawn.log_weights);
-        let trusted = pareto::largest_trusted_shape(amount.draws);
-        // Draws are missing where the approximation has no top for some spreads.
-        let whole = drawn.draws.len() == amount.draws && !smoothed.k_hat.is_nan();
+        let trusted = pareto::largest_trusted_shape(wanted);
+        let whole = drawn.draws.len() == wanted && !smoothed.k_hat.is_nan();
         let k_hat = if whole { smoothed.k_hat } else { f64::INFINITY };
         let effective = pareto::effective_draws(&smoothed.log_weights);
         let doubts = if k_hat > trusted {
