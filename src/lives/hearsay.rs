@@ -3,9 +3,7 @@
 
 use super::damage::Told;
 use super::note::Record;
-use super::note_words::{
-    says_unmatched, speaks_of_damage, speaks_of_knife_damage, speaks_of_strike,
-};
+use super::note_words::NoteWords;
 use super::shop::Shop;
 use crate::logbook::{LogFile, Logbook, UnreadRow};
 use jiff::civil::Date;
@@ -22,7 +20,7 @@ pub(super) fn hear(log: &Logbook, shop: &mut Shop<'_>) {
     for run in log
         .runs
         .iter()
-        .filter(|run| speaks_of_knife_damage(&run.note))
+        .filter(|run| NoteWords::of(&run.note).speaks_of_knife_damage())
     {
         let (day, record) = (run.date, Record::Run(run.line));
         for set in shop.sets_in(&run.machine, day) {
@@ -39,13 +37,12 @@ pub(super) fn hear(log: &Logbook, shop: &mut Shop<'_>) {
 }
 
 fn speaks_ill(row: &UnreadRow) -> bool {
-    match row.file {
-        LogFile::Runs => speaks_of_knife_damage(&row.words) || speaks_of_strike(&row.words),
-        _ => {
-            let words = &row.words;
-            speaks_of_damage(words) || speaks_of_strike(words) || says_unmatched(words)
-        }
-    }
+    let words = NoteWords::of(&row.words);
+    let of_knives = match row.file {
+        LogFile::Runs => words.speaks_of_knife_damage(),
+        _ => words.speaks_of_damage() || words.says_unmatched(),
+    };
+    of_knives || words.speaks_of_strike()
 }
 
 fn record_of(row: &UnreadRow) -> Record {
