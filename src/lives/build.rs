@@ -4,6 +4,7 @@ use super::edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending};
 use super::gather::{Gathered, gather};
 use super::hearsay::hear;
 use super::looks::observation;
+use super::meter_line::MachineLog;
 use super::note::{Matter, Note};
 use super::open_life::OpenLife;
 use super::order::in_order_of_time;
@@ -67,15 +68,14 @@ impl Lives {
         self.machines.iter().find(|state| state.machine == name)
     }
 
-    fn set_pace(&mut self, log: &Logbook) {
-        for state in &mut self.machines {
-            let account = self
-                .tally
-                .hours
-                .iter()
-                .find(|hours| hours.machine == state.machine);
-            let runs = log.runs.iter().filter(|run| run.machine == state.machine);
-            state.hours_per_year = account.and_then(|account| hours_per_year(runs, account.total));
+    fn set_pace(&mut self, machines: &[MachineLog<'_>]) {
+        for log in machines {
+            let name = &log.machine.name;
+            let total = account_of(&mut self.tally.hours, name).map(|account| account.total);
+            if let Some(state) = state_of(&mut self.machines, name) {
+                let runs = log.runs.iter().copied();
+                state.hours_per_year = total.and_then(|total| hours_per_year(runs, total));
+            }
         }
     }
 }
@@ -106,7 +106,7 @@ pub fn edge_lives(log: &Logbook) -> Lives {
     notes.append(&mut unfit(log));
     let sets = set_states(log, &shop);
     let mut lives = assemble(&stands, shop, (notes, sets));
-    lives.set_pace(log);
+    lives.set_pace(&machines);
     lives.tally.conditions = condition_hours(log, &own, &stands);
     lives.conditions = own.names;
     lives
@@ -191,13 +191,23 @@ fn mark_at_work(machines: &mut [MachineState], life: &OpenLife, index: Option<us
     let Some(stay) = life.stays.last().filter(|_| life.running) else {
         return;
     };
-    let here = machines
-        .iter_mut()
-        .find(|state| state.machine == stay.machine);
+    let here = state_of(machines, &stay.machine);
     if let Some(at_work) = here.and_then(|state| state.at_work.as_mut()) {
         at_work.life = index;
         at_work.struck = life.struck.is_some();
     }
+}
+
+/// States stand in order of name.
+fn state_of<'m>(machines: &'m mut [MachineState], name: &str) -> Option<&'m mut MachineState> {
+    let place = machines.binary_search_by(|state| state.machine.as_str().cmp(name));
+    machines.get_mut(place.ok()?)
+}
+
+/// Accounts stand in order of name.
+fn account_of<'h>(hours: &'h mut [MachineHours], name: &str) -> Option<&'h mut MachineHours> {
+    let place = hours.binary_search_by(|account| account.machine.as_str().cmp(name));
+    hours.get_mut(place.ok()?)
 }
 
 /// One life on its way from the shop to the fit.
@@ -315,7 +325,7 @@ fn lengthen(exposure: &mut Exposure, stop: f64, blend: Arc<Blend>) {
         return;
     }
     let last = exposure.segments.last_mut();
-    match last.filter(|last| alike(&last.blend, &blend)) {
+    match last.filter(|last| Arc::ptr_eq(&last.blend, &blend) || alike(&last.blend, &blend)) {
         Some(last) => last.stop = stop,
         None => exposure.segments.push(Segment { start, stop, blend }),
     }
@@ -375,7 +385,7 @@ impl Report {
 
     fn count_hours(&mut self, life: &OpenLife, used: bool) {
         for (machine, before, after) in life.hours_by_machine() {
-            let Some(account) = self.tally.hours.iter_mut().find(|h| h.machine == machine) else {
+            let Some(account) = account_of(&mut self.tally.hours, machine) else {
                 continue;
             };
             let kind = if used {

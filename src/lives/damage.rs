@@ -4,9 +4,7 @@
 //! as later only where it stands below it in one file.
 
 use super::note::Record;
-use super::note_words::{
-    says_matched, says_sound, says_unmatched, speaks_of_crack, speaks_of_damage,
-};
+use super::note_words::NoteWords;
 use crate::logbook::{EdgeEvent, EventKind};
 use crate::quantities::Width;
 use jiff::civil::Date;
@@ -80,7 +78,7 @@ impl Damage {
     pub(super) fn listed(note: &str, record: Record) -> Self {
         let mut damage = Self::default();
         let day = Date::MIN;
-        damage.hear(note, Told { day, record });
+        damage.hear(&NoteWords::of(note), Told { day, record });
         damage
     }
 
@@ -93,29 +91,30 @@ impl Damage {
     /// What an event says against the set that it may be about.
     pub(super) fn suspect(&mut self, event: &EdgeEvent) {
         self.remember_nick(event);
-        self.remember_ill(event);
+        self.remember_ill(event, &NoteWords::of(&event.note));
     }
 
     /// What its words and its kind say, which does not hang on the order of rows and grinds.
     pub(super) fn remember_words(&mut self, event: &EdgeEvent) {
         let told = Some(Told::by(event));
+        let note = NoteWords::of(&event.note);
         let looked_over = matches!(event.kind, EventKind::Checked | EventKind::Reground);
-        if looked_over && says_sound(&event.note) {
+        if looked_over && note.says_sound() {
             self.sound = self.sound.max(told);
         }
         // Knives of one set are ground together.
-        if event.kind == EventKind::Reground || says_matched(&event.note) {
+        if event.kind == EventKind::Reground || note.says_matched() {
             self.matched = self.matched.max(told);
         }
-        self.remember_ill(event);
+        self.remember_ill(event, &note);
     }
 
-    fn remember_ill(&mut self, event: &EdgeEvent) {
+    fn remember_ill(&mut self, event: &EdgeEvent, note: &NoteWords<'_>) {
         let told = Told::by(event);
         if event.kind == EventKind::Struck {
             self.strike = self.strike.max(Some(told));
         }
-        self.hear(&event.note, told);
+        self.hear(note, told);
     }
 
     fn remember_nick(&mut self, event: &EdgeEvent) {
@@ -125,13 +124,13 @@ impl Damage {
         }
     }
 
-    fn hear(&mut self, note: &str, told: Told) {
-        if speaks_of_crack(note) {
+    fn hear(&mut self, note: &NoteWords<'_>, told: Told) {
+        if note.speaks_of_crack() {
             self.crack.get_or_insert(told.record);
-        } else if speaks_of_damage(note) {
+        } else if note.speaks_of_damage() {
             self.doubt(told, true);
         }
-        if says_unmatched(note) {
+        if note.says_unmatched() {
             self.unmatched = self.unmatched.max(Some(told));
         }
     }

@@ -49,13 +49,16 @@ impl Exposure {
 
     /// The contamination that most of its meter hours were logged with; clean where there are none.
     pub fn main_contamination(&self) -> Contamination {
+        let mut hours = [0.0; 4];
+        for segment in &self.segments {
+            let length = segment.stop.get() - segment.start.get();
+            let shares = segment.blend.contamination_shares();
+            for (hours, share) in hours.iter_mut().zip(shares) {
+                *hours += length * share;
+            }
+        }
         let mut most = (0.0, Contamination::Clean);
-        for (place, class) in Contamination::ALL.into_iter().enumerate() {
-            let hours = self.segments.iter().map(|segment| {
-                let length = segment.stop.get() - segment.start.get();
-                length * segment.blend.contamination_shares()[place]
-            });
-            let hours: f64 = hours.sum();
+        for (hours, class) in hours.into_iter().zip(Contamination::ALL) {
             if hours > most.0 {
                 most = (hours, class);
             }

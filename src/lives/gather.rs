@@ -123,11 +123,9 @@ fn machine_of<'a>(
 ) -> Option<&'a str> {
     let fitted_in = || {
         let fitted = fittings.get(event.set.as_deref()?)?;
-        let mut earlier = fitted
-            .iter()
-            .rev()
-            .filter(|(date, _, _)| *date <= event.date);
-        earlier.next().map(|(_, _, machine)| *machine)
+        let earlier = fitted.partition_point(|(date, _, _)| *date <= event.date);
+        let (_, _, machine) = fitted[..earlier].last()?;
+        Some(*machine)
     };
     let only = || match log.machines.as_slice() {
         [only] => Some(only.name.as_str()),

@@ -5,15 +5,20 @@
 /// the wrong ones costs less than dropping everything they contradict.
 ///
 /// Source: the longest increasing subsequence (Fredman 1975), with weights and a tree of prefix
-/// maxima, in `n ln n` steps.
+/// maxima, in `n ln n` steps. Weights are above zero.
 pub(super) fn heaviest_nondecreasing(values: &[(f64, u32)]) -> Vec<bool> {
+    // Nothing is wrong with most meters.
+    if values.is_sorted_by(|before, after| before.0 <= after.0) {
+        return vec![true; values.len()];
+    }
     let mut best = PrefixMaxima::over(values.iter().map(|(value, _)| *value));
     let mut chains: Vec<Chain> = Vec::with_capacity(values.len());
     for (index, (value, weight)) in values.iter().enumerate() {
-        let before = best.up_to(*value, &chains);
+        let rank = best.rank(*value);
+        let before = best.up_to(rank, &chains);
         let weight = u64::from(*weight) + before.map_or(0, |at| chains[at].weight);
         chains.push(Chain { weight, before });
-        best.raise(*value, index, &chains);
+        best.raise(rank, index, &chains);
     }
     keep_along(&chains)
 }
@@ -33,7 +38,7 @@ fn keep_along(chains: &[Chain]) -> Vec<bool> {
     kept
 }
 
-/// A Fenwick tree: the heaviest chain that ends at a value no larger than the one asked about.
+/// A Fenwick tree: the heaviest chain that ends at a value of no higher rank than the one asked about.
 struct PrefixMaxima {
     sorted: Vec<f64>,
     tree: Vec<Option<usize>>,
@@ -53,8 +58,7 @@ impl PrefixMaxima {
         self.sorted.partition_point(|known| *known <= value)
     }
 
-    fn up_to(&self, value: f64, chains: &[Chain]) -> Option<usize> {
-        let mut rank = self.rank(value);
+    fn up_to(&self, mut rank: usize, chains: &[Chain]) -> Option<usize> {
         let mut found: Option<usize> = None;
         while rank > 0 {
             found = heavier(found, self.tree[rank], chains);
@@ -63,8 +67,7 @@ impl PrefixMaxima {
         found
     }
 
-    fn raise(&mut self, value: f64, index: usize, chains: &[Chain]) {
-        let mut rank = self.rank(value);
+    fn raise(&mut self, mut rank: usize, index: usize, chains: &[Chain]) {
         while rank < self.tree.len() {
             self.tree[rank] = heavier(self.tree[rank], Some(index), chains);
             rank += rank & rank.wrapping_neg();

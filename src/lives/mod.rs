@@ -6,11 +6,12 @@
 //! ```text
 //! gather      rows by machine
 //! meter_line  hour-meter readings on one axis per machine      (increasing: which readings to trust)
-//! timeline    runs on that axis, and the hours between them
+//! timeline    runs on that axis, and the hours between them    (conditions: what they went through)
 //! placement   events on that axis                              (order: over all machines and the bench)
 //! shop        which edge is at work where                      (at_work, fitting, bench, open_life)
 //! hearsay     what else rows say for and against running a set   (damage, note_words)
-//! build       edge lives, tally, present state                 (looks, usual_mix, strikes, present, set_state)
+//! build       edge lives, tally, present state                 (looks, usual_mix, strikes, present, set_state,
+//!                                                              unfit; fleet: machines and sets by name)
 //! ```
 //!
 //! `run_lives` puts lives together from plain tables of edges and runs instead.
@@ -42,11 +43,13 @@
 //! ```
 
 mod build;
+mod conditions;
 mod damage;
 mod day_notes;
 mod edge_life;
 mod edges_left;
 mod exposure;
+mod fleet;
 mod gather;
 mod hearsay;
 mod increasing;

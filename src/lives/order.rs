@@ -5,7 +5,7 @@
 
 use super::placement::Placed;
 use crate::logbook::EventKind;
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// Puts the events of all machines (each machine's own in order) and of the bench into one order.
 pub(super) fn in_order_of_time<'a>(
@@ -21,12 +21,12 @@ pub(super) fn in_order_of_time<'a>(
     for placed in bench {
         days.entry(placed.day).or_default().bench.push(placed);
     }
-    let mut seated = BTreeMap::new();
+    let mut seated = Seated::default();
     let mut ordered = Vec::new();
     for mut day in days.into_values() {
         day.bench.sort_by(Placed::before);
         while let Some(next) = day.take_next(&seated) {
-            follow(&next, &mut seated);
+            seated.follow(&next);
             ordered.push(next);
         }
     }
@@ -34,26 +34,51 @@ pub(super) fn in_order_of_time<'a>(
 }
 
 /// Which set is in which machine.
-type Seated<'a> = BTreeMap<&'a str, &'a str>;
+#[derive(Default)]
+struct Seated<'a> {
+    sets: BTreeMap<&'a str, &'a str>,
+    /// The same the other way round.
+    machines: BTreeMap<&'a str, BTreeSet<&'a str>>,
+}
 
-fn follow<'a>(placed: &Placed<'a>, seated: &mut Seated<'a>) {
-    let Some(machine) = placed.machine else {
-        return;
-    };
-    match (placed.event.kind, placed.event.set.as_deref()) {
-        (EventKind::Fitted, Some(set)) => {
-            seated.insert(machine, set);
+impl<'a> Seated<'a> {
+    fn follow(&mut self, placed: &Placed<'a>) {
+        let Some(machine) = placed.machine else {
+            return;
+        };
+        match (placed.event.kind, placed.event.set.as_deref()) {
+            (EventKind::Fitted, Some(set)) => {
+                self.empty(machine);
+                self.sets.insert(machine, set);
+                self.machines.entry(set).or_default().insert(machine);
+            }
+            (EventKind::Pulled, _) => self.empty(machine),
+            _ => {}
         }
-        (EventKind::Pulled, _) => {
-            seated.remove(machine);
+    }
+
+    fn empty(&mut self, machine: &str) {
+        let set = self.sets.remove(machine);
+        if let Some(machines) = set.and_then(|set| self.machines.get_mut(set)) {
+            machines.remove(machine);
         }
-        _ => {}
+    }
+
+    /// Whether this set is in this machine.
+    fn holds(&self, machine: &str, set: &str) -> bool {
+        self.sets.get(machine) == Some(&set)
+    }
+
+    fn machines_with(&self, set: &str) -> impl Iterator<Item = &'a str> {
+        let machines = self.machines.get(set);
+        machines.into_iter().flatten().copied()
     }
 }
 
 /// What is left of a day.
 #[derive(Default)]
 struct Day<'a> {
+    /// Machines of which something is left.
     machines: BTreeMap<&'a str, VecDeque<Placed<'a>>>,
     bench: Vec<Placed<'a>>,
 }
@@ -86,7 +111,12 @@ impl<'a> Day<'a> {
     }
 
     fn pop(&mut self, machine: &str) -> Option<Placed<'a>> {
-        self.machines.get_mut(machine)?.pop_front()
+        let queue = self.machines.get_mut(machine)?;
+        let first = queue.pop_front();
+        if queue.is_empty() {
+            self.machines.remove(machine);
+        }
+        first
     }
 
     /// A set is fitted after it was ground and after it came out of another machine.
@@ -111,11 +141,11 @@ impl<'a> Day<'a> {
     }
 
     fn comes_out_elsewhere(&self, set: &str, here: Option<&str>, seated: &Seated<'a>) -> bool {
-        self.machines
-            .iter()
-            .filter(|(machine, _)| Some(**machine) != here)
-            .filter(|(machine, _)| seated.get(*machine) == Some(&set))
-            .flat_map(|(_, queue)| queue)
+        seated
+            .machines_with(set)
+            .filter(|machine| Some(*machine) != here)
+            .filter_map(|machine| self.machines.get(machine))
+            .flatten()
             .any(|placed| placed.event.kind == EventKind::Pulled)
     }
 
@@ -126,7 +156,7 @@ impl<'a> Day<'a> {
         };
         let about = |machine: &str, placed: &Placed<'a>| match placed.event.set.as_deref() {
             Some(named) => named == set,
-            None => seated.get(machine) == Some(&set),
+            None => seated.holds(machine, set),
         };
         self.machines.iter().any(|(machine, queue)| {
             queue

@@ -1,6 +1,7 @@
 //! How each knife set stands when the log ends.
 
 use super::damage::Doubt;
+use super::fleet::Fleet;
 use super::note::Record;
 use super::open_life::OpenLife;
 use super::shop::{Seat, SetHistory, Shop};
@@ -176,12 +177,14 @@ pub(super) fn set_states(log: &Logbook, shop: &Shop<'_>) -> BTreeMap<String, Set
     let seats: BTreeMap<&str, (&str, &Seat)> = shop
         .seats
         .iter()
-        .map(|(machine, seat)| (seat.set.as_str(), (*machine, seat)))
+        .map(|(machine, seat)| (seat.set.as_str(), (machine, seat)))
         .collect();
     let known = |name: &str, history: &SetHistory| !history.unnamed || seats.contains_key(name);
     let sets = shop.sets.iter().filter(|(name, it)| known(name, it));
+    let fleet = Fleet::of(log);
+    let carriers = carriers(&fleet);
     sets.map(|(name, history)| {
-        let listed = log.sets.iter().find(|set| set.name == *name);
+        let listed = fleet.set(name);
         let seat = seats.get(name.as_str()).copied();
         let state = Standing {
             name,
@@ -189,9 +192,24 @@ pub(super) fn set_states(log: &Logbook, shop: &Shop<'_>) -> BTreeMap<String, Set
             listed,
             seat,
         };
-        (name.clone(), state.state(log, crew))
+        (name.clone(), state.state((&fleet, &carriers), crew))
     })
     .collect()
+}
+
+/// By how many knives of how many edges it carries, the first machine by name.
+type Carriers<'l> = BTreeMap<(u32, u32), &'l Machine>;
+
+/// All machines, and what each carries.
+type Machines<'l> = (&'l Fleet<'l>, &'l Carriers<'l>);
+
+fn carriers<'l>(fleet: &Fleet<'l>) -> Carriers<'l> {
+    let mut carriers = Carriers::new();
+    for machine in fleet.machines() {
+        let carried = (machine.knives, machine.edges_per_knife);
+        carriers.entry(carried).or_insert(machine);
+    }
+    carriers
 }
 
 /// What is known of one set.
@@ -203,9 +221,9 @@ struct Standing<'s> {
 }
 
 impl Standing<'_> {
-    fn state(&self, log: &Logbook, crew: Option<f64>) -> SetState {
+    fn state(&self, machines: Machines<'_>, crew: Option<f64>) -> SetState {
         let history = self.history;
-        let machine = self.machine(log);
+        let machine = self.machine(machines);
         let removed: f64 = history.removed.iter().sum();
         let bought = self.listed.and_then(|set| set.width);
         let left = bought
@@ -252,18 +270,15 @@ impl Standing<'_> {
         }
     }
 
-    fn machine<'l>(&self, log: &'l Logbook) -> Option<&'l Machine> {
-        let named = |name: &str| log.machines.iter().find(|machine| machine.name == name);
+    fn machine<'l>(&self, (fleet, carriers): Machines<'l>) -> Option<&'l Machine> {
         let worked_in = self.history.machine.as_deref();
         let carries = || {
             let set = self.listed?;
-            let carry = log.machines.iter().filter(|machine| {
-                (machine.knives, machine.edges_per_knife) == (set.knives, set.edges_per_knife)
-            });
-            carry.min_by(|a, b| a.name.cmp(&b.name))
+            carriers.get(&(set.knives, set.edges_per_knife)).copied()
         };
         let seated = self.seat.map(|(machine, _)| machine);
-        seated.or(worked_in).and_then(named).or_else(carries)
+        let named = seated.or(worked_in).and_then(|name| fleet.machine(name));
+        named.or_else(carries)
     }
 
     /// As listed, else as its machine takes.

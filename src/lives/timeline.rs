@@ -1,5 +1,6 @@
 //! One machine's hours in a line: which run each hour belongs to, and which hours no run explains.
 
+use super::conditions::{Conditions, conditions_of_runs};
 use super::meter_line::{MachineLog, MeterLine, Owner, Side, Spot};
 use super::meter_notes::note_out_of_line;
 use super::note::{Matter, Note, Record};
@@ -20,29 +21,6 @@ pub(super) struct Piece {
     pub(super) from: f64,
     pub(super) to: f64,
     run: usize,
-}
-
-/// What the hours of one run went through.
-#[derive(Debug, Clone)]
-struct Conditions {
-    date: Date,
-    /// `None` where wood or dirt was left blank.
-    blend: Option<Arc<Blend>>,
-    contamination: Option<Contamination>,
-    /// The crew's own conditions.
-    own: Arc<[bool]>,
-}
-
-impl Conditions {
-    /// What went through. A run of which nobody wrote the wood was the usual mix, under its own
-    /// answers to the crew's own conditions.
-    fn blend_or(&self, usual: &Arc<Blend>) -> Arc<Blend> {
-        match &self.blend {
-            Some(blend) => blend.clone(),
-            None if self.own.is_empty() => usual.clone(),
-            None => Arc::new(usual.with_own_conditions(&self.own)),
-        }
-    }
 }
 
 /// One machine's axis.
@@ -77,7 +55,7 @@ impl Timeline {
         let start = start.chain(first).min_by(f64::total_cmp).unwrap_or(0.0);
         let last = meter.dated.last().map_or(start, |spot| spot.at);
         let end = pieces.last().map_or(last, |piece| piece.to.max(last));
-        let conditions = conditions(log);
+        let conditions = conditions_of_runs(log);
         Self {
             days: days(&pieces, &conditions),
             meter,
@@ -195,33 +173,6 @@ fn days(pieces: &[Piece], conditions: &[Conditions]) -> BTreeMap<Date, Day> {
         day.to = latest;
     }
     days
-}
-
-/// Equal conditions share one blend, so that a long log stays small.
-fn conditions(log: &MachineLog<'_>) -> Vec<Conditions> {
-    let mut known: Vec<Arc<Blend>> = Vec::new();
-    let mut shared = |blend: Blend| {
-        if let Some(same) = known.iter().find(|known| ***known == blend) {
-            return same.clone();
-        }
-        known.push(Arc::new(blend));
-        known[known.len() - 1].clone()
-    };
-    let of = |run: &&Run| {
-        let own = log.own.of_run(run.line).clone();
-        Conditions {
-            date: run.date,
-            blend: blend(run, &own).map(&mut shared),
-            contamination: run.contamination,
-            own,
-        }
-    };
-    log.runs.iter().map(of).collect()
-}
-
-fn blend(run: &Run, own: &[bool]) -> Option<Blend> {
-    let blend = Blend::of(run.wood.as_ref()?, run.contamination?, run.state);
-    Some(blend.with_own_conditions(own))
 }
 
 /// A run whose readings do not place it: it fills free hours after the run before it.

@@ -1,5 +1,6 @@
 //! Knives that by the crew's own figures may be unfit to run.
 
+use super::fleet::Fleet;
 use super::note::{Matter, Note, Record};
 use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Logbook, Machine};
 use crate::quantities::Width;
@@ -10,25 +11,26 @@ use std::collections::BTreeMap;
 pub(super) fn unfit(log: &Logbook) -> Vec<Note> {
     let mut events: Vec<&EdgeEvent> = log.events.iter().collect();
     events.sort_by_key(|event| (event.date, event.line));
+    let fleet = Fleet::of(log);
+    let discard_of_all = least_discard(&log.machines);
     let mut removed: BTreeMap<&str, f64> = BTreeMap::new();
     let mut notes = Vec::new();
     for event in events {
-        let Some(set) = log
-            .sets
-            .iter()
-            .find(|set| Some(&set.name) == event.set.as_ref())
-        else {
+        let Some(set) = event.set.as_deref().and_then(|name| fleet.set(name)) else {
             continue;
         };
+        let gone = removed.entry(set.name.as_str()).or_default();
         if event.kind == EventKind::Reground {
-            *removed.entry(set.name.as_str()).or_default() +=
-                event.stock_removed.map_or(0.0, Width::millimetres);
+            *gone += event.stock_removed.map_or(0.0, Width::millimetres);
         }
-        let gone = removed.get(set.name.as_str()).copied().unwrap_or(0.0);
-        let machines = machines_for(log, event);
+        let machines = machines_for(log, &fleet, event);
+        let discard = match event.machine {
+            Some(_) => least_discard(machines),
+            None => discard_of_all,
+        };
         let matters = match event.kind {
-            EventKind::Fitted => [too_narrow(set, gone, &machines), too_few(set, &machines)],
-            EventKind::Reground => [too_narrow(set, gone, &machines), None],
+            EventKind::Fitted => [too_narrow(set, *gone, discard), too_few(set, machines)],
+            EventKind::Reground => [too_narrow(set, *gone, discard), None],
             _ => [None, None],
         };
         let record = Record::Event(event.line);
@@ -43,26 +45,28 @@ pub(super) fn unfit(log: &Logbook) -> Vec<Note> {
 }
 
 /// The machine that the event names; all of them where it names none, as on the bench.
-fn machines_for<'l>(log: &'l Logbook, event: &EdgeEvent) -> Vec<&'l Machine> {
-    let named = |machine: &&Machine| {
-        event
-            .machine
-            .as_ref()
-            .is_none_or(|name| *name == machine.name)
-    };
-    log.machines.iter().filter(named).collect()
+fn machines_for<'l>(log: &'l Logbook, fleet: &Fleet<'l>, event: &EdgeEvent) -> &'l [Machine] {
+    match event.machine.as_deref() {
+        Some(name) => fleet.machine(name).map_or(&[], std::slice::from_ref),
+        None => &log.machines,
+    }
 }
 
-/// Below the discard width of every machine that it could go into.
-fn too_narrow(set: &KnifeSet, removed: f64, machines: &[&Machine]) -> Option<Matter> {
-    let width = Width::new((set.width?.millimetres() - removed).max(0.0)).ok()?;
+/// The least discard width of these machines; `None` where one has none.
+fn least_discard(machines: &[Machine]) -> Option<Width> {
     let discards = machines
         .iter()
         .map(|machine| machine.discard_width)
         .collect::<Option<Vec<Width>>>()?;
-    let discard = discards
+    discards
         .into_iter()
-        .reduce(|least, next| if next < least { next } else { least })?;
+        .reduce(|least, next| if next < least { next } else { least })
+}
+
+/// Below the discard width of every machine that it could go into.
+fn too_narrow(set: &KnifeSet, removed: f64, discard: Option<Width>) -> Option<Matter> {
+    let discard = discard?;
+    let width = Width::new((set.width?.millimetres() - removed).max(0.0)).ok()?;
     (width < discard).then(|| Matter::UnderWidth {
         set: set.name.clone(),
         width,
@@ -70,7 +74,7 @@ fn too_narrow(set: &KnifeSet, removed: f64, machines: &[&Machine]) -> Option<Mat
     })
 }
 
-fn too_few(set: &KnifeSet, machines: &[&Machine]) -> Option<Matter> {
+fn too_few(set: &KnifeSet, machines: &[Machine]) -> Option<Matter> {
     let [machine] = machines else { return None };
     (set.knives != machine.knives).then(|| Matter::KnivesDiffer {
         set: set.name.clone(),

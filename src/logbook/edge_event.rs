@@ -1,7 +1,7 @@
 //! What was done to an edge, or seen of it.
 
 use super::Line;
-use super::files::folded;
+use super::files::is_same_name;
 use crate::quantities::{Grade, MeterHours, Width};
 use jiff::civil::Date;
 
@@ -71,10 +71,9 @@ impl EventKind {
 
     /// The kind that goes by these words; case, spaces, hyphens and underscores do not count.
     pub fn from_words(words: &str) -> Option<Self> {
-        let key = folded(words);
         Self::ALL
             .into_iter()
-            .find(|kind| folded(kind.words()) == key)
+            .find(|kind| is_same_name(kind.words(), words))
     }
 
     /// Whether somebody's hands are on knives or near the rotor for it.

@@ -181,19 +181,37 @@ impl fmt::Display for LogFile {
 impl Column {
     /// Whether a header cell names this column; case, spaces, hyphens and underscores do not count.
     pub(super) fn is_called(&self, header: &str) -> bool {
-        let header = folded(header);
         std::iter::once(&self.name)
             .chain(self.other_names)
-            .any(|name| folded(name) == header)
+            .any(|name| is_same_name(name, header))
     }
 }
 
 /// A name without regard to case, spaces, hyphens and underscores.
 pub(super) fn folded(name: &str) -> String {
-    name.chars()
-        .filter(|character| !character.is_whitespace() && !"-_".contains(*character))
-        .flat_map(char::to_lowercase)
-        .collect()
+    let mut folded = String::with_capacity(name.len());
+    for letter in name.chars().filter(|letter| counts_in_a_name(*letter)) {
+        // Names are looked up with every row: the small letter of plain ones is at hand.
+        if letter.is_ascii() {
+            folded.push(letter.to_ascii_lowercase());
+        } else {
+            folded.extend(letter.to_lowercase());
+        }
+    }
+    folded
+}
+
+/// Whether two names are one: whether they are the same once [`folded`].
+pub(super) fn is_same_name(one: &str, other: &str) -> bool {
+    fn letters(name: &str) -> impl Iterator<Item = char> {
+        let letters = name.chars().filter(|letter| counts_in_a_name(*letter));
+        letters.flat_map(char::to_lowercase)
+    }
+    one == other || letters(one).eq(letters(other))
+}
+
+fn counts_in_a_name(letter: char) -> bool {
+    !letter.is_whitespace() && !matches!(letter, '-' | '_')
 }
 
 #[cfg(test)]
@@ -212,5 +230,23 @@ mod tests {
                 assert_eq!(named.count(), 1, "{file} {}", column.name);
             }
         }
+    }
+
+    #[test]
+    fn case_blanks_hyphens_and_underscores_tell_no_names_apart() {
+        let written = [
+            "Noticed dull",
+            "noticed_dull",
+            "NOTICED-DULL",
+            "Straße",
+            "STRASSE",
+        ];
+        for one in written {
+            for other in written {
+                assert_eq!(is_same_name(one, other), folded(one) == folded(other));
+            }
+        }
+        assert!(is_same_name("Noticed dull", "noticed_dull"));
+        assert_eq!(folded("Éire-\u{a0}Ost"), "éireost");
     }
 }

@@ -1,6 +1,6 @@
 //! The crew's own yes/no columns of runs.csv: conditions that may make edges wear faster or slower.
 
-use super::files::folded;
+use super::files::is_same_name;
 use super::problem::in_short;
 use super::{ExtraColumns, Line, LogFile, Logbook, MeterSpan, RowKey, Run};
 use crate::quantities::MeterHours;
@@ -139,11 +139,11 @@ fn judge(
     name: &str,
     runs: &BTreeSet<Line>,
 ) -> Result<(), UnreadReason> {
-    let key = folded(name);
-    if Covariates::NAMES.iter().any(|known| folded(known) == key) {
+    let is_its = |known: &str| is_same_name(known, name);
+    if Covariates::NAMES.iter().any(|known| is_its(known)) {
         return Err(UnreadReason::Taken);
     }
-    if columns.names.iter().filter(|it| folded(it) == key).count() > 1 {
+    if columns.names.iter().filter(|it| is_its(it)).count() > 1 {
         return Err(UnreadReason::Twice);
     }
     let mut yeses = 0;

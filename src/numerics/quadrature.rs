@@ -32,9 +32,14 @@ fn legendre_root(n: usize, place: usize) -> (f64, f64) {
     let turn = (place as f64 + 0.75) / (n as f64 + 0.5);
     let mut x = -(std::f64::consts::PI * turn).cos();
     let (mut value, mut slope) = legendre(n, x);
-    // Converges quadratically from these starts; ten steps are far more than double precision needs.
+    // Converges quadratically from these starts; ten steps are far more than double precision needs, and one
+    // that leads nowhere is the last.
     for _ in 0..10 {
-        x -= value / slope;
+        let next = x - value / slope;
+        if next == x {
+            break;
+        }
+        x = next;
         (value, slope) = legendre(n, x);
     }
     (x, slope)

@@ -2,10 +2,13 @@
 
 use super::{GaussLegendre, normal};
 use nalgebra::{DMatrix, DVector};
+use std::sync::LazyLock;
 
 /// Points of the quadrature. Basis: at decision intervals up to [`LARGEST`] sixty and eighty points agree to
 /// nine digits.
 const POINTS: usize = 60;
+
+static RULE: LazyLock<GaussLegendre<POINTS>> = LazyLock::new(GaussLegendre::new);
 
 /// The largest decision interval that the quadrature is good for, in standard deviations.
 pub const LARGEST: f64 = 12.0;
@@ -18,7 +21,10 @@ pub const LARGEST: f64 = 12.0;
 /// add up (Van Dobben de Bruyn, Cumulative Sum Tests, 1968).
 pub fn two_sided(reference: f64, decision: f64, shift: f64) -> f64 {
     let rate = |shift| one_sided(reference, decision, shift).recip();
-    (rate(shift) + rate(-shift)).recip()
+    let up = rate(shift);
+    // Without a shift the sides are alike.
+    let down = if shift == 0.0 { up } else { rate(-shift) };
+    (up + down).recip()
 }
 
 /// The same of the upper side alone.
@@ -31,7 +37,7 @@ pub fn two_sided(reference: f64, decision: f64, shift: f64) -> f64 {
 ///
 /// (Page, Biometrika 41, 1954), here at the points of a quadrature (Goel and Wu, Technometrics 13, 1971).
 pub fn one_sided(reference: f64, decision: f64, shift: f64) -> f64 {
-    let rule = GaussLegendre::<POINTS>::new();
+    let rule = &*RULE;
     let drop = reference - shift;
     let half = 0.5 * decision;
     // The first place is zero itself, where all sums that would fall below it stand.

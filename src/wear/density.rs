@@ -473,9 +473,8 @@ fn likelihood(
     let mut edges = Vec::with_capacity(records.edges.len());
     let mut last = PredictiveBuilder::default();
     for (number, (record, seen)) in records.edges.iter().zip(observations).enumerate() {
-        let compiler = Compiler::new(number, record, &mut rows, habits);
+        let mut compiler = Compiler::new(number, record, &mut rows, habits);
         edges.push(compiler.compile(seen, &effects)?);
-        let compiler = Compiler::new(number, record, &mut rows, habits);
         last.add(compiler, seen, &effects)?;
     }
     let settings = LikelihoodSettings {

@@ -95,14 +95,12 @@ impl EdgeRecords {
         records.rate_names.extend_from_slice(conditions);
         let columns = records.rate_names.len();
         records.edges = edges.iter().map(|life| record(life, columns)).collect();
-        records.groupings = GROUPINGS.map(|grouping| grouping.among(edges)).to_vec();
-        for (record, life) in records.edges.iter_mut().zip(edges) {
-            let level = |(grouping, found): (&Sharing, &Grouping)| grouping.level(life, found);
-            record.groups = GROUPINGS
-                .iter()
-                .zip(&records.groupings)
-                .map(level)
-                .collect();
+        for sharing in GROUPINGS {
+            let (grouping, levels) = sharing.among(edges);
+            records.groupings.push(grouping);
+            for (record, level) in records.edges.iter_mut().zip(levels) {
+                record.groups.push(level);
+            }
         }
         let seen = edges.iter().map(|life| life.observation.clone());
         (records, seen.collect())
@@ -235,23 +233,23 @@ const GROUPINGS: [Sharing; 3] = [
 ];
 
 impl Sharing {
-    /// The levels found, in order of name, so that the order of the edges does not count. Names that
-    /// differ in case or blanks only are one level, called by the spelling that sorts first.
-    fn among(&self, edges: &[EdgeLife]) -> Grouping {
-        let mut spellings: BTreeMap<String, &str> = BTreeMap::new();
-        for written in edges.iter().filter_map(self.of) {
-            let spelling = spellings.entry(key(written)).or_insert(written);
+    /// The levels found, in order of name, so that the order of the edges does not count, and which is each
+    /// edge's own. Names that differ in case or blanks only are one level, called by the spelling that sorts
+    /// first.
+    fn among(&self, edges: &[EdgeLife]) -> (Grouping, Vec<Option<usize>>) {
+        let keys: Vec<Option<String>> = edges.iter().map(|life| (self.of)(life).map(key)).collect();
+        let mut spellings: BTreeMap<&str, &str> = BTreeMap::new();
+        for (written, key) in edges.iter().filter_map(self.of).zip(keys.iter().flatten()) {
+            let spelling = spellings.entry(key).or_insert(written);
             *spelling = written.min(spelling);
         }
-        Grouping {
+        let places: BTreeMap<&str, usize> = spellings.keys().copied().zip(0..).collect();
+        let own = |key: &Option<String>| places.get(key.as_deref()?).copied();
+        let grouping = Grouping {
             name: self.name.to_owned(),
-            levels: spellings.into_values().map(str::to_owned).collect(),
-        }
-    }
-
-    fn level(&self, life: &EdgeLife, found: &Grouping) -> Option<usize> {
-        let own = key((self.of)(life)?);
-        found.levels.iter().position(|level| key(level) == own)
+            levels: spellings.values().copied().map(str::to_owned).collect(),
+        };
+        (grouping, keys.iter().map(own).collect())
     }
 }
 

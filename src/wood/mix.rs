@@ -2,6 +2,7 @@
 
 use super::{HardnessBasis, REFERENCE_HARDNESS, SpeciesTable, WoodError};
 use std::fmt;
+use std::sync::Arc;
 
 /// How far shares may miss the whole: three woods at 33 % make 99 %.
 /// Basis: judgement; wide enough for rounded thirds and sevenths, too narrow for a forgotten wood.
@@ -52,11 +53,12 @@ impl Wood {
     }
 }
 
-/// Woods by share of a run. `Display` gives it as it was written.
+/// Woods by share of a run. `Display` gives it as it was written. Copies share what they hold: a long log has
+/// the same few in many thousand runs.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WoodMix {
-    parts: Vec<(Wood, f64)>,
-    written: String,
+    parts: Arc<[(Wood, f64)]>,
+    written: Arc<str>,
 }
 
 impl WoodMix {
@@ -78,11 +80,16 @@ impl WoodMix {
             .iter()
             .zip(shares)
             .map(|(part, share)| Ok((table.wood(&part.name)?, share)))
-            .collect::<Result<Vec<_>, WoodError>>()?;
+            .collect::<Result<_, WoodError>>()?;
         Ok(Self {
             parts,
-            written: written.to_owned(),
+            written: written.into(),
         })
+    }
+
+    /// As it was written, which settles the rest.
+    pub fn written(&self) -> &str {
+        &self.written
     }
 
     /// Each wood with its share; the shares add up to one.

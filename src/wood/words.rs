@@ -40,9 +40,17 @@ impl WoodState {
     }
 }
 
+/// In small letters, the words parted by one blank each.
 fn folded(written: &str) -> String {
-    let spaced = written.to_lowercase().replace(['-', '_'], " ");
-    spaced.split_whitespace().collect::<Vec<_>>().join(" ")
+    let mut folded = String::with_capacity(written.len());
+    let is_gap = |letter: char| letter.is_whitespace() || matches!(letter, '-' | '_');
+    for word in written.split(is_gap).filter(|word| !word.is_empty()) {
+        if !folded.is_empty() {
+            folded.push(' ');
+        }
+        folded.extend(word.chars().flat_map(char::to_lowercase));
+    }
+    folded
 }
 
 #[cfg(test)]
@@ -64,6 +72,10 @@ mod tests {
         assert_eq!(
             Contamination::parse("Root-balls"),
             Ok(Contamination::Gritty)
+        );
+        assert_eq!(
+            Contamination::parse(" Off_the  ground-"),
+            Ok(Contamination::Clean)
         );
         assert_eq!(WoodState::parse("dead"), Ok(WoodState::Dry));
         assert!(WoodState::parse("wet").is_err());

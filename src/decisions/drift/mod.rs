@@ -136,15 +136,39 @@ pub fn drift(
     let groups = series::groups(edges);
     let sums_an_edge = series::sums_an_edge(&groups);
     let watched = series::watch(edges, groups, scheme);
+    let shifts = shifts(edges, bed_knife, &watched.signs, level)?;
+    Ok(DriftAnswer {
+        verdict: verdict(&shifts),
+        edges: edges.len(),
+        worth: edges.iter().map(|edge| edge.ahead.told()).sum(),
+        scheme: figures(scheme, scale(edges), sums_an_edge),
+        chart: chart_edges(edges, &watched.all),
+        groups: watched.groups,
+        caveats: caveats(edges),
+        shifts,
+    })
+}
+
+/// What signs come to, as far as all edges together bear them out.
+fn shifts(
+    edges: &[FinishedEdge],
+    bed_knife: &[BedKnifeWork],
+    signs: &[Sign],
+    level: Level,
+) -> Result<Vec<Shift>, DecisionError> {
+    let mut shifts: Vec<Shift> = Vec::new();
+    // Most logs give none, and to say how likely each edge makes each shift is most of the work.
+    if signs.is_empty() {
+        return Ok(shifts);
+    }
     let mut looked = Looked {
         edges,
         bed_knife,
         shifts: Shifts::new(edges),
         level,
     };
-    let mut shifts: Vec<Shift> = Vec::new();
     let mut borne_out: Vec<(&Sign, usize)> = Vec::new();
-    for sign in &watched.signs {
+    for sign in signs {
         let before = shifts
             .iter()
             .rev()
@@ -160,16 +184,7 @@ pub fn drift(
         }
     }
     measure_again(&mut shifts, &borne_out, &mut looked)?;
-    Ok(DriftAnswer {
-        verdict: verdict(&shifts),
-        edges: edges.len(),
-        worth: edges.iter().map(|edge| edge.ahead.told()).sum(),
-        scheme: figures(scheme, scale(edges), sums_an_edge),
-        chart: chart_edges(edges, &watched.all),
-        groups: watched.groups,
-        caveats: caveats(edges),
-        shifts,
-    })
+    Ok(shifts)
 }
 
 /// Shifts found first were measured against edges that a later one has since explained.

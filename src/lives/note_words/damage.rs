@@ -1,6 +1,6 @@
 //! Words that speak of a crack, of other damage, or of a strike.
 
-use super::{has_phrase, names};
+use super::NoteWords;
 
 /// Words one letter away from "crack" that mean something else.
 const NO_CRACKS: [&str; 4] = ["crank", "creak", "crick", "crock"];
@@ -17,77 +17,79 @@ fn is_crack(word: &str) -> bool {
     word.starts_with("crack") || word.starts_with("fractur") || is(word) || stem.is_some_and(is)
 }
 
-/// Whether a note speaks of a crack. "No crack" and "not cracked" do not; anything else that names one does.
-pub(in crate::lives) fn speaks_of_crack(note: &str) -> bool {
-    names(note, is_crack)
-}
+impl NoteWords<'_> {
+    /// Whether it speaks of a crack. "No crack" and "not cracked" do not; anything else that names one does.
+    pub(in crate::lives) fn speaks_of_crack(&self) -> bool {
+        self.names(is_crack)
+    }
 
-/// Whether a note speaks of damage that may be a crack, or that makes a set unfit for another reason, if it is
-/// of the knives that the note speaks.
-fn speaks_of_break(note: &str) -> bool {
-    const WORDS: [&str; 11] = [
-        "break",
-        "broke",
-        "broken",
-        "split",
-        "snap",
-        "snapped",
-        "bent",
-        "unsafe",
-        "unsound",
-        "unfit",
-        "shattered",
-    ];
-    const PHRASES: [&str; 3] = ["chipped off", "not sound", "not safe"];
-    names(note, |word| WORDS.contains(&word)) || has_phrase(note, &PHRASES) || warns(note)
-}
+    /// Whether it speaks of damage that may be a crack, or that makes a set unfit for another reason, if it is
+    /// of the knives that it speaks.
+    fn speaks_of_break(&self) -> bool {
+        const WORDS: [&str; 11] = [
+            "break",
+            "broke",
+            "broken",
+            "split",
+            "snap",
+            "snapped",
+            "bent",
+            "unsafe",
+            "unsound",
+            "unfit",
+            "shattered",
+        ];
+        const PHRASES: [&str; 3] = [" chipped off ", " not sound ", " not safe "];
+        self.names(|word| WORDS.contains(&word)) || self.has_phrase(&PHRASES) || self.warns()
+    }
 
-/// Whether a note says that something is not to be run.
-fn warns(note: &str) -> bool {
-    const PHRASES: [&str; 9] = [
-        "do not run",
-        "don t run",
-        "dont run",
-        "do not use",
-        "don t use",
-        "dont use",
-        "do not fit",
-        "not to be run",
-        "must not be run",
-    ];
-    has_phrase(note, &PHRASES)
-}
+    /// Whether it says that something is not to be run.
+    fn warns(&self) -> bool {
+        const PHRASES: [&str; 9] = [
+            " do not run ",
+            " don t run ",
+            " dont run ",
+            " do not use ",
+            " don t use ",
+            " dont use ",
+            " do not fit ",
+            " not to be run ",
+            " must not be run ",
+        ];
+        self.has_phrase(&PHRASES)
+    }
 
-/// Whether a note on a set speaks of damage, a crack or other.
-pub(in crate::lives) fn speaks_of_damage(note: &str) -> bool {
-    speaks_of_crack(note) || speaks_of_break(note)
-}
+    /// Whether, as a note on a set, it speaks of damage, a crack or other.
+    pub(in crate::lives) fn speaks_of_damage(&self) -> bool {
+        self.speaks_of_crack() || self.speaks_of_break()
+    }
 
-/// Whether a note on a day's work speaks of damage to knives. Wood splits and branches break: such words count
-/// beside the name of what is bolted to the rotor only; a crack counts whatever it is in.
-pub(in crate::lives) fn speaks_of_knife_damage(note: &str) -> bool {
-    const PARTS: [&str; 16] = [
-        "knife", "knives", "blade", "blades", "edge", "edges", "bolt", "bolts", "tooth", "teeth",
-        "set", "rotor", "drum", "disc", "holder", "clamp",
-    ];
-    let of_knives = names(note, |word| PARTS.contains(&word));
-    speaks_of_crack(note) || warns(note) || (of_knives && speaks_of_break(note))
-}
+    /// Whether, as a note on a day's work, it speaks of damage to knives. Wood splits and branches break: such
+    /// words count beside the name of what is bolted to the rotor only; a crack counts whatever it is in.
+    pub(in crate::lives) fn speaks_of_knife_damage(&self) -> bool {
+        const PARTS: [&str; 16] = [
+            "knife", "knives", "blade", "blades", "edge", "edges", "bolt", "bolts", "tooth",
+            "teeth", "set", "rotor", "drum", "disc", "holder", "clamp",
+        ];
+        let of_knives = || self.names(|word| PARTS.contains(&word));
+        self.speaks_of_crack() || self.warns() || (of_knives() && self.speaks_of_break())
+    }
 
-/// Whether the words of a row speak of a strike, by its name or by one letter other.
-pub(in crate::lives) fn speaks_of_strike(words: &str) -> bool {
-    const STRUCK: [&str; 3] = ["struck", "strike", "strikes"];
-    const HIT: [&str; 12] = [
-        "metal", "steel", "iron", "stone", "stones", "rock", "rocks", "nail", "nails", "wire",
-        "spike", "chain",
-    ];
-    // A truck is none.
-    let struck = |word: &str| {
-        let near = |name: &&str| strsim::osa_distance(word, name) <= 1;
-        word.starts_with('s') && STRUCK.iter().any(near)
-    };
-    let hit = names(words, |word| word == "hit") && names(words, |word| HIT.contains(&word));
-    names(words, struck) || hit
+    /// Whether, as the words of a row, it speaks of a strike, by its name or by one letter other.
+    pub(in crate::lives) fn speaks_of_strike(&self) -> bool {
+        const STRUCK: [&str; 3] = ["struck", "strike", "strikes"];
+        const HIT: [&str; 12] = [
+            "metal", "steel", "iron", "stone", "stones", "rock", "rocks", "nail", "nails", "wire",
+            "spike", "chain",
+        ];
+        // A truck is none.
+        let struck = |word: &str| {
+            let near = |name: &&str| strsim::osa_distance(word, name) <= 1;
+            word.starts_with('s') && STRUCK.iter().any(near)
+        };
+        let hit = || self.names(|word| word == "hit") && self.names(|word| HIT.contains(&word));
+        self.names(struck) || hit()
+    }
 }
 
 #[cfg(test)]
@@ -111,7 +113,7 @@ mod tests {
             "kracked",
             "fractured at the hole",
         ] {
-            assert!(speaks_of_crack(note), "{note}");
+            assert!(NoteWords::of(note).speaks_of_crack(), "{note}");
         }
         for note in [
             "no crack",
@@ -126,7 +128,7 @@ mod tests {
             "crane came late",
             "",
         ] {
-            assert!(!speaks_of_crack(note), "{note}");
+            assert!(!NoteWords::of(note).speaks_of_crack(), "{note}");
         }
     }
 
@@ -143,7 +145,7 @@ mod tests {
             "unsafe",
             "inspected, not sound",
         ] {
-            assert!(speaks_of_damage(note), "{note}");
+            assert!(NoteWords::of(note).speaks_of_damage(), "{note}");
         }
         for note in [
             "not bent",
@@ -151,7 +153,7 @@ mod tests {
             "no broken bolts",
             "inspected, sound",
         ] {
-            assert!(!speaks_of_damage(note), "{note}");
+            assert!(!NoteWords::of(note).speaks_of_damage(), "{note}");
         }
     }
 
@@ -163,7 +165,7 @@ mod tests {
             "belt snapped",
             "knife keen, dry",
         ] {
-            assert!(!speaks_of_knife_damage(note), "{note}");
+            assert!(!NoteWords::of(note).speaks_of_knife_damage(), "{note}");
         }
         for note in [
             "broke a knife",
@@ -172,7 +174,7 @@ mod tests {
             "knives unsafe",
             "do not run it",
         ] {
-            assert!(speaks_of_knife_damage(note), "{note}");
+            assert!(NoteWords::of(note).speaks_of_knife_damage(), "{note}");
         }
     }
 
@@ -184,14 +186,14 @@ mod tests {
             "stuck. ",
             ". hit a stone",
         ] {
-            assert!(speaks_of_strike(words), "{words}");
+            assert!(NoteWords::of(words).speaks_of_strike(), "{words}");
         }
         for words in [
             "checked. keen",
             "pulled. not struck",
             "reground. truck late",
         ] {
-            assert!(!speaks_of_strike(words), "{words}");
+            assert!(!NoteWords::of(words).speaks_of_strike(), "{words}");
         }
     }
 }

@@ -1,33 +1,35 @@
 //! Words that say whether the knives of a set match.
 
-use super::{has_phrase, names, plain};
+use super::NoteWords;
 
-/// Whether a note says that the knives do not match.
-pub(in crate::lives) fn says_unmatched(note: &str) -> bool {
-    const PHRASES: [&str; 7] = [
-        "not matched",
-        "not match",
-        "not matching",
-        "don t match",
-        "doesn t match",
-        "dont match",
-        "no match",
-    ];
-    let odd = |word: &str| word == "unmatched" || word.starts_with("mismatch");
-    names(note, odd) || has_phrase(note, &PHRASES)
-}
+impl NoteWords<'_> {
+    /// Whether it says that the knives do not match.
+    pub(in crate::lives) fn says_unmatched(&self) -> bool {
+        const PHRASES: [&str; 7] = [
+            " not matched ",
+            " not match ",
+            " not matching ",
+            " don t match ",
+            " doesn t match ",
+            " dont match ",
+            " no match ",
+        ];
+        let odd = |word: &str| word == "unmatched" || word.starts_with("mismatch");
+        self.names(odd) || self.has_phrase(&PHRASES)
+    }
 
-/// Whether a note says that the knives match, and nothing else.
-pub(in crate::lives) fn says_matched(note: &str) -> bool {
-    const MATCHED: [&str; 6] = [
-        "matched",
-        "matched again",
-        "knives matched",
-        "knives match",
-        "set matched",
-        "checked matched",
-    ];
-    !note.contains('?') && MATCHED.contains(&plain(note).as_str())
+    /// Whether it says that the knives match, and nothing else.
+    pub(in crate::lives) fn says_matched(&self) -> bool {
+        const MATCHED: [&str; 6] = [
+            "matched",
+            "matched again",
+            "knives matched",
+            "knives match",
+            "set matched",
+            "checked matched",
+        ];
+        MATCHED.contains(&self.plain()) && !self.asks()
+    }
 }
 
 #[cfg(test)]
@@ -43,13 +45,28 @@ mod tests {
             "not matched yet",
             "don't match",
         ] {
-            assert!(says_unmatched(note) && !says_matched(note), "{note}");
+            let note = NoteWords::of(note);
+            assert!(
+                note.says_unmatched() && !note.says_matched(),
+                "{}",
+                note.note
+            );
         }
         for note in ["matched", "Knives match.", "matched again"] {
-            assert!(says_matched(note) && !says_unmatched(note), "{note}");
+            let note = NoteWords::of(note);
+            assert!(
+                note.says_matched() && !note.says_unmatched(),
+                "{}",
+                note.note
+            );
         }
         for note in ["to be matched", "matched?", "no mismatch", ""] {
-            assert!(!says_matched(note) && !says_unmatched(note), "{note}");
+            let note = NoteWords::of(note);
+            assert!(
+                !note.says_matched() && !note.says_unmatched(),
+                "{}",
+                note.note
+            );
         }
     }
 }

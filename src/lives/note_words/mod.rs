@@ -7,16 +7,56 @@ mod damage;
 mod matched;
 mod sound;
 
-pub(super) use damage::{
-    speaks_of_crack, speaks_of_damage, speaks_of_knife_damage, speaks_of_strike,
-};
-pub(super) use matched::{says_matched, says_unmatched};
-pub(super) use sound::says_sound;
+/// A note taken apart into words, once for all that is asked of it.
+pub(super) struct NoteWords<'n> {
+    note: &'n str,
+    words: Vec<Word<'n>>,
+    /// The bare words, a blank before and behind each.
+    bare: String,
+}
 
 /// One word of a note, in small letters, with what stands between it and the word before.
 struct Word<'n> {
     gap: &'n str,
     text: String,
+}
+
+impl<'n> NoteWords<'n> {
+    pub(super) fn of(note: &'n str) -> Self {
+        let words = words(note);
+        let mut bare = String::new();
+        for word in &words {
+            if bare.is_empty() {
+                bare.push(' ');
+            }
+            bare.push_str(&word.text);
+            bare.push(' ');
+        }
+        Self { note, words, bare }
+    }
+
+    /// The note as its bare words, one blank between them.
+    fn plain(&self) -> &str {
+        self.bare.trim()
+    }
+
+    /// Whether it asks rather than says.
+    fn asks(&self) -> bool {
+        self.note.contains('?')
+    }
+
+    /// Whether it has such a word that nothing denies.
+    fn names(&self, such: impl Fn(&str) -> bool) -> bool {
+        let words = self.words.iter().enumerate();
+        let mut named = words.filter(|(_, word)| such(&word.text));
+        named.any(|(at, _)| !is_denied(&self.words, at))
+    }
+
+    /// Whether the words of one of these phrases stand in it one after the other. A phrase is written with a
+    /// blank at either end, so that it begins and ends with whole words.
+    fn has_phrase(&self, phrases: &[&str]) -> bool {
+        phrases.iter().any(|phrase| self.bare.contains(phrase))
+    }
 }
 
 fn words(note: &str) -> Vec<Word<'_>> {
@@ -31,13 +71,6 @@ fn words(note: &str) -> Vec<Word<'_>> {
         rest = after;
     }
     words
-}
-
-/// A note as its bare words.
-fn plain(note: &str) -> String {
-    let words = words(note);
-    let texts: Vec<&str> = words.iter().map(|word| word.text.as_str()).collect();
-    texts.join(" ")
 }
 
 /// Words that deny what follows them.
@@ -61,22 +94,4 @@ fn is_denied(words: &[Word<'_>], at: usize) -> bool {
             _ => return false,
         }
     }
-}
-
-/// Whether a note has such a word that nothing denies.
-fn names(note: &str, such: impl Fn(&str) -> bool) -> bool {
-    let words = words(note);
-    let mut named = words
-        .iter()
-        .enumerate()
-        .filter(|(_, word)| such(&word.text));
-    named.any(|(at, _)| !is_denied(&words, at))
-}
-
-/// Whether these words stand in a note one after the other.
-fn has_phrase(note: &str, phrases: &[&str]) -> bool {
-    let note = format!(" {} ", plain(note));
-    phrases
-        .iter()
-        .any(|phrase| note.contains(&format!(" {phrase} ")))
 }

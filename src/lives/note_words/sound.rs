@@ -1,31 +1,31 @@
 //! Words that say that a set was found sound.
 
-use super::plain;
+use super::NoteWords;
 
-/// Whether a note says that the set was looked over and found sound, and nothing else: "inspected, sound", as
-/// the crew is told to write, perhaps with "and", "found", or that there are no cracks. Whatever more a note
-/// says may take it back, so that none with more counts.
-pub(in crate::lives) fn says_sound(note: &str) -> bool {
-    const SOUND: [&str; 4] = [
-        "inspected sound",
-        "inspected and sound",
-        "inspected found sound",
-        "inspected and found sound",
-    ];
-    const NO_CRACKS: [&str; 6] = [
-        "",
-        " no crack",
-        " no cracks",
-        " no crack found",
-        " no cracks found",
-        " no visible cracks",
-    ];
-    let note = Some(note).filter(|note| !note.contains('?')).map(plain);
-    let rest = note.as_deref().and_then(|note| {
-        let mut rests = SOUND.iter().filter_map(|sound| note.strip_prefix(sound));
-        rests.next()
-    });
-    rest.is_some_and(|rest| NO_CRACKS.contains(&rest))
+impl NoteWords<'_> {
+    /// Whether it says that the set was looked over and found sound, and nothing else: "inspected, sound", as
+    /// the crew is told to write, perhaps with "and", "found", or that there are no cracks. Whatever more a note
+    /// says may take it back, so that none with more counts.
+    pub(in crate::lives) fn says_sound(&self) -> bool {
+        const SOUND: [&str; 4] = [
+            "inspected sound",
+            "inspected and sound",
+            "inspected found sound",
+            "inspected and found sound",
+        ];
+        const NO_CRACKS: [&str; 6] = [
+            "",
+            " no crack",
+            " no cracks",
+            " no crack found",
+            " no cracks found",
+            " no visible cracks",
+        ];
+        let mut rests = SOUND
+            .iter()
+            .filter_map(|sound| self.plain().strip_prefix(sound));
+        rests.next().is_some_and(|rest| NO_CRACKS.contains(&rest)) && !self.asks()
+    }
 }
 
 #[cfg(test)]
@@ -41,7 +41,7 @@ mod tests {
             "inspected, sound, no cracks",
             "inspected, sound, no cracks found",
         ] {
-            assert!(says_sound(note), "{note}");
+            assert!(NoteWords::of(note).says_sound(), "{note}");
         }
         for note in [
             "to be inspected, sound?",
@@ -60,7 +60,7 @@ mod tests {
             "sound",
             "",
         ] {
-            assert!(!says_sound(note), "{note}");
+            assert!(!NoteWords::of(note).says_sound(), "{note}");
         }
     }
 }

@@ -41,7 +41,7 @@ impl<'a> Shop<'a> {
             && event.grade.is_none()
             && event.flat.is_none()
             && event.nick.is_none()
-            && !self.seats.contains_key(here.machine)
+            && self.seats.get(here.machine).is_none()
     }
 
     /// The edge that a row speaks of; `None`, with a note, where the row cannot be used.

@@ -45,8 +45,8 @@ impl<'a> Shop<'a> {
     }
 
     pub(super) fn seat_of(&self, set: &str) -> Option<(&'a str, Seat)> {
-        let found = self.seats.iter().find(|(_, seat)| seat.set == set)?;
-        Some((found.0, found.1.clone()))
+        let (machine, seat) = self.seats.of_set(set)?;
+        Some((machine, seat.clone()))
     }
 
     /// Takes a set out of the machine it is still in, as far as the log tells.
@@ -152,12 +152,12 @@ impl<'a> Shop<'a> {
         let Some(stand) = self.stands.get(here.machine) else {
             return;
         };
-        let history = self.sets.get(&seat.set).cloned().unwrap_or_default();
+        let history = self.sets.get(&seat.set);
         let mut life = OpenLife {
             name: seat.name(here.machine),
             rotor: stand.machine.rotor,
-            regrinds: history.regrinds,
-            ground_by: history.ground_by,
+            regrinds: history.map_or(0, |set| set.regrinds),
+            ground_by: history.map_or_else(String::new, |set| set.ground_by.clone()),
             began: here.record(),
             stays: Vec::new(),
             seen: Vec::new(),

@@ -7,6 +7,7 @@ use crate::lives::set_state::Grind;
 use crate::logbook::EdgeEvent;
 use crate::quantities::Width;
 use jiff::civil::Date;
+use std::collections::BTreeMap;
 
 impl Shop<'_> {
     pub(super) fn remember(&mut self, seat: &Seat, event: &EdgeEvent) {
@@ -36,18 +37,17 @@ impl Shop<'_> {
         &mut self.sets.entry(set.to_owned()).or_default().damage
     }
 
-    /// The sets that sat in a machine on a day; those that did last where none did. Only when the shop is closed.
-    pub(in crate::lives) fn sets_in(&self, machine: &str, day: Date) -> Vec<String> {
-        let lives = self.finished.iter();
-        let stays = lives.flat_map(|life| life.stays.iter().map(move |stay| (life, stay)));
-        let here = stays.filter(|(_, stay)| stay.machine == machine && stay.day <= day);
-        let here: Vec<_> = here
-            .filter_map(|(life, stay)| Some((&life.name.set, stay.out?.1)))
-            .collect();
-        let last = here.iter().map(|(_, out)| *out).max();
-        let since = last.map_or(day, |last| last.min(day));
-        let sets = here.into_iter().filter(|(_, out)| *out >= since);
-        sets.map(|(set, _)| set.clone()).collect()
+    /// Which set sat in which machine when. Only when the shop is closed.
+    pub(in crate::lives) fn stays(&self) -> Stays<'_> {
+        let mut stays = Stays::default();
+        for life in &self.finished {
+            for stay in &life.stays {
+                let Some((_, until)) = stay.out else { continue };
+                let here = stays.by_machine.entry(stay.machine.as_str()).or_default();
+                here.push((&life.name.set, stay.day, until));
+            }
+        }
+        stays
     }
 
     pub(super) fn remember_place(&mut self, seat: &Seat, machine: &str) {
@@ -72,6 +72,29 @@ impl Shop<'_> {
         history.machine = unnamed.machine.or(history.machine.take());
         history.most_edges = history.most_edges.max(unnamed.most_edges);
         history.grades.extend(unnamed.grades);
+    }
+}
+
+/// Machine by machine the sets that sat in it, each with its first and last day.
+#[derive(Default)]
+pub(in crate::lives) struct Stays<'s> {
+    by_machine: BTreeMap<&'s str, Vec<(&'s str, Date, Date)>>,
+}
+
+impl<'s> Stays<'s> {
+    /// The sets that sat in a machine on a day; those that did last where none did.
+    pub(in crate::lives) fn sets_in(
+        &self,
+        machine: &str,
+        day: Date,
+    ) -> impl Iterator<Item = &'s str> {
+        let stays = self.by_machine.get(machine).into_iter().flatten();
+        let begun = stays.filter(move |(_, from, _)| *from <= day);
+        let last = begun.clone().map(|(_, _, until)| *until).max();
+        let since = last.map_or(day, |last| last.min(day));
+        begun
+            .filter(move |(_, _, until)| *until >= since)
+            .map(|(set, _, _)| *set)
     }
 }
 

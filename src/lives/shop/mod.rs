@@ -4,6 +4,7 @@ mod at_work;
 mod bench;
 mod fitting;
 mod history;
+mod seats;
 
 use super::damage::Damage;
 use super::note::{EdgeName, Matter, Note, Record};
@@ -14,7 +15,9 @@ use super::timeline::Timeline;
 use super::{SAME_PLACE, hours};
 use crate::logbook::{EdgeEvent, EventKind, KnifeSet, Machine};
 use crate::quantities::{Grade, Width};
+pub(super) use history::Stays;
 use jiff::civil::Date;
+use seats::Seats;
 use std::collections::BTreeMap;
 
 /// One machine with its axis.
@@ -78,7 +81,7 @@ pub(super) struct BedKnifeWork {
 pub(super) struct Shop<'a> {
     stands: &'a BTreeMap<&'a str, Stand<'a>>,
     flat_when_dull: Option<Width>,
-    pub(super) seats: BTreeMap<&'a str, Seat>,
+    pub(super) seats: Seats<'a>,
     /// Since when no row says which edge is in.
     vacant_since: BTreeMap<&'a str, f64>,
     left_last: BTreeMap<&'a str, String>,
@@ -106,7 +109,7 @@ impl<'a> Shop<'a> {
         Self {
             stands,
             flat_when_dull,
-            seats: BTreeMap::new(),
+            seats: Seats::default(),
             vacant_since: BTreeMap::new(),
             left_last: BTreeMap::new(),
             sets: sets.iter().map(|s| (s.name.clone(), history(s))).collect(),
@@ -142,7 +145,7 @@ impl<'a> Shop<'a> {
 
     /// The log ends: what is in stays in, and every life is closed as far as it is known.
     pub(super) fn close(&mut self) {
-        for (machine, seat) in &self.seats {
+        for (machine, seat) in self.seats.iter() {
             let end = self.stands.get(machine).map(|stand| stand.timeline.end);
             let life = self.open.get_mut(&(seat.set.clone(), seat.edge));
             if let (Some(end), Some(life)) = (end, life) {

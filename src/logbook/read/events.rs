@@ -45,8 +45,8 @@ fn event(row: &mut RowReader<'_>, known: &Known) -> Option<EdgeEvent> {
         stock_removed,
         nick,
         new_meter,
-        by: row.text("by"),
-        note: row.text("note"),
+        by: row.text("by").to_owned(),
+        note: row.text("note").to_owned(),
     })
 }
 

@@ -19,7 +19,7 @@ impl Header {
     pub(super) fn read(
         file: LogFile,
         sheet: &Sheet<'_>,
-        row: &RawRow,
+        row: &RawRow<'_>,
     ) -> Result<Self, Vec<Problem>> {
         let mut problems = unreadable_cells(file, sheet, row);
         let names: Vec<String> = row.cells.iter().map(|cell| name_in(&cell.bytes)).collect();
@@ -61,10 +61,10 @@ impl Header {
     }
 
     /// What the file calls a column.
-    pub(super) fn name_of(&self, file: LogFile, column: &str) -> String {
+    pub(super) fn name_of<'n>(&'n self, file: LogFile, column: &'n str) -> &'n str {
         self.place(file, column)
-            .and_then(|at| self.names.get(at).cloned())
-            .unwrap_or_else(|| column.to_owned())
+            .and_then(|at| self.names.get(at))
+            .map_or(column, String::as_str)
     }
 }
 
@@ -73,7 +73,7 @@ fn name_in(bytes: &[u8]) -> String {
     unguarded(text.trim()).to_owned()
 }
 
-fn unreadable_cells(file: LogFile, sheet: &Sheet<'_>, row: &RawRow) -> Vec<Problem> {
+fn unreadable_cells(file: LogFile, sheet: &Sheet<'_>, row: &RawRow<'_>) -> Vec<Problem> {
     let unclosed = row.unclosed.then(|| row.cells.last()).flatten();
     let not_utf8 = row
         .cells
@@ -104,7 +104,7 @@ fn unreadable_cells(file: LogFile, sheet: &Sheet<'_>, row: &RawRow) -> Vec<Probl
 fn named_twice(
     file: LogFile,
     sheet: &Sheet<'_>,
-    row: &RawRow,
+    row: &RawRow<'_>,
     again: usize,
     name: &str,
 ) -> Problem {
@@ -114,7 +114,7 @@ fn named_twice(
     problem_at(file, sheet, row, &place, name.to_owned(), found, wanted)
 }
 
-fn missing(file: LogFile, sheet: &Sheet<'_>, row: &RawRow, name: &str) -> Problem {
+fn missing(file: LogFile, sheet: &Sheet<'_>, row: &RawRow<'_>, name: &str) -> Problem {
     let place = row.cells.last().map_or(0..0, |cell| cell.place.clone());
     let wanted = format!("\"{name}\" in the header: the file cannot be read without that column");
     problem_at(

@@ -2,8 +2,9 @@
 
 use super::cells::{Ways, hours, loads};
 use super::row::RowReader;
-use super::runs::{contamination, state, wood};
+use super::runs::{contamination, state};
 use super::table::read_rows;
+use super::woods::Woods;
 use super::{JobListError, LogbookError};
 use crate::logbook::{JobLength, JobToCome, LogFile, RowKey, ShopSettings};
 use std::path::Path;
@@ -27,8 +28,9 @@ pub fn read_job_list(path: &Path, shop: &ShopSettings) -> Result<Vec<JobToCome>,
         dates: shop.dates,
         comma_decimal: false,
     };
+    let mut woods = Woods::default();
     let (jobs, reading) = read_rows(LogFile::Jobs, &bytes, ways, |row| {
-        job(row).map(|job| (RowKey::Line(job.line), job))
+        job(row, &mut woods).map(|job| (RowKey::Line(job.line), job))
     });
     let path = path.to_owned();
     if !reading.problems.is_empty() {
@@ -43,10 +45,10 @@ pub fn read_job_list(path: &Path, shop: &ShopSettings) -> Result<Vec<JobToCome>,
     Ok(jobs)
 }
 
-fn job(row: &mut RowReader<'_>) -> Option<JobToCome> {
+fn job(row: &mut RowReader<'_>, woods: &mut Woods) -> Option<JobToCome> {
     let name = row.required("name", "what the job is called", |text| Ok(text.to_owned()));
     let length = length(row);
-    let wood = wood(row);
+    let wood = woods.of(row);
     let contamination = contamination(row);
     let state = state(row);
     Some(JobToCome {

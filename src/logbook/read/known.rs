@@ -3,6 +3,7 @@
 use super::cells::{Parsed, nearest};
 use crate::logbook::LogFile;
 use crate::logbook::files::folded;
+use std::collections::HashMap;
 
 /// A machine or a set, as far as others refer to it.
 #[derive(Debug, Clone)]
@@ -18,6 +19,8 @@ pub(super) struct Named {
 #[derive(Debug, Default)]
 pub(super) struct Names {
     all: Vec<Named>,
+    /// Where each stands, by its folded name: a fleet's rows name hundreds of machines and sets.
+    places: HashMap<String, usize>,
     /// The file could not be read, so that any name may be right.
     pub(super) any: bool,
 }
@@ -47,8 +50,7 @@ pub(super) struct Known {
 
 impl Names {
     pub(super) fn find(&self, name: &str) -> Option<&Named> {
-        let key = folded(name);
-        self.all.iter().find(|known| folded(&known.name) == key)
+        self.all.get(*self.places.get(&folded(name))?)
     }
 
     /// Adds a name; refuses one that is there already.
@@ -59,6 +61,7 @@ impl Names {
                 first.line
             ));
         }
+        self.places.insert(folded(&named.name), self.all.len());
         self.all.push(named);
         Ok(())
     }

@@ -46,11 +46,11 @@ fn machine(row: &mut RowReader<'_>, names: &mut Names) -> Option<Machine> {
         meter,
         rule,
         service_every,
-        wrench: row.text("wrench"),
+        wrench: row.text("wrench").to_owned(),
         bolt_torque,
         bed_knife_gap,
         discard_width,
-        note: row.text("note"),
+        note: row.text("note").to_owned(),
     })
 }
 
@@ -68,12 +68,12 @@ pub(super) fn own_name(
         return None;
     }
     let added = names.add(Named {
-        name: name.clone(),
+        name: name.to_owned(),
         line: row.line().0,
         edges,
     });
     match added {
-        Ok(()) => Some(name),
+        Ok(()) => Some(name.to_owned()),
         Err(wanted) => {
             row.fault("name", wanted);
             None

@@ -13,6 +13,7 @@ mod runs;
 mod sets;
 mod table;
 mod unread;
+mod woods;
 
 pub use error::{JobListError, LogbookError};
 pub use jobs::read_job_list;

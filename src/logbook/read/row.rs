@@ -13,7 +13,7 @@ pub(super) struct RowReader<'a> {
     file: LogFile,
     sheet: &'a Sheet<'a>,
     header: &'a Header,
-    row: &'a RawRow,
+    row: &'a RawRow<'a>,
     pub(super) ways: Ways,
     pub(super) problems: Vec<Problem>,
     /// The row as a whole is out of shape: its cells stand anywhere, so none of them is judged.
@@ -25,7 +25,7 @@ impl<'a> RowReader<'a> {
         file: LogFile,
         sheet: &'a Sheet<'a>,
         header: &'a Header,
-        row: &'a RawRow,
+        row: &'a RawRow<'a>,
         ways: Ways,
     ) -> Self {
         Self {
@@ -127,20 +127,20 @@ impl<'a> RowReader<'a> {
     }
 
     /// The text of a cell without blanks around it; blank where the file has no such column.
-    pub(super) fn text(&self, column: &str) -> String {
+    pub(super) fn text(&self, column: &str) -> &'a str {
         let place = self.header.place(self.file, column);
         place.map(|at| self.text_at(at)).unwrap_or_default()
     }
 
     /// The text of the cell at a place.
-    pub(super) fn text_at(&self, at: usize) -> String {
+    pub(super) fn text_at(&self, at: usize) -> &'a str {
         let bytes = self.row.cells.get(at).map_or(&[][..], |cell| &cell.bytes);
         let text = std::str::from_utf8(bytes).unwrap_or_default();
-        unguarded(text.trim()).trim().to_owned()
+        unguarded(text.trim()).trim()
     }
 
     /// The text of every cell.
-    pub(super) fn texts(&self) -> impl Iterator<Item = String> {
+    pub(super) fn texts(&self) -> impl Iterator<Item = &'a str> {
         (0..self.row.cells.len()).map(|at| self.text_at(at))
     }
 
@@ -155,11 +155,19 @@ impl<'a> RowReader<'a> {
         column: &'static str,
         parse: impl FnOnce(&str) -> Parsed<T>,
     ) -> Option<T> {
-        let text = self.text(column);
+        self.parsed(column, self.text(column), parse)
+    }
+
+    fn parsed<T>(
+        &mut self,
+        column: &'static str,
+        text: &str,
+        parse: impl FnOnce(&str) -> Parsed<T>,
+    ) -> Option<T> {
         if text.is_empty() || self.broken || self.is_faulty(column) {
             return None;
         }
-        match parse(&text) {
+        match parse(text) {
             Ok(value) => Some(value),
             Err(wanted) => {
                 self.fault(column, wanted);
@@ -175,11 +183,12 @@ impl<'a> RowReader<'a> {
         what: &str,
         parse: impl FnOnce(&str) -> Parsed<T>,
     ) -> Option<T> {
-        if self.text(column).is_empty() {
+        let text = self.text(column);
+        if text.is_empty() {
             self.fault(column, what.to_owned());
             return None;
         }
-        self.optional(column, parse)
+        self.parsed(column, text, parse)
     }
 
     /// Notes that a cell is not right, unless that is known already.
@@ -210,8 +219,8 @@ impl<'a> RowReader<'a> {
     }
 
     fn is_faulty(&self, column: &str) -> bool {
-        let name = self.header.name_of(self.file, column);
-        self.problems.iter().any(|problem| problem.column == name)
+        let is_its = |problem: &Problem| problem.column == self.header.name_of(self.file, column);
+        self.problems.iter().any(is_its)
     }
 
     fn fault_at(&mut self, at: usize, wanted: String) {
@@ -232,7 +241,7 @@ impl<'a> RowReader<'a> {
 }
 
 /// The content of a cell as a problem shows it.
-pub(super) fn found_in(cell: &Cell) -> String {
+pub(super) fn found_in(cell: &Cell<'_>) -> String {
     unguarded(String::from_utf8_lossy(&cell.bytes).trim()).to_owned()
 }
 
@@ -240,7 +249,7 @@ pub(super) fn found_in(cell: &Cell) -> String {
 pub(super) fn problem_at(
     file: LogFile,
     sheet: &Sheet<'_>,
-    row: &RawRow,
+    row: &RawRow<'_>,
     place: &Range<usize>,
     column: String,
     found: String,

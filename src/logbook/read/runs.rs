@@ -4,21 +4,23 @@ use super::cells::{Ways, date, hours, loads, one_of};
 use super::known::Known;
 use super::row::RowReader;
 use super::table::{TableReading, read_rows};
+use super::woods::Woods;
 use crate::logbook::{LogFile, MeterSpan, RowKey, Run};
 use crate::quantities::MeterHours;
-use crate::wood::{Contamination, WoodError, WoodMix, WoodState};
+use crate::wood::{Contamination, WoodState};
 
 /// How far hours and meter readings of one row may differ. Basis: common practice; people write
 /// quarters of an hour, meters show tenths.
 const HOURS_TOLERANCE: f64 = 0.25;
 
 pub(super) fn read(bytes: &[u8], ways: Ways, known: &Known) -> (Vec<Run>, TableReading) {
+    let mut woods = Woods::default();
     read_rows(LogFile::Runs, bytes, ways, |row| {
-        run(row, known).map(|run| (RowKey::Line(run.line), run))
+        run(row, known, &mut woods).map(|run| (RowKey::Line(run.line), run))
     })
 }
 
-fn run(row: &mut RowReader<'_>, known: &Known) -> Option<Run> {
+fn run(row: &mut RowReader<'_>, known: &Known, woods: &mut Woods) -> Option<Run> {
     let ways = row.ways;
     let date = row.required("date", "the day, such as 2026-03-05", |text| {
         date(text, ways.dates)
@@ -27,7 +29,7 @@ fn run(row: &mut RowReader<'_>, known: &Known) -> Option<Run> {
         known.machines.resolve(text, LogFile::Machines)
     });
     let span = span(row);
-    let wood = wood(row);
+    let wood = woods.of(row);
     let contamination = contamination(row);
     let state = state(row);
     let loads = row.optional("loads", |text| loads(text, ways));
@@ -40,22 +42,9 @@ fn run(row: &mut RowReader<'_>, known: &Known) -> Option<Run> {
         contamination,
         state: state.unwrap_or(WoodState::Green),
         loads,
-        who: row.text("who"),
-        note: row.text("note"),
+        who: row.text("who").to_owned(),
+        note: row.text("note").to_owned(),
     })
-}
-
-/// What was chipped; `None` where blank or whatever came.
-pub(super) fn wood(row: &mut RowReader<'_>) -> Option<WoodMix> {
-    let wood = row.optional("wood", |text| {
-        if is_whatever_came(text) {
-            return Ok(None);
-        }
-        WoodMix::parse(text)
-            .map(Some)
-            .map_err(|error| wanted_wood(&error))
-    });
-    wood.flatten()
 }
 
 /// How dirty; `None` where blank.
@@ -71,23 +60,6 @@ pub(super) fn state(row: &mut RowReader<'_>) -> Option<WoodState> {
     row.optional("state", |text| {
         WoodState::parse(text).or_else(|_| one_of(text, &WoodState::ALL.map(|it| (it.word(), it))))
     })
-}
-
-/// Words that name no wood: they count as the usual mix, as a blank cell does. Basis: common usage.
-fn is_whatever_came(text: &str) -> bool {
-    const WORDS: [&str; 8] = [
-        "mixed",
-        "mix",
-        "brush",
-        "green waste",
-        "greenwaste",
-        "hedge",
-        "various",
-        "mixed brush",
-    ];
-    WORDS
-        .iter()
-        .any(|word| word.eq_ignore_ascii_case(text.trim()))
 }
 
 /// Hours, or readings at start and end, or both where they agree.
@@ -142,23 +114,4 @@ fn readings(
         return None;
     }
     Some(MeterSpan::Readings { start, end })
-}
-
-fn wanted_wood(error: &WoodError) -> String {
-    match error {
-        WoodError::UnknownWood { found, suggestions } if !suggestions.is_empty() => format!(
-            "{} for \"{found}\", if that is meant, or hardwood or softwood; blank or mixed counts as the usual mix",
-            suggestions.join(" or ")
-        ),
-        WoodError::UnknownWood { found, .. } => format!(
-            "hardwood, softwood, palm or a species for \"{found}\"; blank or mixed counts as the usual mix"
-        ),
-        WoodError::ShareMissing { wood } => {
-            format!("a share for \"{wood}\", too, or no shares at all, such as oak 60%, spruce 40%")
-        }
-        WoodError::SharesDoNotAddUp { total } => {
-            format!("shares that add up to 100 %, such as oak 60%, spruce 40%: these make {total}")
-        }
-        _ => "each wood with its share, such as oak 60%, spruce 40%".into(),
-    }
 }

@@ -33,7 +33,7 @@ fn knife_set(row: &mut RowReader<'_>, names: &mut Names) -> Option<KnifeSet> {
         edges_per_knife: edges?,
         width,
         regrinds: regrinds.unwrap_or(0),
-        steel: row.text("steel"),
-        note: row.text("note"),
+        steel: row.text("steel").to_owned(),
+        note: row.text("note").to_owned(),
     })
 }

@@ -50,7 +50,7 @@ pub(super) fn read_rows<T>(
         };
         records.push(record);
         if !extra_places.is_empty() {
-            let extra = extra_places.iter().map(|at| reader.text_at(*at));
+            let extra = extra_places.iter().map(|at| reader.text_at(*at).to_owned());
             reading.extras.cells.insert(key, extra.collect());
         }
     }
@@ -74,9 +74,9 @@ fn read_row<T>(
 
 fn header_and_rows<'a>(
     file: LogFile,
-    sheet: &'a Sheet<'_>,
+    sheet: &'a Sheet<'a>,
     reading: &mut TableReading,
-) -> Option<(Header, &'a [RawRow])> {
+) -> Option<(Header, &'a [RawRow<'a>])> {
     let Some((first, rows)) = sheet.rows.split_first() else {
         reading.problems.push(empty_file(file));
         reading.unreadable = true;

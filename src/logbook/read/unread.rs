@@ -19,15 +19,15 @@ impl RawUnread {
     /// Of a row out of shape any cell may be a name or a note.
     pub(super) fn of(row: &RowReader<'_>) -> Self {
         let of = |columns: &[&str]| columns.iter().map(|column| row.text(column)).collect();
-        let (names, words): (Vec<String>, Vec<String>) = if row.is_out_of_shape() {
+        let (names, words): (Vec<&str>, Vec<&str>) = if row.is_out_of_shape() {
             (row.texts().collect(), row.texts().collect())
         } else {
             (of(&["machine", "set", "name"]), of(&["event", "note"]))
         };
         Self {
             line: row.line(),
-            date: date(&row.text("date"), row.ways.dates).ok(),
-            names,
+            date: date(row.text("date"), row.ways.dates).ok(),
+            names: names.into_iter().map(str::to_owned).collect(),
             // A stop between two cells: a "no" in one denies nothing in the next.
             words: words.join(". "),
         }

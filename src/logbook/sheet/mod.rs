@@ -11,24 +11,25 @@
 mod scanner;
 
 use scanner::Scanner;
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// One cell.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Cell {
+pub(super) struct Cell<'a> {
     /// Its content, without the quotes.
-    pub(super) bytes: Vec<u8>,
+    pub(super) bytes: Cow<'a, [u8]>,
     /// Its place in the file, with the quotes.
     pub(super) place: Range<usize>,
 }
 
 /// One row.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct RawRow {
+pub(super) struct RawRow<'a> {
     /// Line of the file in which it starts, from 1.
     pub(super) line: u64,
     /// Its cells, blank rows having one blank cell.
-    pub(super) cells: Vec<Cell>,
+    pub(super) cells: Vec<Cell<'a>>,
     /// The last cell opens a quote that is not closed where a cell can end.
     pub(super) unclosed: bool,
 }
@@ -41,7 +42,7 @@ pub(super) struct Sheet<'a> {
     /// What parts the cells: comma, semicolon or tab.
     pub(super) separator: u8,
     /// Rows that are not blank, the header first.
-    pub(super) rows: Vec<RawRow>,
+    pub(super) rows: Vec<RawRow<'a>>,
 }
 
 const BYTE_ORDER_MARK: &[u8] = b"\xef\xbb\xbf";
@@ -57,10 +58,10 @@ impl<'a> Sheet<'a> {
             line: 1,
             one_line: Vec::new(),
         };
-        let mut rows: Vec<RawRow> = Vec::new();
+        let mut rows: Vec<RawRow<'a>> = Vec::new();
         while let Some(row) = scanner.row() {
             if rows.is_empty() && !row.is_blank() {
-                let name = |cell: &Cell| one_line(&String::from_utf8_lossy(&cell.bytes));
+                let name = |cell: &Cell<'_>| one_line(&String::from_utf8_lossy(&cell.bytes));
                 scanner.one_line = row.cells.iter().map(name).collect();
             }
             if !row.is_blank() {
@@ -104,7 +105,7 @@ impl<'a> Sheet<'a> {
     }
 }
 
-impl RawRow {
+impl RawRow<'_> {
     fn is_blank(&self) -> bool {
         !self.unclosed
             && self
@@ -145,7 +146,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn cells(text: &str) -> Vec<Vec<String>> {
-        let text_of = |cell: Cell| String::from_utf8_lossy(&cell.bytes).into_owned();
+        let text_of = |cell: Cell<'_>| String::from_utf8_lossy(&cell.bytes).into_owned();
         let sheet = Sheet::scan(text.as_bytes(), |_| false);
         sheet
             .rows

@@ -1,6 +1,7 @@
 //! Goes through the text once, cell by cell.
 
 use super::{Cell, RawRow};
+use std::borrow::Cow;
 
 /// Where in the text the scan stands.
 #[derive(Debug)]
@@ -32,12 +33,12 @@ enum CellEnd {
     Unclosed,
 }
 
-impl Scanner<'_> {
+impl<'a> Scanner<'a> {
     /// The next row; `None` at the end of the text.
-    pub(super) fn row(&mut self) -> Option<RawRow> {
+    pub(super) fn row(&mut self) -> Option<RawRow<'a>> {
         self.peek()?;
         let line = self.line;
-        let mut cells = Vec::new();
+        let mut cells = Vec::with_capacity(self.one_line.len());
         let mut spanning = None;
         loop {
             let start = Start {
@@ -64,7 +65,7 @@ impl Scanner<'_> {
 
     /// Whether a cell of several lines made the row too long or too short. Then its quote was never
     /// meant to reach so far: the row ends with the line that opened it, and the rest is read anew.
-    fn swallowed(&mut self, cells: &mut Vec<Cell>, spanning: Option<Start>) -> bool {
+    fn swallowed(&mut self, cells: &mut Vec<Cell<'a>>, spanning: Option<Start>) -> bool {
         let Some(start) = spanning.filter(|_| self.is_misfit(cells)) else {
             return false;
         };
@@ -76,13 +77,13 @@ impl Scanner<'_> {
     }
 
     /// Not the cells of the header; blank ones behind them do not count.
-    fn is_misfit(&self, cells: &[Cell]) -> bool {
+    fn is_misfit(&self, cells: &[Cell<'_>]) -> bool {
         let columns = self.one_line.len();
-        let surplus = |cell: &Cell| !cell.bytes.trim_ascii().is_empty();
+        let surplus = |cell: &Cell<'_>| !cell.bytes.trim_ascii().is_empty();
         columns > 0 && (cells.len() < columns || cells.iter().skip(columns).any(surplus))
     }
 
-    fn cell(&mut self, index: usize) -> (Cell, CellEnd) {
+    fn cell(&mut self, index: usize) -> (Cell<'a>, CellEnd) {
         let from = self.at;
         self.skip_blanks();
         if self.peek() == Some(b'"') {
@@ -94,16 +95,24 @@ impl Scanner<'_> {
     }
 
     /// A quote in the middle of a plain cell is a letter like any other, as in 15/16".
-    fn plain(&mut self, from: usize) -> (Cell, CellEnd) {
-        while self.peek().is_some_and(|byte| !self.ends_cell(byte)) {
-            self.at += 1;
-        }
-        let place = from..self.at;
-        let bytes = self.bytes.get(place.clone()).unwrap_or_default().to_vec();
-        (Cell { bytes, place }, self.end_of_cell())
+    fn plain(&mut self, from: usize) -> (Cell<'a>, CellEnd) {
+        let cell = self.as_it_stands(from, |scanner, byte| scanner.ends_cell(byte));
+        (cell, self.end_of_cell())
     }
 
-    fn quoted(&mut self, from: usize, index: usize) -> (Cell, CellEnd) {
+    /// The text from a place up to the first byte that ends it, or to the end of the file.
+    fn as_it_stands(&mut self, from: usize, ends: impl Fn(&Self, u8) -> bool) -> Cell<'a> {
+        let rest = self.bytes.get(from..).unwrap_or_default();
+        let end = rest.iter().position(|byte| ends(self, *byte));
+        let bytes = rest.get(..end.unwrap_or(rest.len())).unwrap_or_default();
+        self.at = from + bytes.len();
+        Cell {
+            bytes: Cow::Borrowed(bytes),
+            place: from..self.at,
+        }
+    }
+
+    fn quoted(&mut self, from: usize, index: usize) -> (Cell<'a>, CellEnd) {
         let (opened_at, opened_on) = (self.at, self.line);
         self.at += 1;
         let mut bytes = Vec::new();
@@ -120,6 +129,7 @@ impl Scanner<'_> {
                 self.skip_blanks();
                 let fits = self.line == opened_on || self.one_line.get(index) != Some(&true);
                 if fits && self.peek().is_none_or(|byte| self.ends_cell(byte)) {
+                    let bytes = Cow::Owned(bytes);
                     return (Cell { bytes, place }, self.end_of_cell());
                 }
                 break;
@@ -129,14 +139,10 @@ impl Scanner<'_> {
         self.unclosed(from)
     }
 
-    fn unclosed(&mut self, from: usize) -> (Cell, CellEnd) {
-        while self.peek().is_some_and(|byte| !is_line_end(byte)) {
-            self.at += 1;
-        }
-        let place = from..self.at;
-        let bytes = self.bytes.get(place.clone()).unwrap_or_default().to_vec();
+    fn unclosed(&mut self, from: usize) -> (Cell<'a>, CellEnd) {
+        let cell = self.as_it_stands(from, |_, byte| is_line_end(byte));
         self.end_row();
-        (Cell { bytes, place }, CellEnd::Unclosed)
+        (cell, CellEnd::Unclosed)
     }
 
     fn end_of_cell(&mut self) -> CellEnd {

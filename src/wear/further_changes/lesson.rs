@@ -17,6 +17,7 @@ use crate::numerics::GaussLegendre;
 use crate::quantities::{Grade, MeterHours, WearFraction};
 use crate::wood::BlendPart;
 use nalgebra::{DMatrix, DVector};
+use std::sync::LazyLock;
 
 /// Outcomes rarer than this teach nothing on the average.
 const NEGLIGIBLE: f64 = 1e-9;
@@ -177,7 +178,8 @@ impl Lesson<'_> {
         let check = end - std::f64::consts::LN_2;
         let called_at = self.posterior.density().settings().called_at.ln();
         let start = called_at + self.log_life(RARE) - FAR * self.eye();
-        let rule = GaussLegendre::<MOMENTS>::new();
+        static RULE: LazyLock<GaussLegendre<MOMENTS>> = LazyLock::new(GaussLegendre::new);
+        let rule = *RULE;
         let panels = [(start, check), (start.max(check), end)];
         let panel = |(low, high): (f64, f64)| {
             let half = 0.5 * (high - low);

@@ -52,7 +52,12 @@ pub struct Compiler<'a> {
     rows: &'a mut CovariateRows,
     /// The crew's ways.
     habits: Habits,
+    /// Which of those rows each part of each stretch is, where nothing was touched up after it, once it was
+    /// asked for: ages share most of their stretches.
+    row_numbers: Vec<Option<usize>>,
     sums: Vec<WearSum>,
+    /// Which sum each age is that was asked for; `None` where there are no hours.
+    ages: Vec<(f64, Moment, Option<usize>)>,
     terms: Vec<Term>,
 }
 
@@ -64,19 +69,22 @@ impl<'a> Compiler<'a> {
         rows: &'a mut CovariateRows,
         habits: Habits,
     ) -> Self {
+        let parts = record.stretches.iter().map(|stretch| stretch.parts.len());
         Self {
             number,
             record,
             rows,
             habits,
+            row_numbers: vec![None; parts.sum()],
             sums: Vec::new(),
+            ages: Vec::new(),
             terms: Vec::new(),
         }
     }
 
-    /// The terms of what was seen of the edge.
+    /// The terms of what was seen of the edge. Leaves nothing built, as [`Compiler::new`] does.
     pub fn compile(
-        mut self,
+        &mut self,
         observation: &Observation,
         effects: &Effects,
     ) -> Result<EdgeTerms, WearError> {
@@ -97,16 +105,17 @@ impl<'a> Compiler<'a> {
         Ok((self.finish(effects), now))
     }
 
-    /// What has been built so far.
-    pub(super) fn finish(self, effects: &Effects) -> EdgeTerms {
+    /// What has been built so far, with which the next terms have nothing to do.
+    pub(super) fn finish(&mut self, effects: &Effects) -> EdgeTerms {
         let groups = self.record.groups.iter().enumerate();
+        self.ages.clear();
         EdgeTerms {
-            sums: self.sums,
+            sums: std::mem::take(&mut self.sums),
             features: self.record.features.clone(),
             effects: groups
                 .filter_map(|(g, level)| Some(effects.of_grouping(g).start + (*level)?))
                 .collect(),
-            terms: self.terms,
+            terms: std::mem::take(&mut self.terms),
             weight: self.record.weight,
         }
     }
@@ -172,8 +181,7 @@ impl<'a> Compiler<'a> {
             let Some(gained) = self.push(gained) else {
                 continue;
             };
-            let start = self.age_parts(pair[0], Moment::After);
-            phases.push(match self.push(start) {
+            phases.push(match self.age_if_any(pair[0], Moment::After) {
                 Some(start) => Phase::From(start, gained),
                 None => Phase::FromFresh(gained),
             });
@@ -250,9 +258,22 @@ impl<'a> Compiler<'a> {
 
     /// The virtual age at `at`.
     fn age(&mut self, at: f64, moment: Moment) -> Result<usize, WearError> {
+        let edge = self.number;
+        let age = self.age_if_any(at, moment);
+        age.ok_or(WearError::NoWear { edge })
+    }
+
+    /// The virtual age at `at`; `None` where it is nothing.
+    fn age_if_any(&mut self, at: f64, moment: Moment) -> Option<usize> {
+        let asked =
+            |(then, side, _): &&(f64, Moment, Option<usize>)| (*then, *side) == (at, moment);
+        if let Some((_, _, known)) = self.ages.iter().find(asked) {
+            return *known;
+        }
         let parts = self.age_parts(at, moment);
-        let number = self.number;
-        self.push(parts).ok_or(WearError::NoWear { edge: number })
+        let age = self.push(parts);
+        self.ages.push((at, moment, age));
+        age
     }
 
     /// Hours by covariate row up to `at`, with the number of touch-ups that each stretch went through.
@@ -279,10 +300,10 @@ impl<'a> Compiler<'a> {
         let holds = |s: &&crate::wear::Stretch| s.start < at && at <= s.stop;
         let last = stretches.iter().find(holds);
         let last = last.or(stretches.last().filter(|s| s.start < at));
-        let parts = last.map_or(Vec::new(), |s| s.parts.clone());
+        let parts = last.map_or(&[][..], |stretch| &stretch.parts);
         let indexed = parts
-            .into_iter()
-            .map(|(share, row)| (self.index(row, 0), share))
+            .iter()
+            .map(|(share, row)| (self.index(row, 0), *share))
             .collect();
         let number = self.number;
         self.push(indexed).ok_or(WearError::NoWear { edge: number })
@@ -292,21 +313,38 @@ impl<'a> Compiler<'a> {
     fn overlap(&mut self, from: f64, to: f64, touch_ups: usize) -> Vec<(usize, f64)> {
         let record = self.record;
         let mut parts = Vec::new();
+        let mut first = 0;
         for stretch in &record.stretches {
             let hours = stretch.stop.min(to) - stretch.start.max(from);
             if hours > 0.0 {
-                for (share, row) in &stretch.parts {
-                    parts.push((self.index(row.clone(), touch_ups), share * hours));
+                for (place, (share, row)) in stretch.parts.iter().enumerate() {
+                    let number = match touch_ups {
+                        0 => self.untouched(first + place, row),
+                        _ => self.index(row, touch_ups),
+                    };
+                    parts.push((number, share * hours));
                 }
             }
+            first += stretch.parts.len();
         }
         parts
     }
 
+    /// The number of the row of the part at this place among all of the edge's, with no touch-up after it.
+    fn untouched(&mut self, place: usize, row: &[f64]) -> usize {
+        if let Some(known) = self.row_numbers[place] {
+            return known;
+        }
+        let number = self.index(row, 0);
+        self.row_numbers[place] = Some(number);
+        number
+    }
+
     /// The last covariate counts touch-ups.
-    fn index(&mut self, mut row: Vec<f64>, touch_ups: usize) -> usize {
-        row.push(touch_ups as f64);
-        self.rows.index(row)
+    fn index(&mut self, row: &[f64], touch_ups: usize) -> usize {
+        let touch_ups = std::iter::once(touch_ups as f64);
+        self.rows
+            .index(row.iter().copied().chain(touch_ups).collect())
     }
 
     /// `None` where there are no hours.
@@ -322,7 +360,7 @@ impl<'a> Compiler<'a> {
 }
 
 /// On which side of a touch-up at the same hour.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 enum Moment {
     Before,
     After,

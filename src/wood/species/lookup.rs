@@ -94,19 +94,15 @@ impl SpeciesTable {
     }
 
     fn suggestions(&self, key: &str) -> Vec<String> {
-        let mut alike: Vec<(f64, &str)> = self
+        let mut alike: Vec<(f64, String)> = self
             .words()
-            .chain(CLASSES.map(|class| (class, class)))
-            .map(|(known, word)| (strsim::jaro_winkler(key, known), word))
+            .chain(CLASSES.map(str::to_owned))
+            .map(|word| (strsim::jaro_winkler(key, &names::key(&word)), word))
             .filter(|(likeness, _)| *likeness >= ALIKE)
             .collect();
-        alike.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(b.1)));
-        alike.dedup_by_key(|(_, word)| *word);
-        alike
-            .into_iter()
-            .map(|(_, word)| word.to_owned())
-            .take(3)
-            .collect()
+        alike.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
+        alike.dedup_by(|a, b| a.1 == b.1);
+        alike.into_iter().map(|(_, word)| word).take(3).collect()
     }
 }
 

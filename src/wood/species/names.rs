@@ -2,10 +2,16 @@
 
 /// A name without regard to case, spaces, hyphens and other marks: "Scots pine" is "scotspine".
 pub(super) fn key(name: &str) -> String {
-    name.chars()
-        .filter(|character| character.is_alphanumeric())
-        .flat_map(char::to_lowercase)
-        .collect()
+    let mut key = String::with_capacity(name.len());
+    for letter in name.chars().filter(|letter| letter.is_alphanumeric()) {
+        // The small letter of a plain one is at hand.
+        if letter.is_ascii() {
+            key.push(letter.to_ascii_lowercase());
+        } else {
+            key.extend(letter.to_lowercase());
+        }
+    }
+    key
 }
 
 /// Words in brackets that tell specimens apart and are no name by themselves.

@@ -4,7 +4,7 @@ use super::names;
 use crate::wood::HardnessBasis;
 use crate::wood::hardness::{Figures, Kind, green_hardness};
 use serde::Deserialize;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 /// One row of the species table.
@@ -31,10 +31,8 @@ pub struct SpeciesTable {
     /// Places of the rows by the key of each of their names; a long log asks for the same few names
     /// many thousand times.
     by_name: HashMap<String, usize>,
-    /// Places of the rows that each trade word and genus stands for, by its key.
-    by_kind: HashMap<String, BTreeSet<usize>>,
-    /// Every common name and trade word, with its key, for suggestions.
-    words: BTreeSet<(String, String)>,
+    /// Places of the rows that each trade word and genus stands for, rising, by its key.
+    by_kind: HashMap<String, Vec<usize>>,
 }
 
 /// One row as the file has it.
@@ -68,7 +66,6 @@ impl SpeciesTable {
             rows: Vec::new(),
             by_name: HashMap::new(),
             by_kind: HashMap::new(),
-            words: BTreeSet::new(),
         };
         csv::Reader::from_reader(text.as_bytes())
             .into_deserialize()
@@ -88,17 +85,15 @@ impl SpeciesTable {
         {
             self.by_name.entry(names::key(name)).or_insert(place);
         }
-        let kinds: Vec<String> = names.iter().flat_map(|name| names::kinds(name)).collect();
+        let kinds = names.iter().flat_map(|name| names::kinds(name));
         let genus = names::genus(&species.scientific_name);
-        for kind in kinds.iter().chain([&genus]) {
-            self.by_kind
-                .entry(names::key(kind))
-                .or_default()
-                .insert(place);
+        for kind in kinds.chain([genus]) {
+            let places = self.by_kind.entry(names::key(&kind)).or_default();
+            // A wood may be of a kind by two of its names.
+            if places.last() != Some(&place) {
+                places.push(place);
+            }
         }
-        let words = kinds.into_iter().chain(names);
-        self.words
-            .extend(words.map(|word| (names::key(&word), word)));
         self.rows.push(species);
     }
 
@@ -111,13 +106,12 @@ impl SpeciesTable {
             .collect();
         let genus = |place: &usize| genera.get(*place);
         for places in self.by_kind.values_mut() {
-            let alike = |wanted: &usize| {
+            let is_most = |wanted: &&usize| {
                 let same = places.iter().filter(|place| genus(place) == genus(wanted));
-                same.copied().collect::<BTreeSet<usize>>()
+                2 * same.count() > places.len()
             };
-            let largest = places.iter().map(alike).max_by_key(BTreeSet::len);
-            if let Some(largest) = largest.filter(|largest| 2 * largest.len() > places.len()) {
-                *places = largest;
+            if let Some(own) = places.iter().find(is_most).and_then(genus) {
+                places.retain(|place| genus(place) == Some(own));
             }
         }
     }
@@ -134,11 +128,11 @@ impl SpeciesTable {
         self.by_name.get(key).and_then(|at| self.rows.get(*at))
     }
 
-    /// Every common name and trade word, with its key.
-    pub(super) fn words(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.words
-            .iter()
-            .map(|(key, word)| (key.as_str(), word.as_str()))
+    /// Every common name and trade word, some more than once. Looked up only where a wood is unknown.
+    pub(super) fn words(&self) -> impl Iterator<Item = String> {
+        let names = self.rows.iter();
+        let names = names.flat_map(|species| names::common_names(&species.common_name));
+        names.flat_map(|name| names::kinds(&name).into_iter().chain([name]))
     }
 }
 

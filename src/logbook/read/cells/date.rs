@@ -25,9 +25,11 @@ const YEARS: std::ops::RangeInclusive<i16> = 1970..=2199;
 /// 2026-03-05, 5 Mar 2026, Mar 5 2026 whatever the order; 5/3/2026, 3/5/26, 5.3.2026 in the order
 /// that shop.csv declares, or where only one reading is a day of the calendar.
 pub(in crate::logbook::read) fn date(text: &str, order: Option<DateOrder>) -> Parsed<Date> {
-    let parts = parts(text);
-    let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
-    match parts.as_slice() {
+    if let Some([year, month, day]) = as_keenspan_writes_it(text) {
+        return calendar(year, month, day).ok_or_else(|| no_such_day("2026-03-05"));
+    }
+    let text = text.to_lowercase();
+    match parts(&text).as_slice() {
         [year, month, day] if year.len() == 4 && is_number(year) => {
             calendar(year, month, day).ok_or_else(|| no_such_day("2026-03-05"))
         }
@@ -46,21 +48,31 @@ fn no_such_day(example: &str) -> String {
     format!("a day of the calendar, such as {example}")
 }
 
-/// The numbers and words of a date; a time of day, the name of the weekday and the "th" of "5th" say
+/// Year, month and day of a date in the form of 2026-03-05, in which nearly every log has them: it need
+/// not be taken apart with care.
+fn as_keenspan_writes_it(text: &str) -> Option<[&str; 3]> {
+    let fits = |(at, byte): (usize, u8)| match at {
+        4 | 7 => byte == b'-',
+        _ => byte.is_ascii_digit(),
+    };
+    let all_fit = text.len() == 10 && text.bytes().enumerate().all(fits);
+    all_fit.then_some([text.get(..4)?, text.get(5..7)?, text.get(8..)?])
+}
+
+/// The numbers and words of a date in small letters; a time of day, the name of the weekday and the "th" of "5th" say
 /// nothing about the day.
-fn parts(text: &str) -> Vec<String> {
-    let text = text.to_lowercase();
+fn parts(text: &str) -> Vec<&str> {
     let day = match text.split_once(['t', ' ']) {
         Some((day, time))
             if time.contains(':') && day.starts_with(|it: char| it.is_ascii_digit()) =>
         {
             day
         }
-        _ => text.as_str(),
+        _ => text,
     };
     day.split(|it: char| !it.is_alphanumeric())
         .filter(|part| !part.is_empty() && !is_weekday(part))
-        .map(|part| without_ordinal(part).to_owned())
+        .map(without_ordinal)
         .collect()
 }
 
@@ -163,6 +175,7 @@ mod tests {
         let fifth_of_march = Some("2026-03-05".to_owned());
         for (text, order) in [
             ("2026-03-05", None),
+            ("2026-03-05", day),
             ("2026/3/5", None),
             ("2026-03-05 00:00:00", None),
             ("2026-03-05T07:30", day),
@@ -191,6 +204,8 @@ mod tests {
         assert!(date("5/3/2026", None).is_err_and(|wanted| wanted.contains("whichever is meant")));
         for text in [
             "2026-02-30",
+            "2026-13-05",
+            "0026-03-05",
             "30/2/2026",
             "",
             "yesterday",

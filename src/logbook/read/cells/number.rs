@@ -98,7 +98,11 @@ fn wanted(error: NoNumber, words: &str) -> String {
 
 /// Cuts "12.5 h" into "12.5" and "h".
 pub(super) fn split_unit(text: &str) -> (&str, &str) {
-    let is_number = |it: char| it.is_ascii_digit() || ".,:/'-".contains(it) || it.is_whitespace();
+    let is_number = |it: char| {
+        it.is_ascii_digit()
+            || matches!(it, '.' | ',' | ':' | '/' | '\'' | '-')
+            || it.is_whitespace()
+    };
     let end = text.find(|it| !is_number(it)).unwrap_or(text.len());
     let (number, unit) = text.split_at(end);
     (number.trim(), unit.trim())
@@ -107,6 +111,10 @@ pub(super) fn split_unit(text: &str) -> (&str, &str) {
 /// The number, zero or more; signs and exponents are refused.
 fn number_of(text: &str, ways: Ways, doubtful: Doubtful) -> Result<f64, NoNumber> {
     let text = text.trim();
+    if is_plain(text) && !ways.comma_decimal {
+        let number = text.parse().ok().filter(|number: &f64| number.is_finite());
+        return number.ok_or(NoNumber::Other);
+    }
     let decimal = decimal_mark(text, ways, doubtful)?;
     let (whole, fraction) = match decimal.and_then(|mark| text.rsplit_once(mark)) {
         Some((whole, fraction)) => (whole, fraction),
@@ -120,6 +128,13 @@ fn number_of(text: &str, ways: Ways, doubtful: Doubtful) -> Result<f64, NoNumber
         .flatten()
         .filter(|number| number.is_finite())
         .ok_or(NoNumber::Other)
+}
+
+/// Digits with at most one point among them, as nearly every number of a log is written.
+fn is_plain(text: &str) -> bool {
+    let points = text.bytes().filter(|byte| *byte == b'.').count();
+    let digits = text.bytes().filter(u8::is_ascii_digit).count();
+    digits > 0 && points <= 1 && digits + points == text.len()
 }
 
 /// Which mark parts the whole from the fraction, if any does.

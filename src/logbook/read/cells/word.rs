@@ -1,7 +1,7 @@
 //! Words out of a short list.
 
 use super::Parsed;
-use crate::logbook::files::folded;
+use crate::logbook::files::{folded, is_same_name};
 
 /// Alike enough to be worth suggesting, on the Jaro-Winkler scale where 1 is the same word.
 /// Basis: judgement.
@@ -9,10 +9,9 @@ const ALIKE: f64 = 0.75;
 
 /// The one value that goes by this word; case, spaces, hyphens and underscores do not count.
 pub(in crate::logbook::read) fn one_of<T: Copy>(text: &str, choices: &[(&str, T)]) -> Parsed<T> {
-    let key = folded(text);
     choices
         .iter()
-        .find(|(word, _)| folded(word) == key)
+        .find(|(word, _)| is_same_name(word, text))
         .map(|(_, value)| *value)
         .ok_or_else(|| {
             let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();

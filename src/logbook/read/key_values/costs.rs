@@ -24,7 +24,7 @@ pub(in crate::logbook::read) fn costs(
         let value = amount(row, item);
         Some((
             RowKey::Key(item.key().to_owned()),
-            (item, value, row.text("note")),
+            (item, value, row.text("note").to_owned()),
         ))
     });
     reading.extras.notes = rows
@@ -43,7 +43,7 @@ fn amount(row: &mut RowReader<'_>, item: CostItem) -> Option<f64> {
     let ways = row.ways;
     let unit = row.text("unit");
     let value = row.optional("value", |text| number(item, text, ways))?;
-    let Some(factor) = factor(item, &unit) else {
+    let Some(factor) = factor(item, unit) else {
         row.fault("unit", item.unit().to_owned());
         return None;
     };

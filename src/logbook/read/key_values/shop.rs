@@ -50,7 +50,7 @@ fn shop_in(bytes: &[u8], units: Units) -> (Shop, TableReading) {
         let setting = key(row, &SETTINGS, &mut seen)?;
         take(row, setting, &mut shop);
         let (name, _) = SETTINGS.iter().find(|(_, known)| *known == setting)?;
-        let note = ((*name).to_owned(), row.text("note"));
+        let note = ((*name).to_owned(), row.text("note").to_owned());
         Some((RowKey::Key((*name).to_owned()), note))
     });
     reading.extras.notes = notes.into_iter().collect();
@@ -60,8 +60,8 @@ fn shop_in(bytes: &[u8], units: Units) -> (Shop, TableReading) {
 fn take(row: &mut RowReader<'_>, setting: Setting, shop: &mut Shop) {
     let ways = row.ways;
     match setting {
-        Setting::Name => shop.settings.name = row.text("value"),
-        Setting::Currency => shop.currency = row.text("value"),
+        Setting::Name => shop.settings.name = row.text("value").to_owned(),
+        Setting::Currency => shop.currency = row.text("value").to_owned(),
         Setting::Units => {
             let units = row.optional("value", |text| one_of(text, &units()));
             shop.settings.units = units.unwrap_or_default();
@@ -71,8 +71,7 @@ fn take(row: &mut RowReader<'_>, setting: Setting, shop: &mut Shop) {
         }
         Setting::FlatWhenDull => {
             let unit = row.text("unit");
-            shop.flat_when_dull =
-                row.optional("value", |text| width(&with_unit(text, &unit), ways));
+            shop.flat_when_dull = row.optional("value", |text| width(&with_unit(text, unit), ways));
         }
     }
 }
