@@ -1,13 +1,13 @@
 //! Tables under the pictures, for those who want numbers.
 
 use super::{LineEnd, MachineDull, MachineLine, ReportPage};
-use crate::decisions::{DullChance, IntervalAnswer};
+use crate::decisions::{DullChance, IntervalAnswer, Years};
 use crate::quantities::{Estimate, Probability};
 use crate::views::fit::{quantity_name, unit_word};
 use crate::views::format::{
     hours, hours_with_range, money, money_range, percent_range, reading, significant, whole_percent,
 };
-use crate::views::interval::{Recommended, WoodInterval};
+use crate::views::interval::{Recommended, WoodInterval, year};
 use crate::wear::Learned;
 use maud::{Markup, html};
 
@@ -87,11 +87,28 @@ pub fn cost(machine: &str, answer: &IntervalAnswer, currency: &str) -> Markup {
     )
 }
 
+/// The year's budget.
+pub fn year(machine: &str, years: &Years, currency: &str) -> Markup {
+    let rows = year::rows(years, false);
+    let heads: Vec<&str> = rows
+        .first()
+        .into_iter()
+        .flatten()
+        .map(String::as_str)
+        .collect();
+    folded(
+        "The year in numbers",
+        &format!("{machine}: {}", year::title(years, currency)),
+        &heads,
+        rows.iter().skip(1).cloned().collect(),
+    )
+}
+
 /// The interval by wood and dirt.
 pub fn by_wood(machine: &str, rows: &[WoodInterval]) -> Markup {
     let row = |row: &WoodInterval| {
         let (interval, dull) = match &row.interval {
-            Some((interval, dull)) => (hours_with_range(interval), whole_percent(dull.point)),
+            Some((interval, dull)) => (hours_with_range(interval), chance_with_bounds(dull)),
             None => ("when the cut calls".to_string(), String::new()),
         };
         vec![
