@@ -16,7 +16,6 @@ pub fn unknown(command: &str) -> String {
 
 /// A column for today's rule and one for what is recommended; a row for each part, and their sum.
 pub fn table(years: &Years, currency: &str, rule_was_typed: bool) -> String {
-    let title = title(years, currency);
     let [head, rows @ ..] = &rows(years, rule_was_typed)[..] else {
         return String::new();
     };
@@ -28,7 +27,10 @@ pub fn table(years: &Years, currency: &str, rule_was_typed: bool) -> String {
             });
         line(label, cells.iter().cloned())
     });
-    format!("  {title}\n") + &line("", head.iter().skip(1).cloned()) + &lines.collect::<String>()
+    let (hours, unit) = (hours(years.recommended.hours), unit(currency));
+    format!("  a year of {hours} meter hours, {unit}\n")
+        + &line("", head.iter().skip(1).cloned())
+        + &lines.collect::<String>()
 }
 
 /// The sums in one sentence.
@@ -51,21 +53,15 @@ pub fn in_all(years: &Years, currency: &str) -> String {
     let today = years.today.as_ref().map_or(String::new(), |today| {
         format!("; {} by today's rule", of(today))
     });
-    format!(
-        "{recommended} for changes, grinding, knives, stops, strikes, extra fuel and waiting in {hours} meter hours as \
-         recommended{today}{unit}"
-    )
+    format!("{recommended} in {hours} meter hours as recommended{today}{unit}")
 }
 
-/// What the table is of.
-pub fn title(years: &Years, currency: &str) -> String {
-    let unit = if currency.is_empty() {
-        "in your own currency".to_string()
-    } else {
-        format!("in {currency}")
-    };
-    let hours = hours(years.recommended.hours);
-    format!("a year of {hours} meter hours, {unit} (90 % bounds)")
+/// The unit of its money, and what stands in brackets.
+pub fn unit(currency: &str) -> String {
+    match currency {
+        "" => "in your own currency (90 % bounds)".to_string(),
+        currency => format!("in {currency} (90 % bounds)"),
+    }
 }
 
 /// The heads, then the parts and their sum, each with its label first.

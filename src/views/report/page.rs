@@ -100,7 +100,7 @@ fn year_part(machine: &MachineInterval, report: &ReportPage) -> Markup {
     };
     html! {
         p { b { "A year: " } (ended(&year::in_all(years, currency))) }
-        (tables::year(&machine.machine, years, currency))
+        (tables::year(years, currency))
     }
 }
 

@@ -26,13 +26,19 @@ pub fn table(caption: &str, heads: &[&str], rows: Vec<Vec<String>>) -> Markup {
     html! {
         div.scroll tabindex="0" role="region" aria-label=(caption) { table {
             caption; (caption)
-            thead; tr; @for head in heads { th; (head) }
-            tbody; @for row in &rows { tr;
-                @for (place, cell) in row.iter().enumerate() {
-                    @if place == 0 { th; (cell) } @else { td; (cell) }
-                }
-            }
+            (head_and_rows(heads, rows))
         } }
+    }
+}
+
+fn head_and_rows(heads: &[&str], rows: Vec<Vec<String>>) -> Markup {
+    html! {
+        thead; tr; @for head in heads { th; (head) }
+        tbody; @for row in &rows { tr;
+            @for (place, cell) in row.iter().enumerate() {
+                @if place == 0 { th; (cell) } @else { td; (cell) }
+            }
+        }
     }
 }
 
@@ -87,21 +93,18 @@ pub fn cost(machine: &str, answer: &IntervalAnswer, currency: &str) -> Markup {
     )
 }
 
-/// The year's budget.
-pub fn year(machine: &str, years: &Years, currency: &str) -> Markup {
+/// The year's budget; its title is the fold's, and its cells are narrow enough for a phone.
+pub fn year(years: &Years, currency: &str) -> Markup {
     let rows = year::rows(years, false);
-    let heads: Vec<&str> = rows
-        .first()
-        .into_iter()
-        .flatten()
-        .map(String::as_str)
-        .collect();
-    folded(
-        "The year in numbers",
-        &format!("{machine}: {}", year::title(years, currency)),
-        &heads,
-        rows.iter().skip(1).cloned().collect(),
-    )
+    let (heads, parts) = rows.split_at(rows.len().min(1));
+    // When to change stands above already.
+    let parts = parts.iter().skip(1).cloned().collect();
+    let heads: Vec<&str> = heads.iter().flatten().map(String::as_str).collect();
+    html! {
+        details { summary { "In numbers, " (year::unit(currency)) }
+            table { (head_and_rows(&heads, parts)) }
+        }
+    }
 }
 
 /// The interval by wood and dirt.
