@@ -1,7 +1,7 @@
 //! What things cost a shop, and what one cycle of an edge costs by that.
 
 use super::{CycleCosts, DecisionError};
-use crate::quantities::{Basis, Money, WearFraction};
+use crate::quantities::{Basis, Money, Sensible, WearFraction};
 use serde::{Deserialize, Serialize};
 
 /// The defaults, compiled in: the one home of each figure, its basis and its source.
@@ -222,17 +222,27 @@ fn at_least_one(item: &str, count: u32) -> Result<(), DecisionError> {
         .ok_or(out_of_range(item, "one or more", f64::from(count)))
 }
 
-/// Shares lie between 0 and 1, the wear fraction at a call above 0, everything else at 0 or above.
+/// That a figure lies where such figures do; the wear fraction at a call above 0, too.
 fn check(name: &str, value: f64) -> Result<(), DecisionError> {
-    let (fits, expected) = match name {
-        "waiting_share" | "output_loss_at_dull" => {
-            ((0.0..=1.0).contains(&value), "between 0 and 1")
-        }
-        "call_at" => (value > 0.0 && value.is_finite(), "above zero and finite"),
-        _ => (value >= 0.0 && value.is_finite(), "zero or more and finite"),
-    };
-    fits.then_some(())
-        .ok_or(out_of_range(name, expected, value))
+    if name == "call_at" && value == 0.0 {
+        return Err(out_of_range(name, "above zero and at most 10", value));
+    }
+    let range = range(name);
+    range
+        .holds(value)
+        .then_some(())
+        .ok_or(out_of_range(name, range.words, value))
+}
+
+fn range(name: &str) -> Sensible {
+    match name {
+        "waiting_share" | "output_loss_at_dull" => Sensible::SHARE,
+        "change_minutes" | "field_delay_minutes" => Sensible::MINUTES,
+        "regrinds_per_knife" => Sensible::GRINDS,
+        "fuel_litres_per_hour" => Sensible::LITRES_PER_HOUR,
+        "call_at" | "fuel_rise_at_dull" => Sensible::TIMES,
+        _ => Sensible::MONEY,
+    }
 }
 
 fn out_of_range(item: &str, expected: &'static str, found: f64) -> DecisionError {
@@ -310,7 +320,12 @@ mod tests {
         for (name, value) in [
             ("waiting_share", 1.1),
             ("new_knife", -1.0),
+            ("new_knife", 1e308),
+            ("change_minutes", 1e5),
+            ("regrinds_per_knife", 1e4),
+            ("fuel_litres_per_hour", 1e4),
             ("call_at", 0.0),
+            ("call_at", 11.0),
         ] {
             assert!(matches!(
                 costs().with(name, value),

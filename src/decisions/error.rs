@@ -1,6 +1,6 @@
 //! Why there is no answer.
 
-use crate::quantities::QuantityError;
+use crate::quantities::{QuantityError, as_found};
 
 /// Why a question has no trustworthy answer.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -13,7 +13,7 @@ pub enum DecisionError {
     #[error("there are no jobs to plan")]
     NoJobs,
     /// A draw that no life law can have, or that these sums cannot reach.
-    #[error("{parameter} must lie between {low} and {high}; found {found}")]
+    #[error("{parameter} must lie between {low} and {high}; found {}", as_found(*found))]
     ParameterOutOfRange {
         /// Which parameter, in words.
         parameter: &'static str,
@@ -25,7 +25,7 @@ pub enum DecisionError {
         found: f64,
     },
     /// A cost that makes no sense.
-    #[error("{item} must be {expected}; found {found}")]
+    #[error("{item} must be {expected}; found {}", as_found(*found))]
     CostOutOfRange {
         /// Which cost, in words.
         item: String,

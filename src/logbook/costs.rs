@@ -1,6 +1,6 @@
 //! What things cost this crew.
 
-use crate::quantities::Width;
+use crate::quantities::{Sensible, Width};
 use std::collections::BTreeMap;
 
 /// An item of costs.csv that keenspan knows. Money in the shop's currency.
@@ -74,6 +74,22 @@ impl CostItem {
             CostItem::FuelPerLitre => "money per litre",
             CostItem::FuelLitresPerHour => "litres per hour",
             CostItem::StrikeDamage => "money",
+        }
+    }
+
+    /// How far it may reach.
+    pub fn range(self) -> Sensible {
+        match self {
+            CostItem::ChangeMinutes | CostItem::FieldDelayMinutes => Sensible::MINUTES,
+            CostItem::RegrindsPerKnife => Sensible::GRINDS,
+            CostItem::FuelLitresPerHour => Sensible::LITRES_PER_HOUR,
+            CostItem::WaitingShare => Sensible::SHARE,
+            CostItem::MechanicPerHour
+            | CostItem::CrewPerHour
+            | CostItem::GrindPerKnife
+            | CostItem::NewKnife
+            | CostItem::FuelPerLitre
+            | CostItem::StrikeDamage => Sensible::MONEY,
         }
     }
 

@@ -28,6 +28,7 @@ mod level;
 mod money;
 mod nonnegative;
 mod probability;
+mod sensible;
 mod units;
 
 pub use basis::Basis;
@@ -37,6 +38,7 @@ pub use level::Level;
 pub use money::Money;
 pub use nonnegative::{MeterHours, Torque, WearFraction, WearHours, Width};
 pub use probability::Probability;
+pub use sensible::{Sensible, as_found};
 pub use units::Units;
 
 /// A number that does not fit the quantity it was meant for.

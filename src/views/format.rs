@@ -151,11 +151,11 @@ fn prefix(currency: &str) -> String {
     }
 }
 
-/// A chance in whole per cent; less than one half of one per cent says so.
+/// A chance in whole per cent; less than one half of one per cent says so. What no draw shows is no more than that
+/// either: some hundreds of draws cannot say never.
 pub fn whole_percent(chance: Probability) -> String {
-    // Adding zero turns minus nothing, a sum without a part, into nothing.
-    let value = 100.0 * chance.get() + 0.0;
-    if value > 0.0 && value < 0.5 {
+    let value = 100.0 * chance.get();
+    if value < 0.5 {
         "under 1 %".to_string()
     } else if value >= 99.5 {
         "over 99 %".to_string()
@@ -310,7 +310,9 @@ mod tests {
     #[test]
     fn nothing_has_no_sign() {
         let chance = |value| Probability::new(value).unwrap();
-        assert_eq!(whole_percent(chance(-0.0)), "0 %");
+        assert_eq!(whole_percent(chance(-0.0)), "under 1 %");
+        assert_eq!(whole_percent(chance(0.0)), "under 1 %");
+        assert_eq!(whole_percent(chance(1.0)), "over 99 %");
         assert_eq!(per_cent(-0.0), "0 %");
         assert_eq!(four_digits(-0.0), "0");
         // The sum of no parts is minus nothing.

@@ -15,6 +15,7 @@ use crate::lives::{Observation, Rotor};
 use crate::wood::Blend;
 use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
+use std::collections::BTreeSet;
 
 /// The fitted wear model.
 #[derive(Debug, Clone)]
@@ -189,6 +190,17 @@ impl WearPosterior {
             }
         }
         direction
+    }
+
+    /// For each grouping the levels that are asked about, by number, each once.
+    pub(super) fn levels_in_question(&self, asked: &Asked) -> Vec<Vec<usize>> {
+        let mut levels = vec![Vec::new(); self.groupings.len()];
+        for place in places(&self.groupings, asked) {
+            let seen = place.seen.iter().map(|(level, _)| *level);
+            let once: BTreeSet<usize> = seen.collect();
+            levels[place.grouping] = once.into_iter().collect();
+        }
+        levels
     }
 
     /// For each grouping the level that has the largest share of what is asked about.

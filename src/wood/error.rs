@@ -1,10 +1,12 @@
 //! What can be wrong with the wood that somebody wrote down.
 
+use super::other_words;
+
 /// Words about wood that could not be understood.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum WoodError {
     /// Neither a species of the table nor a class of wood.
-    #[error("no wood called \"{found}\" in the species table{}", nearest(.suggestions))]
+    #[error("no wood called \"{found}\" in the species table{}", nearest(.found, .suggestions))]
     UnknownWood {
         /// As written.
         found: String,
@@ -43,8 +45,21 @@ pub enum WoodError {
     },
 }
 
-fn nearest(suggestions: &[String]) -> String {
-    if suggestions.is_empty() {
+impl WoodError {
+    /// What to write instead, where the word says something else than the wood, such as "dead" or "stumps"; it goes
+    /// on from "write".
+    pub fn instead(&self) -> Option<String> {
+        match self {
+            Self::UnknownWood { found, .. } => other_words::instead(found),
+            _ => None,
+        }
+    }
+}
+
+fn nearest(found: &str, suggestions: &[String]) -> String {
+    if let Some(instead) = other_words::instead(found) {
+        format!("; write {instead}")
+    } else if suggestions.is_empty() {
         "; write hardwood, softwood, palm or a species, such as oak".to_string()
     } else {
         format!(

@@ -29,6 +29,7 @@ mod conditions;
 mod error;
 mod hardness;
 mod mix;
+mod other_words;
 mod species;
 mod words;
 

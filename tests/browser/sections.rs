@@ -17,7 +17,7 @@ fn per_cent(value: &Value) -> String {
     let value = 100.0 * value.as_f64().expect("a chance");
     match value {
         large if large >= 99.5 => "99".to_string(),
-        small if small > 0.0 && small < 0.5 => "1".to_string(),
+        small if small < 0.5 => "1".to_string(),
         other => format!("{other:.0}"),
     }
 }

@@ -292,3 +292,30 @@ fn an_edge_just_fitted_is_not_set_aside() {
     assert!(!words.contains("set aside: "), "{words}");
     assert!(words.contains("1 more was just fitted"), "{words}");
 }
+
+#[test]
+fn words_that_say_something_else_than_the_wood_are_told_where_they_belong() {
+    let shop = Shop::new();
+    for (wood, right) in [
+        ("dead ash", "write ash as wood and dry as state"),
+        ("stumps", "write gritty as dirt, and as wood the species"),
+        (
+            "limbs",
+            "hardwood or softwood for \"limbs\", which says the shape",
+        ),
+        (
+            "pine and brush",
+            "hardwood or softwood for \"brush\", which says the shape",
+        ),
+    ] {
+        let run = [
+            "add", "run", "--hours", "2", "--wood", wood, "--dirt", "clean",
+        ];
+        let asked = ["interval", "--wood", wood];
+        for arguments in [&run[..], &asked[..]] {
+            let output = shop.run(arguments);
+            assert_eq!(status(&output), 2, "{wood}");
+            assert!(said(&output).contains(right), "{wood}: {}", said(&output));
+        }
+    }
+}

@@ -225,3 +225,33 @@ fn a_crack_typed_as_an_event_is_told_how_to_write_it() {
         assert!(!words.contains("flipped"), "{words}");
     }
 }
+
+/// The rows that the log's own page shows stop a set as it says.
+#[test]
+fn the_rows_of_the_logs_page_stop_the_set() {
+    let page = worked("110 mm", "4").text("README.txt");
+    let rows: Vec<&str> = page
+        .lines()
+        .map(str::trim)
+        .filter(|line| line.starts_with("2026-") && line.contains(",checked,"))
+        .collect();
+    assert_eq!(rows.len(), 2, "{page}");
+    for (row, must_not) in rows.iter().zip(["run-cracked", "run-unmatched"]) {
+        let shop = worked("110 mm", "4");
+        let header = shop.text("events.csv").lines().next().map(str::to_string);
+        let columns = header.expect("a header").split(',').count();
+        assert_eq!(row.split(',').count(), columns, "{row}");
+        let row = row.replace("big drum", "big-drum").replace(",red,", ",A,");
+        let row = row.replace(",1291,", ",,");
+        written(&shop, "events.csv", &row);
+        let knives = knives(&shop, "A");
+        let reasons = knives["must_not"].as_array().expect("reasons");
+        let told = reasons.iter().any(|it| it["must_not"] == must_not);
+        assert!(told, "{row}: {knives}");
+        assert!(!has_hours(&shop), "{row}");
+        assert_eq!(
+            json(&shop.run(&["--json", "verify"]))["problems"],
+            Value::Array(Vec::new())
+        );
+    }
+}

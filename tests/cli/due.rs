@@ -214,3 +214,48 @@ fn an_overdue_edge_tells_the_reading_at_which_it_was_due() {
     // Not due yet: nothing is past.
     assert!(json(&demo(&["--json"]))["answers"][0]["ahead"][0]["was_due_at"].is_null());
 }
+
+/// `due` says when, `knives` says what then: neither may order what the other does not.
+#[test]
+fn the_mark_leaves_what_is_done_then_to_knives() {
+    let due = json(&demo(&["--json", "--machine", "Nettle"]))["answers"][0].clone();
+    assert!(!due["ahead"][0]["due"]["overdue"].is_null(), "{due}");
+    let log = concat!(env!("CARGO_MANIFEST_DIR"), "/datasets/demo-riverbank");
+    let set = due["set"].as_str().expect("a set");
+    let advised = answer(&keenspan(&["--log", log, "knives", set]));
+    assert!(advised.contains("touch up in place"), "{advised}");
+    for arguments in [&[][..], &["--meter", "334.1"], &["--dirt", "gritty"]] {
+        let words = answer(&demo(&[&["--machine", "Nettle"], arguments].concat()));
+        let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            !words.to_lowercase().contains("change the knives"),
+            "{words}"
+        );
+        assert!(words.contains("Stop for the knives now"), "{words}");
+        for choice in ["touch-up", "flip", "regrind", "new knives", "run on"] {
+            assert!(words.contains(choice), "{choice}: {words}");
+        }
+        assert!(words.contains(&format!("knives {set} says")), "{words}");
+    }
+    let not_yet = answer(&demo(&["--machine", "Heron"]));
+    assert!(not_yet.contains("the knives are due when"), "{not_yet}");
+    assert!(not_yet.contains("touch-up"), "{not_yet}");
+}
+
+/// Whole hours where the crew reads whole hours, tenths where it reads tenths.
+#[test]
+fn marks_are_as_the_meter_is_read() {
+    let shop = Shop::at_work();
+    let run = "add run --hours 6.5 --wood oak --dirt dusty --date 2026-03-02";
+    assert_eq!(status(&shop.run(&run.split(' ').collect::<Vec<_>>())), 0);
+    let readings = |arguments: &[&str]| {
+        let whole = json(&shop.run(&[&["--json"], arguments].concat()))["answers"][0].clone();
+        let mark = &whole["ahead"][0]["due"]["mark"];
+        (answer(&shop.run(arguments)), number(&mark["estimate"]))
+    };
+    let (words, mark) = readings(&["due"]);
+    assert!(words.contains(&format!("write {mark:.0} on")), "{words}");
+    assert!(!words.contains(&format!("{mark:.1}")), "{words}");
+    let (words, mark) = readings(&["due", "--machine", "big-drum", "--meter", "1257.5"]);
+    assert!(words.contains(&format!("write {mark:.1} on")), "{words}");
+}

@@ -37,7 +37,8 @@ fn the_demo_log_tells_what_it_taught_in_plain_words_within_eighty_columns() {
         "The computation holds up",
         "after 12 more changes the range should be",
         "rotor is seen to stand still",
-        "runs.csv 1. keenspan verify",
+        "runs.csv 1. keenspan --log",
+        "demo-riverbank verify shows them",
     ] {
         assert!(words.contains(part), "{part}\n{text}");
     }

@@ -191,3 +191,83 @@ fn a_set_of_the_wrong_size_is_told_when_it_is_fitted() {
     assert!(answer(&output).starts_with("! "), "{}", answer(&output));
     assert!(answer(&output).contains("3 knives and the machine carries 4"));
 }
+
+#[test]
+fn figures_that_nobody_means_are_refused_with_what_would_be_right() {
+    let shop = Shop::at_work();
+    for (typed, right) in [
+        ("interval --rule 1e308", "from 0.5 to 5,000 hours"),
+        ("interval --rule 0.0001", "from 0.5 to 5,000 hours"),
+        ("interval --hours-per-year 90000", "from 1 to 8,784 hours"),
+        ("interval --try interval=0.001", "from 0.5 to 5,000 hours"),
+        (
+            "interval --try new_knife=1e308",
+            "from 0 to 1,000,000,000; found 1e308",
+        ),
+        ("sets --turnaround 7 --at 0.0001", "from 0.5 to 5,000 hours"),
+        (
+            "sets --hours-per-year 400 --turnaround 1e308",
+            "from 0 to 3,650 days",
+        ),
+        ("job --hours 0.0001", "at least 0.05 meter hours"),
+        ("job --hours 1e308", "of 1e308 hours is too long"),
+        (
+            "replacement --shape 2 --life 1e308 --planned 1 --failure 5",
+            "found 1e308",
+        ),
+        (
+            "replacement --shape 2 --life 80 --planned 1e308 --failure 5",
+            "from 0 to 1,000,000,000",
+        ),
+    ] {
+        let output = shop.run(&typed.split(' ').collect::<Vec<_>>());
+        assert_eq!(status(&output), 2, "{typed}");
+        let said = said(&output);
+        assert!(said.contains(right), "{typed}: {said}");
+        // Told in a few letters.
+        assert!(!said.contains("00000000000"), "{typed}: {said}");
+        let figure = typed.rsplit(['=', ' ']).next().expect("a figure");
+        let found = typed.contains("replacement") || said.contains(figure);
+        assert!(found, "{typed}: {said}");
+    }
+}
+
+#[test]
+fn figures_in_the_tables_that_nobody_means_are_told_with_their_place() {
+    let shop = Shop::at_work();
+    let costs = shop.text("costs.csv");
+    shop.write(
+        "costs.csv",
+        costs.replace("new_knife,,", "new_knife,10000000000,"),
+    );
+    let machines = shop.text("machines.csv");
+    shop.write("machines.csv", machines.replace(",50,", ",0.0001,"));
+    let told = answer(&shop.run(&["verify"]));
+    for part in [
+        "column \"value\": found \"10000000000\"; write money per knife, from 0 to 1,000,000,000",
+        "column \"rule\": found \"0.0001\"; write hours from 0.5 to 5,000, such as 50",
+    ] {
+        assert!(told.contains(part), "{told}");
+    }
+}
+
+#[test]
+fn a_young_log_says_how_to_get_the_budget_of_a_year() {
+    let shop = Shop::at_work();
+    let whole = json(&shop.run(&["--json", "interval"]));
+    assert!(whole["answers"][0]["year"].is_null());
+    let words = answer(&shop.run(&["interval"]));
+    assert!(words.contains("interval --hours-per-year HOURS"), "{words}");
+    let told = ["interval", "--hours-per-year", "400"];
+    let words = answer(&shop.run(&told));
+    assert!(words.contains("a year of 400 meter hours"), "{words}");
+    let whole = json(&shop.run(&[&["--json"], &told[..]].concat()));
+    let year = &whole["answers"][0]["year"];
+    assert_eq!(year["recommended"]["hours"], 400.0);
+    for budget in [&year["recommended"], &year["today"]] {
+        assert!(is_estimate(&budget["total"]), "{budget}");
+    }
+    // What is told stands before the pace of the log, too.
+    let paced = json(&demo(&["--json", "--hours-per-year", "500"]));
+    assert_eq!(paced["answers"][0]["year"]["recommended"]["hours"], 500.0);
+}

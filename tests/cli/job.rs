@@ -186,8 +186,12 @@ fn what_is_missing_or_unknown_is_a_usage_error_that_says_what_would_do() {
             "a job may take 60 working days",
         ),
         (
-            &["--machine", "Heron", "--hours", "4", "--day", "1e-6"],
+            &["--machine", "Heron", "--hours", "40", "--day", "0.2"],
             "more hours a day with --day",
+        ),
+        (
+            &["--machine", "Heron", "--hours", "4", "--day", "1e-6"],
+            "too short for a day's work",
         ),
         (
             &["--machine", "Heron", "--hours", "4", "--day", "25"],
@@ -246,4 +250,60 @@ fn a_struck_edge_comes_off_whatever_it_costs() {
 #[test]
 fn the_same_seed_gives_the_same_plan_to_the_last_letter() {
     assert_eq!(answer(&demo_list(WEEK, &[])), answer(&demo_list(WEEK, &[])));
+}
+
+/// A log with an edge at work, and what the plan of a gritty job says of sets that are ready.
+fn ready(shop: &Shop) -> (serde_json::Value, String) {
+    let job = ["job", "--hours", "12", "--dirt", "gritty"];
+    let plan = json(&shop.run(&[&["--json"], &job[..]].concat()))["plan"].clone();
+    let words = answer(&shop.run(&job));
+    let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    (plan, words)
+}
+
+#[test]
+fn sets_that_are_ready_are_named_and_held_against_what_the_job_needs() {
+    let shop = Shop::at_work();
+    let (plan, words) = ready(&shop);
+    let needed = plan["ready"]["needed"].as_u64().expect("a count");
+    let carry = &plan["carry"];
+    let taken = carry["take"].as_u64().zip(carry["fit_first"].as_u64());
+    assert_eq!(taken.map(|(take, first)| take + first), Some(needed));
+    assert!(needed > 0, "{plan}");
+    assert_eq!(plan["ready"]["short"], needed);
+    assert!(words.contains("by the log none is ready"), "{words}");
+    for set in ["B", "C", "D", "E"] {
+        let set = ["add", "set", "--name", set, "--knives", "4", "--edges", "2"];
+        assert_eq!(status(&shop.run(&set)), 0);
+    }
+    for row in [
+        "event checked --set C --note crack",
+        "event checked --set D --note unmatched",
+        // E has worked on one of its edges and lies on the bench, and A is in again.
+        "event pulled --meter 1251 --grade keen",
+        "event fitted --set E --edge 1 --meter 1251",
+        "event pulled --meter 1261 --grade working",
+        "event fitted --set A --edge 1 --meter 1261",
+    ] {
+        let row = format!("add {row} --date 2026-03-04");
+        let output = shop.run(&row.split(' ').collect::<Vec<_>>());
+        assert_eq!(status(&output), 0, "{row}: {}", said(&output));
+    }
+    let (plan, words) = ready(&shop);
+    let found = &plan["ready"];
+    assert_eq!(found["sets"], serde_json::json!(["B"]), "{found}");
+    assert_eq!(found["partly_fresh"][0]["set"], "E", "{found}");
+    assert_eq!(found["partly_fresh"][0]["fresh_edges"], 1, "{found}");
+    let unfit = found["not_to_be_run"].as_array().expect("a list");
+    let unfit: Vec<&str> = unfit.iter().filter_map(|it| it["set"].as_str()).collect();
+    assert_eq!(unfit, ["C", "D"], "{found}");
+    let needed = found["needed"].as_u64().expect("a count");
+    assert_eq!(found["short"], needed.saturating_sub(1), "{found}");
+    assert!(
+        words.contains("1 of the 4 sets out of the machine: B;"),
+        "{words}"
+    );
+    assert!(words.contains("E has 1 of 2 edges fresh"), "{words}");
+    assert!(words.contains("speaks of a crack in C"), "{words}");
+    assert!(words.contains("the knives of D do not match"), "{words}");
 }

@@ -350,3 +350,28 @@ fn choices_are_told_by_what_they_cost_more_than_the_best() {
     );
     assert!(!words.contains("-0 %"), "{words}");
 }
+
+/// A keen look at an edge that has worked long leaves it well above half: the log weighs, too, and is told.
+#[test]
+fn a_look_is_told_beside_what_the_log_expects() {
+    let by_log = one(&["Blue"]);
+    assert!(by_log["wear_by_log"].is_null() && by_log["seen"] == serde_json::json!([]));
+    let seen = one(&["Blue", "--grade", "keen"]);
+    let wear = |of: &Value| of["estimate"].as_f64().expect("a fraction");
+    assert_eq!(seen["wear_by_log"], by_log["wear"]);
+    assert!(wear(&seen["wear"]) < wear(&by_log["wear"]), "{seen}");
+    let words = answer(&demo(&["Blue", "--grade", "keen"]));
+    let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    let percent = |of: &Value| format!("{:.0} %", 100.0 * wear(of));
+    let told = format!("The log alone has it at {}", percent(&by_log["wear"]));
+    assert!(words.contains(&told), "{told}: {words}");
+    assert!(words.contains("keen stands for under 50 %"), "{words}");
+    assert!(words.contains("seen graded keen"), "{words}");
+}
+
+#[test]
+fn no_choice_is_said_to_be_impossible() {
+    let words = answer(&demo(&[]));
+    assert!(words.contains("under 1 %"), "{words}");
+    assert!(!words.contains(" 0 %\n"), "{words}");
+}

@@ -104,3 +104,16 @@ fn wrong_usage_ends_with_two() {
         assert_eq!(answer(&wrong), "");
     }
 }
+
+#[test]
+fn who_is_told_to_fit_knives_is_told_how_to_handle_them() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let log = folder.path().join("log").display().to_string();
+    let new = "--machine M --rotor disc --knives 2";
+    let new: Vec<&str> = ["new", &log].into_iter().chain(new.split(' ')).collect();
+    let made = answer(&keenspan(&new));
+    assert!(made.contains("add event fitted"), "{made}");
+    for caution in ["machine's own manual", "rotor lock", "key out"] {
+        assert!(made.contains(caution), "{caution}: {made}");
+    }
+}

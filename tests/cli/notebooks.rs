@@ -4,7 +4,7 @@
 //! A block marked `sh` whose lines start with `$ keenspan` (or prepare for one that does) is run by the
 //! shell, from the top of the repository; so is `cargo run --release -- ...`. The block marked `text` after it is what has to come out, answer and messages together;
 //! a line `...` in it stands for any number of lines. Logs under `/tmp/keenspan-` are made in a folder
-//! that is thrown away.
+//! that is thrown away, its name as long, since answers name it.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -97,7 +97,9 @@ fn search_path() -> std::ffi::OsString {
 
 /// Everything that comes out, line by line, with the temporary folder called as on the page.
 fn run(typed: &str, scratch: &Path) -> Vec<String> {
-    let own = format!("{}/keenspan-", scratch.display());
+    let own = format!("{}/", scratch.display());
+    // Lines break where they do on the page only if both names are as long.
+    assert_eq!(own.len(), SHOWN_FOLDER.len(), "{own}");
     let script = format!("exec 2>&1\n{}", typed.replace(SHOWN_FOLDER, &own));
     let output = Command::new("sh")
         .args(["-c", &script])
@@ -129,7 +131,9 @@ fn agrees(found: &[String], shown: &[String]) -> bool {
 /// than shown.
 fn run_page(page: &Path) -> (usize, Vec<String>) {
     let text = fs::read_to_string(page).expect("a page");
-    let scratch = tempfile::tempdir().expect("a temporary folder");
+    let mut name = tempfile::Builder::new();
+    let scratch = name.prefix("ks").rand_bytes(6).tempdir_in("/tmp");
+    let scratch = scratch.expect("a temporary folder");
     let blocks = blocks(&text);
     let mut wrong = Vec::new();
     let mut commands = 0;

@@ -74,7 +74,8 @@ fn what_is_missing_or_wrong_is_said_with_what_would_be_right() {
         ("--turnaround 14 --risk 0.05", "give percent: 5"),
         ("--turnaround two", "write a number"),
         ("--turnaround 14 --machine Otter", "Heron, Nettle"),
-        ("--turnaround 9000", "Look at --turnaround"),
+        ("--turnaround 3000", "Look at --turnaround"),
+        ("--turnaround 9000", "from 0 to 3,650 days"),
     ] {
         let output = demo(arguments);
         assert_eq!(status(&output), 2, "{arguments}");

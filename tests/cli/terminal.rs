@@ -88,8 +88,11 @@ fn man_replaces_its_own_pages_and_nothing_else() {
 #[test]
 fn prose_fits_a_narrow_terminal_and_says_the_same() {
     let wide = demo(&["interval"], &[]);
+    // A command with the folder of its log stays whole, however long that is.
+    let command = |line: &str| line.contains("keenspan --log");
+    let mut lines = wide.lines();
     assert!(
-        wide.lines().all(|line| line.chars().count() <= 78),
+        lines.all(|line| command(line) || line.chars().count() <= 78),
         "{wide}"
     );
     for columns in ["40", "55"] {
@@ -99,7 +102,8 @@ fn prose_fits_a_narrow_terminal_and_says_the_same() {
         for line in narrow.lines().filter(prose) {
             // A heading of a machine or table is one line.
             let heading = !line.starts_with(' ') || line.contains("change every so many");
-            assert!(heading || line.chars().count() <= width, "{line}");
+            let whole = heading || command(line);
+            assert!(whole || line.chars().count() <= width, "{line}");
         }
         let words = |text: &str| {
             text.split_whitespace()

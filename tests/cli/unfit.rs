@@ -51,7 +51,8 @@ pub fn stands_still(shop: &Shop, must_not: &str, why: &str) {
     let words = one_line(&answer(&shop.run(&["due"])));
     assert!(words.contains("big-drum: not to be run: "), "{words}");
     assert!(words.contains(why), "{words}");
-    assert!(words.contains("see keenspan knives A"), "{words}");
+    let see = format!("see keenspan --log {} knives A", shop.log().display());
+    assert!(words.contains(&see), "{words}");
     assert!(
         !words.contains("hours left") && !words.contains(" used ("),
         "{words}"

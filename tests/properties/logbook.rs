@@ -64,25 +64,27 @@ fn machine() -> impl Strategy<Value = Machine> {
         prop::sample::select(Rotor::ALL.to_vec()),
         (1u32..9, 1u32..=2),
         prop::option::of(hours()),
-        prop::option::of(0.0..300.0),
+        (prop::option::of(0.5..5_000.0), prop::option::of(0.0..300.0)),
         (width(), width()),
         (text(), text()),
     )
         .prop_map(
-            |(rotor, (knives, edges), meter, torque, (gap, discard), (wrench, note))| Machine {
-                line: Line(2),
-                name: "big drum".into(),
-                rotor,
-                knives,
-                edges_per_knife: edges,
-                meter,
-                rule: meter,
-                service_every: None,
-                wrench,
-                bolt_torque: torque.and_then(|torque| Torque::new(torque).ok()),
-                bed_knife_gap: gap,
-                discard_width: discard,
-                note,
+            |(rotor, (knives, edges), meter, (rule, torque), (gap, discard), (wrench, note))| {
+                Machine {
+                    line: Line(2),
+                    name: "big drum".into(),
+                    rotor,
+                    knives,
+                    edges_per_knife: edges,
+                    meter,
+                    rule: rule.and_then(|rule: f64| MeterHours::new(rule).ok()),
+                    service_every: None,
+                    wrench,
+                    bolt_torque: torque.and_then(|torque| Torque::new(torque).ok()),
+                    bed_knife_gap: gap,
+                    discard_width: discard,
+                    note,
+                }
             },
         )
 }

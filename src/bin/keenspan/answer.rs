@@ -46,7 +46,11 @@ impl Answer {
         } else if VERBATIM.contains(&self.command) {
             self.words.clone()
         } else {
-            with_alarms(&page_width::fitted(&self.words, page_width::width()))
+            with_alarms(&page_width::fitted(
+                &self.words,
+                page_width::width(),
+                &settings.log,
+            ))
         };
         print_text(&text, self.status)
     }

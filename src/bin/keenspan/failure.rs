@@ -2,9 +2,11 @@
 
 use crate::commands::snippet;
 use crate::terminal::say;
+use crate::typed_next;
 use keenspan::logbook::Problem;
 use keenspan::logbook::read::LogbookError;
 use keenspan::logbook::write::{AppendError, WriteError};
+use std::path::Path;
 
 /// Why there is no answer.
 #[derive(Debug)]
@@ -20,10 +22,11 @@ pub enum Failure {
 }
 
 impl Failure {
-    /// Prints it and returns the exit status.
-    pub fn print(&self) -> u8 {
+    /// Prints it, commands to type next with the log's folder, and returns the exit status.
+    pub fn print(&self, log: &Path) -> u8 {
         match self {
             Self::Usage(message) | Self::NoTrustworthyAnswer(message) | Self::Log(message) => {
+                let message = typed_next::in_a_line(message, log);
                 say(&format!("keenspan: {message}"));
             }
             Self::Refused(problems) => {
@@ -72,9 +75,13 @@ impl From<LogbookError> for Failure {
 impl From<WriteError> for Failure {
     fn from(error: WriteError) -> Self {
         match error {
-            WriteError::AlreadyThere { .. } => Self::Usage(format!(
-                "{error}.\nChoose another folder for a new log, or add to this one: keenspan add"
-            )),
+            WriteError::AlreadyThere { ref path } => {
+                let folder = path.parent().unwrap_or(Path::new("."));
+                let add = typed_next::in_a_line("keenspan add", folder);
+                Self::Usage(format!(
+                    "{error}.\nChoose another folder for a new log, or add to this one: {add}"
+                ))
+            }
             WriteError::WouldLose { .. } => {
                 Self::Log(format!("{error}.\nkeenspan verify shows them"))
             }

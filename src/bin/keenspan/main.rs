@@ -11,6 +11,7 @@ mod page_width;
 mod progress;
 mod settings;
 mod terminal;
+mod typed_next;
 mod unfit;
 mod words;
 
@@ -26,7 +27,7 @@ fn main() -> ExitCode {
         None => answer::print_text(JSON_SCHEMA, ANSWERED),
         Some(command) => match command.execute(&settings) {
             Ok(answer) => answer.print(&settings),
-            Err(failure) => failure.print(),
+            Err(failure) => failure.print(&settings.log),
         },
     };
     ExitCode::from(status)

@@ -2,9 +2,12 @@
 //!
 //! Every view writes lines of at most 78 letters, and knows no terminal. What is narrower is filled anew
 //! here: a line that the views broke because its next word had no room is joined again with what follows it,
-//! and broken where the terminal ends. Rows of tables and headings stay as they are.
+//! and broken where the terminal ends. Rows of tables and headings stay as they are. Prose that tells a command to
+//! type is filled anew at any width: the log's folder comes in, and the command stays on one line.
 
+use crate::typed_next;
 use std::io::IsTerminal;
+use std::path::Path;
 
 /// The widest line of an answer.
 const WRITTEN_FOR: usize = 78;
@@ -24,25 +27,39 @@ pub fn width() -> usize {
     width.map_or(WRITTEN_FOR, |width| width.clamp(LEAST, WRITTEN_FOR))
 }
 
-/// The text with no line of prose longer than `width`.
-pub fn fitted(text: &str, width: usize) -> String {
-    if width >= WRITTEN_FOR {
-        return text.to_string();
-    }
+/// The text with no line of prose longer than `width`, and its commands whole, for the log in this folder.
+pub fn fitted(text: &str, width: usize, log: &Path) -> String {
     let mut fitted = String::new();
     let mut lines = text.lines().peekable();
     while let Some(line) = lines.next() {
-        let hanging = hanging(line);
+        let mut hanging = hanging(line);
+        let mut written = vec![line];
         let mut last = line;
-        let mut whole = line.to_string();
-        while let Some(next) = lines.next_if(|next| continues(last, next, hanging)) {
-            whole = format!("{whole} {}", next.trim_start());
+        while let Some(next) = lines.next_if(|next| {
+            continues(last, next, hanging) || (indent(line) == 0 && is_cut(last, next))
+        }) {
+            hanging = hanging.max(indent(next));
+            written.push(next);
             last = next;
         }
-        fitted += &broken(&whole, hanging, width);
+        let further = written.iter().skip(1).map(|next| next.trim_start());
+        let joined: Vec<&str> = std::iter::once(line).chain(further).collect();
+        let joined = joined.join(" ");
+        let whole = typed_next::whole(&joined, log);
+        if width >= WRITTEN_FOR && whole.is_none() {
+            fitted += &written.join("\n");
+        } else {
+            let broken = broken(&whole.unwrap_or(joined), hanging, width);
+            fitted += &typed_next::untied(&broken);
+        }
         fitted.push('\n');
     }
     fitted
+}
+
+/// Whether a command of a headline goes on in the next line, which is set in.
+fn is_cut(before: &str, line: &str) -> bool {
+    typed_next::ends_within(before) && indent(line) == 2
 }
 
 /// How far the further lines of a paragraph that begins so are set in.
@@ -76,14 +93,21 @@ fn continues(before: &str, line: &str, hanging: usize) -> bool {
 
 /// The line broken at single blanks; columns of a table are parted by more and stay together.
 fn broken(line: &str, hanging: usize, width: usize) -> String {
-    let start = hanging.min(line.len());
+    let start = match indent(line) {
+        0 => 0,
+        _ => hanging.min(line.len()),
+    };
     let body = line.get(start..).unwrap_or_default();
     if line.chars().count() <= width || body.contains("  ") || !line.is_char_boundary(start) {
         return line.to_string();
     }
     let mut text = line.get(..start).unwrap_or_default().to_string();
     // A label's column leaves too little room on a narrow terminal: the sentence stands under it.
-    let hanging = if hanging > 4 { 4 } else { hanging };
+    let hanging = if hanging > 4 && width < WRITTEN_FOR {
+        4
+    } else {
+        hanging
+    };
     let mut used = start;
     let mut fresh = true;
     for word in body.split(' ') {
@@ -120,7 +144,7 @@ Heron: change the knives every 37 hours
 
     #[test]
     fn a_wide_terminal_changes_nothing() {
-        assert_eq!(fitted(ANSWER, 78), ANSWER);
+        assert_eq!(fitted(ANSWER, 78, Path::new("logs/our")), ANSWER);
     }
 
     #[test]
@@ -137,7 +161,7 @@ Heron: change the knives every 37 hours
   - Engine off, key out and in the pocket of
     whoever does the work, battery isolated.
 ";
-        assert_eq!(fitted(ANSWER, 48), expected);
+        assert_eq!(fitted(ANSWER, 48, Path::new(".")), expected);
     }
 
     #[test]
@@ -145,7 +169,24 @@ Heron: change the knives every 37 hours
         let words =
             |text: &str| -> Vec<String> { text.split_whitespace().map(str::to_string).collect() };
         for width in LEAST..80 {
-            assert_eq!(words(&fitted(ANSWER, width)), words(ANSWER));
+            assert_eq!(words(&fitted(ANSWER, width, Path::new("."))), words(ANSWER));
         }
+    }
+
+    #[test]
+    fn a_command_gets_its_log_and_stays_on_one_line() {
+        let answer = "\
+Heron: not to be run: the set was struck, and nobody has looked; see keenspan
+  knives Ring
+  log           65 edges in the log, 65 used, 2 notes on how rows were read;
+                keenspan verify shows how it was read
+";
+        let expected = "\
+Heron: not to be run: the set was struck, and nobody has looked; see
+  keenspan --log logs/our knives Ring
+  log           65 edges in the log, 65 used, 2 notes on how rows were read;
+                keenspan --log logs/our verify shows how it was read
+";
+        assert_eq!(fitted(answer, 78, Path::new("logs/our")), expected);
     }
 }

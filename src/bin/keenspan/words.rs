@@ -1,7 +1,7 @@
 //! Choices as they are typed, shared by commands.
 
 use clap::ValueEnum;
-use keenspan::quantities::Probability;
+use keenspan::quantities::{Probability, Sensible};
 use keenspan::wear::{Family, Method};
 
 /// How a posterior is found.
@@ -88,6 +88,22 @@ pub fn hours(text: &str) -> Result<f64, String> {
     above_zero(text, "hours, such as 50")
 }
 
+/// Meter hours from one change to the next.
+pub fn hours_between(text: &str) -> Result<f64, String> {
+    within(hours(text)?, Sensible::BETWEEN_CHANGES, "hours, such as 50")
+}
+
+/// Meter hours of a year.
+pub fn hours_of_a_year(text: &str) -> Result<f64, String> {
+    const WANTED: &str = "hours of a year, such as 400";
+    within(above_zero(text, WANTED)?, Sensible::OF_A_YEAR, WANTED)
+}
+
+fn within(number: f64, range: Sensible, wanted: &str) -> Result<f64, String> {
+    let outside = || format!("must be {} hours: write {wanted}", range.words);
+    range.holds(number).then_some(number).ok_or_else(outside)
+}
+
 /// A reading of an hour meter.
 pub fn reading(text: &str) -> Result<f64, String> {
     const WANTED: &str = "what the hour meter reads, such as 1263.4";
@@ -98,10 +114,16 @@ pub fn reading(text: &str) -> Result<f64, String> {
     }
 }
 
+/// Meter hours of a working day at the least. Basis: judged; below six minutes nobody starts the engine.
+const LEAST_DAY: f64 = 0.1;
+
 /// Meter hours of one day.
 pub fn hours_of_a_day(text: &str) -> Result<f64, String> {
     match above_zero(text, "hours, such as 4")? {
         hours if hours > 24.0 => Err("a day has 24 hours: write at most 24".to_string()),
+        hours if hours < LEAST_DAY => Err(format!(
+            "too short for a day's work: write hours, at least {LEAST_DAY}, such as 4"
+        )),
         hours => Ok(hours),
     }
 }
@@ -136,6 +158,19 @@ mod tests {
         let either = hours("1,250").unwrap_err();
         assert!(either.contains("1250 or 1.250"), "{either}");
         assert!(hours("1,2,3").is_err());
+    }
+
+    #[test]
+    fn hours_that_nobody_means_are_refused_with_what_would_be_right() {
+        assert_eq!(hours_between("0,5"), Ok(0.5));
+        for wrong in ["0.0001", "1e308", "5001"] {
+            let refused = hours_between(wrong).unwrap_err();
+            assert!(refused.contains("from 0.5 to 5,000 hours"), "{refused}");
+        }
+        for wrong in ["0.5", "9000"] {
+            let refused = hours_of_a_year(wrong).unwrap_err();
+            assert!(refused.contains("from 1 to 8,784 hours"), "{refused}");
+        }
     }
 
     #[test]

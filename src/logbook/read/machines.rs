@@ -1,10 +1,11 @@
 //! machines.csv.
 
-use super::cells::{Ways, count, hours, one_of, torque, width};
+use super::cells::{Parsed, Ways, count, hours, one_of, torque, width};
 use super::known::{Named, NamedRecords, Names};
 use super::row::RowReader;
 use super::table::{TableReading, read_rows};
 use crate::logbook::{LogFile, Machine, Rotor, RowKey};
+use crate::quantities::{MeterHours, Sensible};
 
 /// More knives or edges than any chipper has. Basis: from memory; whole-tree machines carry some
 /// dozens of small knives.
@@ -32,8 +33,8 @@ fn machine(row: &mut RowReader<'_>, names: &mut Names) -> Option<Machine> {
     let rotor = row.required("rotor", "drum or disc", |text| one_of(text, &rotors()));
     let knives = knives(row);
     let meter = row.optional("meter", |text| hours(text, ways));
-    let rule = row.optional("rule", |text| hours(text, ways));
-    let service_every = row.optional("service every", |text| hours(text, ways));
+    let rule = row.optional("rule", |text| hours_between(text, ways));
+    let service_every = row.optional("service every", |text| hours_between(text, ways));
     let bolt_torque = row.optional("bolt torque", |text| torque(text, ways));
     let bed_knife_gap = row.optional("bed knife gap", |text| width(text, ways));
     let discard_width = row.optional("discard width", |text| width(text, ways));
@@ -51,6 +52,18 @@ fn machine(row: &mut RowReader<'_>, names: &mut Names) -> Option<Machine> {
         bed_knife_gap,
         discard_width,
         note: row.text("note").to_owned(),
+    })
+}
+
+/// Hours from one change or service to the next; blank where there is no rule.
+fn hours_between(text: &str, ways: Ways) -> Parsed<MeterHours> {
+    let range = Sensible::BETWEEN_CHANGES;
+    let read = hours(text, ways)?;
+    range.holds(read.get()).then_some(read).ok_or_else(|| {
+        format!(
+            "hours {}, such as 50; blank where there is no such rule",
+            range.words
+        )
     })
 }
 

@@ -55,6 +55,9 @@ fn is_whatever_came(text: &str) -> bool {
 }
 
 fn wanted_wood(error: &WoodError) -> String {
+    if let Some(instead) = error.instead() {
+        return instead;
+    }
     match error {
         WoodError::UnknownWood { found, suggestions } if !suggestions.is_empty() => format!(
             "{} for \"{found}\", if that is meant, or hardwood or softwood; blank or mixed counts as the usual mix",

@@ -1,6 +1,6 @@
 //! What every card and sheet has: the band at its head, the cautions, the foot.
 
-use super::page::{Anchor, Page, Paper, Role, Shade, Style};
+use super::page::{Anchor, Item, Page, Paper, Role, Shade, Style};
 use crate::views::Standing;
 
 /// Around every page, in millimetres: more than printers leave white.
@@ -20,6 +20,8 @@ pub(super) struct Sheet {
     pub(super) top: f64,
     /// Where the blocks at the foot begin.
     pub(super) bottom: f64,
+    /// What stands at the foot: laid out first, read last.
+    foot: Vec<Item>,
 }
 
 impl Sheet {
@@ -32,9 +34,17 @@ impl Sheet {
             width: width - 2.0 * MARGIN,
             top: MARGIN + BAND + 3.0,
             bottom: height - MARGIN,
+            foot: Vec::new(),
         };
         sheet.band(title, about);
         sheet
+    }
+
+    /// The page, its foot last.
+    pub(super) fn finished(self) -> Page {
+        let mut page = self.page;
+        page.items.extend(self.foot);
+        page
     }
 
     pub(super) fn right(&self) -> f64 {
@@ -67,14 +77,25 @@ impl Sheet {
 
     /// A heading where the next block begins.
     pub(super) fn heading(&mut self, words: &str) {
-        self.page
-            .text(HEADING, (self.left, self.top + HEADING.size), words);
-        self.top += HEADING.size + 2.0;
+        self.heading_in(HEADING, words);
+    }
+
+    /// The same over something to write in.
+    pub(super) fn heading_for_pen(&mut self, words: &str) {
+        self.heading_in(HEADING.for_pen(), words);
+    }
+
+    fn heading_in(&mut self, style: Style, words: &str) {
+        let at = (self.left, self.top + style.size);
+        self.page.text(style, at, words);
+        self.top += style.size + 2.0;
     }
 
     /// The foot, then the cautions above it, in two columns.
     pub(super) fn close_below(&mut self, standing: &Standing) {
+        let first = self.page.items.len();
         self.foot(standing);
+        let foot = self.page.items.split_off(first);
         let gap = 5.0;
         let width = 0.5 * (self.width - gap);
         let half = standing.cautions.len().div_ceil(2);
@@ -107,6 +128,8 @@ impl Sheet {
                 line = below + 0.7;
             }
         }
+        self.foot = self.page.items.split_off(first);
+        self.foot.extend(foot);
     }
 
     fn foot(&mut self, standing: &Standing) {
@@ -172,7 +195,7 @@ impl Sheet {
         page.filled(at, (width, head), Shade::Pale);
         let mut x = at.0;
         for (name, wide) in columns {
-            let style = Style::bold(2.9);
+            let style = Style::bold(2.9).for_pen();
             page.cell(style, (x + 1.5, at.1 + 3.6), wide - 2.0, name);
             if x > at.0 {
                 page.rule((x, at.1), (x, at.1 + height), 0.25, Shade::Ink);
@@ -189,16 +212,18 @@ impl Sheet {
 
     /// A label with what the log says, or with a line to fill in.
     pub(super) fn figure(&mut self, at: (f64, f64), width: f64, label: &str, value: Option<&str>) {
-        self.page.text(Style::plain(3.1), at, label);
+        let plain = Style::plain(3.1);
         let right = at.0 + width;
         match value {
             Some(value) => {
+                self.page.text(plain, at, label);
                 let style = Style::bold(3.9).at(Anchor::Right);
                 let room = width - Style::plain(3.1).weight.width(label, 3.1) - 2.0;
                 let style = style.fitted(value, room);
                 self.page.text(style, (right, at.1), value);
             }
             None => {
+                self.page.text(plain.for_pen(), at, label);
                 let from = at.0 + 0.52 * width;
                 self.page
                     .rule((from, at.1 + 0.6), (right, at.1 + 0.6), 0.3, Shade::Ink);

@@ -90,15 +90,15 @@ impl MachineCards {
         self.hand_and_tools(&mut sheet, card, guide - 3.0);
         sheet.top = guide;
         wear_guide(&mut sheet);
-        sheet.page
+        sheet.finished()
     }
 
     /// Marks written by hand, and the figures of the tools beside them, down to `until`.
     fn hand_and_tools(&self, sheet: &mut Sheet, card: &MachineCard, until: f64) {
         let top = sheet.top;
-        sheet.heading("Cross out and write the next mark");
+        sheet.heading_for_pen("Cross out and write the next mark");
         let columns = [
-            ("change at", 34.0),
+            ("due at", 34.0),
             ("written on", 24.0),
             ("edge came out", 28.0),
             ("initials", 22.0),
@@ -149,7 +149,9 @@ fn notes(sheet: &mut Sheet, (left, top): (f64, f64), room: f64, until: f64) {
     if lines < 2.0 {
         return;
     }
-    sheet.page.text(Style::plain(3.1), (left, top), "Notes");
+    sheet
+        .page
+        .text(Style::plain(3.1).for_pen(), (left, top), "Notes");
     for line in 1..=lines as u32 {
         let y = top + f64::from(line) * ROW;
         sheet
@@ -173,7 +175,7 @@ fn dirt_boxes(sheet: &mut Sheet, due: &MachineDue) {
         DueMark::Known(edge) => &edge.by_dirt,
         _ => &[],
     };
-    sheet.heading("Change at, if all of it from now on is …");
+    sheet.heading("Due at, if all of it from now on is …");
     let (gap, classes) = (3.0, ["clean", "dusty", "dirty", "gritty"]);
     let width = (sheet.width - 3.0 * gap) / 4.0;
     for (number, class) in classes.into_iter().enumerate() {

@@ -5,6 +5,7 @@ use super::page::Style;
 use crate::quantities::{Estimate, MeterHours};
 use crate::views::due::{DueAhead, DueMark, EdgeDue, MachineDue};
 use crate::views::format::{hours, per_cent};
+use crate::views::unfit::quoted;
 
 /// Height of the panel of the mark, above its sentences.
 const MARK: f64 = 33.0;
@@ -63,7 +64,7 @@ fn large(due: &MachineDue) -> Large {
         DueMark::Known(edge) => match edge.ahead.first() {
             Some(ahead) => of_known(due, edge, ahead),
             None => Large {
-                over: "Change at hour meter",
+                over: "Knives due at hour meter",
                 mark: None,
                 beside: blank(),
                 sentence: due.headline(),
@@ -82,7 +83,7 @@ fn large(due: &MachineDue) -> Large {
             sentence: format!("{}. {}.", due.headline(), due.history(edge)),
         },
         DueMark::UnknownEdge => Large {
-            over: "Change at hour meter",
+            over: "Knives due at hour meter",
             mark: None,
             beside: blank(),
             sentence: "No row of the log says which edge is at work, or since when: no mark can be worked out. \
@@ -100,11 +101,11 @@ fn large(due: &MachineDue) -> Large {
 }
 
 fn of_known(due: &MachineDue, edge: &EdgeDue, ahead: &DueAhead) -> Large {
-    let history = due.history(edge);
     let (words, answer) = (&ahead.conditions, &ahead.answer);
     if let Some(by) = answer.overdue {
-        return overdue(due, ahead, by, history);
+        return overdue(due, edge, ahead, by);
     }
+    let history = due.history(edge);
     let level = per_cent(answer.hours_left.level.get());
     let (earliest, latest) = match &answer.mark {
         Some(mark) => (due.reads(mark.lower), due.reads(mark.upper)),
@@ -117,9 +118,9 @@ fn of_known(due: &MachineDue, edge: &EdgeDue, ahead: &DueAhead) -> Large {
         }
     };
     let (over, mark, from) = match &answer.mark {
-        Some(mark) => ("Change at hour meter", due.reads(mark.point), ""),
+        Some(mark) => ("Knives due at hour meter", due.reads(mark.point), ""),
         None => (
-            "Change after another",
+            "Knives due after another",
             format!("{} h", hours(answer.hours_left.point)),
             "Meter hours from the last record of the log. ",
         ),
@@ -133,7 +134,7 @@ fn of_known(due: &MachineDue, edge: &EdgeDue, ahead: &DueAhead) -> Large {
 }
 
 /// The card of an edge that was due before now.
-fn overdue(due: &MachineDue, ahead: &DueAhead, by: Estimate<MeterHours>, history: String) -> Large {
+fn overdue(due: &MachineDue, edge: &EdgeDue, ahead: &DueAhead, by: Estimate<MeterHours>) -> Large {
     let was_due = ahead.was_due_at;
     let at = was_due.map_or(WAITS.to_string(), |at| due.reads(at.point));
     let late = if by.point.get() >= 0.05 {
@@ -143,15 +144,18 @@ fn overdue(due: &MachineDue, ahead: &DueAhead, by: Estimate<MeterHours>, history
         String::new()
     };
     Large {
-        over: "Change the knives",
+        over: "Knives due",
         mark: Some("now".to_string()),
         beside: [
             ("was due at", at),
             ("overdue by", format!("{} h", hours(by.point))),
         ],
         sentence: format!(
-            "{late}The reading at which it was due is past, {}. {history}.",
-            ahead.conditions
+            "{late}The reading at which it was due is past, {}. {}. Touch up, flip, regrind, replace or run on: keenspan \
+             knives {} says.",
+            ahead.conditions,
+            due.history(edge),
+            quoted(&edge.set)
         ),
     }
 }

@@ -62,6 +62,10 @@ pub(super) enum Role {
     Title,
     Heading,
     Text,
+    /// Of what is for a pen only: on a narrow screen it is left out.
+    ForPen,
+    /// The heading of such a part.
+    HeadingForPen,
 }
 
 /// Which part of its lines a text's place names.
@@ -112,6 +116,14 @@ impl Style {
 
     pub(super) const fn at(self, anchor: Anchor) -> Self {
         Self { anchor, ..self }
+    }
+
+    pub(super) const fn for_pen(self) -> Self {
+        let role = match self.role {
+            Role::Heading | Role::HeadingForPen => Role::HeadingForPen,
+            Role::Title | Role::Text | Role::ForPen => Role::ForPen,
+        };
+        Self { role, ..self }
     }
 
     pub(super) const fn on_ink(self) -> Self {

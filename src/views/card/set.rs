@@ -105,7 +105,7 @@ impl SetSheet {
         self.ground(&mut sheet);
         self.to_measure(&mut sheet);
         history(&mut sheet, &self.lives, self.set_aside);
-        sheet.page
+        sheet.finished()
     }
 
     /// What to do, in a frame.
@@ -151,7 +151,7 @@ impl SetSheet {
 
     /// Room for what is measured on the bench.
     fn to_measure(&self, sheet: &mut Sheet) {
-        sheet.heading("Match across the knives: width of each, and weight");
+        sheet.heading_for_pen("Match across the knives: width of each, and weight");
         let rows = self.knives.unwrap_or(4).clamp(1, MOST_KNIVES);
         let unit = match self.units() {
             Units::Us => "in",
@@ -175,14 +175,14 @@ impl SetSheet {
         for number in 0..rows {
             let y = sheet.top + 5.0 + ROW * f64::from(number) + 5.2;
             sheet.page.text(
-                Style::bold(3.6),
+                Style::bold(3.6).for_pen(),
                 (sheet.left + 4.0, y),
                 &(number + 1).to_string(),
             );
         }
         sheet.top += height + 4.0;
         let rule = "Grind all to the narrowest; match as the machine's manual says. Allowed apart by it: width";
-        let style = SMALL;
+        let style = SMALL.for_pen();
         let long = style.weight.width(rule, style.size);
         let y = sheet.top;
         sheet.page.text(style, (sheet.left, y), rule);

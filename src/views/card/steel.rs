@@ -14,6 +14,8 @@ pub struct Steel {
     pub now: Option<Width>,
     /// At most so wide now, where some grinds do not say what they took.
     pub at_most: Option<Width>,
+    /// That width was measured on the bench.
+    pub measured: bool,
     /// Below this they are discarded, by the manual of the machine.
     pub discard: Option<Width>,
 }
@@ -39,7 +41,14 @@ pub(super) fn steel(sheet: &mut Sheet, it: &Steel, units: Units) {
     let third = sheet.width / 3.0;
     let figures = [
         ("listed", words(it.listed)),
-        ("now, by the log", now),
+        (
+            if it.measured {
+                "now, measured"
+            } else {
+                "now, by the log"
+            },
+            now,
+        ),
         ("discard below", words(it.discard)),
     ];
     for (number, (label, value)) in figures.into_iter().enumerate() {
@@ -98,15 +107,17 @@ fn scale(sheet: &mut Sheet, listed: Width, now: Width, discard: Width, units: Un
         "The width of the knives to scale: {now:.1} mm now, listed {listed:.1} mm, discarded below {discard:.1} mm"
     );
     page.drawing(words, shapes);
-    let right = LABEL.at(Anchor::Right);
+    // Of the picture, which a narrow screen shows in another size.
+    let label = LABEL.for_pen();
+    let right = label.at(Anchor::Right);
     page.text(right, (at(discard) + 8.0, top - 2.2), "discard");
     page.text(right, (left - 2.0, top + 5.4), "the knife …");
-    page.text(LABEL, (at(most) + 2.0, top + 3.6), "ground off");
+    page.text(label, (at(most) + 2.0, top + 3.6), "ground off");
     let tick = match units {
         Units::Us => "ticks: 1/32 in",
         Units::Metric => "ticks: 1 mm",
     };
-    page.text(LABEL, (at(most) + 2.0, top + TALL + 1.5), tick);
+    page.text(label, (at(most) + 2.0, top + TALL + 1.5), tick);
     sheet.top = top + TALL + 3.4;
 }
 

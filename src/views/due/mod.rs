@@ -206,17 +206,17 @@ impl MachineDue {
         match (&answer.overdue, &answer.mark) {
             (Some(by), _) if !is_just_due(answer) => {
                 format!(
-                    "{machine}: overdue by about {} meter hours. Change the knives now",
+                    "{machine}: overdue by about {} meter hours. Stop for the knives now",
                     hours(by.point)
                 )
             }
-            (Some(_), _) => format!("{machine}: due. Change the knives now"),
+            (Some(_), _) => format!("{machine}: due. Stop for the knives now"),
             (None, Some(mark)) => format!(
-                "{machine}: write {} on the machine; change the knives when its hour meter reads that",
+                "{machine}: write {} on the machine; the knives are due when its hour meter reads that",
                 self.reads(mark.point)
             ),
             (None, None) => format!(
-                "{machine}: change the knives after another {} meter hours",
+                "{machine}: the knives are due after another {} meter hours",
                 hours(answer.hours_left.point)
             ),
         }
@@ -288,13 +288,7 @@ impl MachineDue {
             dirt.join(", ")
         );
         lines.push(("by dirt", dirt));
-        if answer.overdue.is_some() {
-            let choice = format!(
-                "flip, touch up, regrind or replace: keenspan knives {} says which costs least",
-                quoted(&edge.set)
-            );
-            lines.push(("what to do", choice));
-        }
+        lines.push(("what then", what_then(edge)));
         lines.push(("when done", self.when_done(edge)));
         lines
     }
@@ -359,6 +353,16 @@ impl MachineDue {
 /// A headline that may be long: its first line flush, its further ones set in.
 fn flush(headline: &str) -> String {
     set_in(headline, WIDTH).trim_start().to_string()
+}
+
+/// The mark says when, and nothing of what is done then: `knives` weighs that, with what the edge looks like.
+fn what_then(edge: &EdgeDue) -> String {
+    let flip = if edge.reversible { "a flip, " } else { "" };
+    format!(
+        "the mark is for taking the knives off to be sharpened. Whether a touch-up in place, {flip}a regrind or new \
+         knives come next, or whether it may run on for a while: keenspan knives {} says",
+        quoted(&edge.set)
+    )
 }
 
 /// Whether it has come due just now, to the tenth of an hour.

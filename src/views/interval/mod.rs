@@ -3,7 +3,7 @@
 mod sentences;
 mod tried;
 mod woods;
-mod year;
+pub(in crate::views) mod year;
 
 use super::format::{hours, hours_between, money, money_range, per_cent, set_in, wrapped};
 use super::standing::{WIDTH, absent};
@@ -101,10 +101,11 @@ impl MachineInterval {
             text.push('\n');
         }
         let currency = &report.standing.currency;
-        if let Some(years) = &self.year {
-            text.push_str(&year::table(years, currency, report.rule_was_typed));
-            text.push('\n');
-        }
+        text.push_str(&match &self.year {
+            Some(years) => year::table(years, currency, report.rule_was_typed),
+            None => wrapped("a year", &year::unknown("interval"), WIDTH),
+        });
+        text.push('\n');
         if let Some(tried) = &self.tried {
             text.push_str(&tried.text(currency));
             text.push('\n');

@@ -1,5 +1,6 @@
 //! The plan of jobs, in a crew lead's words.
 
+mod ready;
 mod sentences;
 
 use super::format::{hours, set_in, wrapped};
@@ -8,6 +9,8 @@ use super::{Standing, UnfitSet, View};
 use crate::decisions::{Caveat, JobPlan, Leaving, PlannedJob};
 use crate::quantities::MeterHours;
 use serde_json::{Map, Value, json};
+
+pub use ready::{SetPartlyFresh, SetsReady};
 
 /// A job as it was written.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +36,8 @@ pub struct JobReport {
     pub day: MeterHours,
     /// The plan.
     pub plan: JobPlan,
+    /// The sets out of the machine, beside what the plan needs.
+    pub ready: SetsReady,
     /// What it stands on.
     pub standing: Standing,
 }
@@ -113,6 +118,7 @@ impl JobReport {
             ("machine".to_string(), json!(self.machine)),
             ("edge_in_words".to_string(), json!(self.edge)),
             ("hours_a_day".to_string(), json!(self.day)),
+            ("ready".to_string(), self.ready.json()),
             (
                 "must_not_run".to_string(),
                 json!(self.unfit.as_ref().map_or(&[][..], |it| &it.must_not)),
@@ -136,7 +142,8 @@ impl View for JobReport {
         for caveat in &self.plan.caveats {
             text.push_str(&wrapped("!", &format!("{caveat}."), WIDTH));
         }
-        if let Some(sentence) = self.must_change() {
+        let alarms = self.must_change().into_iter().chain(self.ready.alarm());
+        for sentence in alarms {
             text.push_str(&wrapped("!", &sentence, WIDTH));
         }
         text.push('\n');
@@ -145,6 +152,9 @@ impl View for JobReport {
         }
         for (label, sentence) in sentences::of_plan(&self.plan, self.day, &self.standing.currency) {
             text.push_str(&wrapped(label, &sentence, WIDTH));
+            if label == sentences::CARRY {
+                text.push_str(&wrapped("ready", &self.ready.sentence(), WIDTH));
+            }
         }
         text.push('\n');
         text + &self.standing.foot()
@@ -161,9 +171,8 @@ impl View for JobReport {
         let said = |caveat: &Caveat| format!("{}: {caveat}", self.machine);
         let mut warnings = self.standing.alarms();
         warnings.extend(self.plan.caveats.iter().map(said));
-        if let Some(sentence) = self.must_change() {
-            warnings.push(format!("{}: {sentence}", self.machine));
-        }
+        let alarms = self.must_change().into_iter().chain(self.ready.alarm());
+        warnings.extend(alarms.map(|sentence| format!("{}: {sentence}", self.machine)));
         warnings
     }
 }

@@ -13,6 +13,9 @@ pub const STRUCK: &str = "The edge at work was struck and has not been ground si
 /// Said where no edge is known to be on.
 pub const MISSING: &str = "No edge is known to be on: no row of the log says which edge is at work. Look, and write down what is in (keenspan add event fitted), or fit a set before leaving; the plan fits one.";
 
+/// The label of how many sets to take.
+pub const CARRY: &str = "carry";
+
 /// Said of a set that must not be run.
 pub fn unfit(unfit: &UnfitSet) -> String {
     let sentence = format!(
@@ -169,7 +172,7 @@ pub fn of_plan(plan: &JobPlan, day: MeterHours, currency: &str) -> Vec<(&'static
     if let Some(sentence) = leaving(&plan.leave, currency) {
         lines.push(("leaving", sentence));
     }
-    lines.push(("carry", carry(&plan.sets)));
+    lines.push((CARRY, carry(&plan.sets)));
     if plan.jobs.len() > 1 {
         lines.push(("order", order(&plan.order, currency)));
         lines.push((

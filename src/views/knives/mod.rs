@@ -9,10 +9,11 @@ use super::format::{
 use super::standing::{WIDTH, absent};
 use super::{Standing, View};
 use crate::decisions::{KnifeAction, KnifeAnswer, RankedAction};
-use crate::lives::Doubt;
-use crate::quantities::{Units, WearFraction};
+use crate::lives::{Doubt, Sight};
+use crate::quantities::{Estimate, Units, WearFraction};
 use sentences::{
-    action_words, advice, grind_sentence, left_sentence, must_not_sentence, stock_sentence,
+    action_words, advice, grind_sentence, left_sentence, look_clause, must_not_sentence, share,
+    stock_sentence,
 };
 use serde_json::{Map, Value, json};
 
@@ -35,8 +36,21 @@ pub struct SetKnives {
     pub crack_noted: Option<String>,
     /// The row for which it has to be looked at.
     pub doubt: Option<Doubt>,
+    /// What was seen of it on the bench, in words, a clause each.
+    pub seen: Vec<String>,
+    /// A look that was typed, beside what the log expected; `None` where either is missing.
+    pub look: Option<LookAgainstLog>,
     /// What to do; `None` for a set that was thrown away.
     pub answer: Option<KnifeAnswer>,
+}
+
+/// A look at an edge, and how far the log took it to be worn without that look.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LookAgainstLog {
+    /// By its hours, and by what was seen of it before.
+    pub by_log: Estimate<WearFraction>,
+    /// What was seen.
+    pub sight: Sight,
 }
 
 /// What `knives` answers.
@@ -171,14 +185,17 @@ impl SetKnives {
 
     fn lines(&self, answer: &KnifeAnswer, units: Units) -> Vec<(&'static str, String)> {
         let mut lines = Vec::new();
+        if !self.seen.is_empty() {
+            lines.push(("seen", self.seen.join(", ")));
+        }
         if let Some(worn) = answer.worn.filter(|_| self.has_worked) {
-            let share = |fraction: WearFraction| format!("{:.0} %", 100.0 * fraction.get());
             let sentence = format!(
-                "edge {} about {} of the way to dull ({} to {})",
+                "edge {} about {} of the way to dull ({} to {}){}",
                 self.edge,
                 share(worn.point),
                 share(worn.lower),
-                share(worn.upper)
+                share(worn.upper),
+                self.look.as_ref().map_or(String::new(), look_clause)
             );
             lines.push(("worn", sentence));
         }
@@ -203,6 +220,11 @@ impl SetKnives {
             ("fresh_edges".to_string(), json!(self.fresh_edges)),
             ("unit_of_widths".to_string(), json!("millimetres")),
             ("discarded".to_string(), json!(self.answer.is_none())),
+            ("seen".to_string(), json!(self.seen)),
+            (
+                "wear_by_log".to_string(),
+                json!(self.look.as_ref().map(|look| look.by_log)),
+            ),
         ]);
         if let Some(answer) = &self.answer {
             let best = answer.actions.first().map(|ranked| ranked.action);

@@ -1,9 +1,10 @@
 //! The sentences of the mechanic's answer.
 
-use super::SetKnives;
+use super::{LookAgainstLog, SetKnives};
 use super::{steel_beyond, width, widths_apart};
 use crate::decisions::{KnifeAction, KnifeAnswer, MustNot, StockLeft};
-use crate::quantities::Units;
+use crate::lives::Sight;
+use crate::quantities::{Units, WearFraction};
 
 /// What comes before anything else of a set whose knives differ.
 const UNMATCHED: &str = "not to be run until its knives match";
@@ -41,6 +42,37 @@ pub fn action_words(action: KnifeAction, set: &SetKnives) -> String {
         KnifeAction::Regrind => "regrind".to_string(),
         KnifeAction::Replace => "replace".to_string(),
     }
+}
+
+/// A wear fraction in per cent.
+pub fn share(fraction: WearFraction) -> String {
+    format!("{:.0} %", 100.0 * fraction.get())
+}
+
+/// Why a look alone does not decide: it goes on from how far the edge is worn.
+pub fn look_clause(look: &LookAgainstLog) -> String {
+    let LookAgainstLog { by_log, sight } = look;
+    let says = match sight {
+        Sight::Graded(grade) => {
+            let whole = |cut: f64| format!("{:.0}", 100.0 * cut);
+            let band = match grade.band() {
+                (None, Some(most)) => format!("under {} %", whole(most)),
+                (Some(least), None) => format!("over {} %", whole(least)),
+                (Some(least), Some(most)) => format!("{} to {} %", whole(least), whole(most)),
+                (None, None) => return String::new(),
+            };
+            format!("{} stands for {band}", grade.word())
+        }
+        Sight::Measured(flat) => format!("the flat measures {}", share(*flat)),
+        Sight::NotCalled => return String::new(),
+    };
+    format!(
+        ". The log alone has it at {} ({} to {}), and {says}; this weighs the one against the other, as an eye may be \
+         off and edges differ",
+        share(by_log.point),
+        share(by_log.lower),
+        share(by_log.upper)
+    )
 }
 
 /// Width and the steel above the discard width.

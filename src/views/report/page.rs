@@ -6,7 +6,7 @@ use crate::decisions::IntervalAnswer;
 use crate::quantities::Estimate;
 use crate::views::fit::quantity_name;
 use crate::views::format::significant;
-use crate::views::interval::{MachineInterval, Recommended};
+use crate::views::interval::{MachineInterval, Recommended, year};
 use crate::views::svg::Plot;
 use crate::wear::{Learned, QuantityUnit, StrikeRate};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -71,6 +71,9 @@ fn machine_part(report: &ReportPage, machine: &MachineInterval, place: usize) ->
             @if let Some(due) = due { p.answer { (sentence(&due.headline())) } }
             @if let Recommended::At(answer) = &machine.answer {
                 (lines_part(machine, answer, report))
+            }
+            (year_part(machine, report))
+            @if let Recommended::At(answer) = &machine.answer {
                 (cost_part(machine, answer, report))
             }
             h3 { "By wood and dirt" }
@@ -86,6 +89,18 @@ fn lines_part(machine: &MachineInterval, answer: &IntervalAnswer, report: &Repor
         @for (label, said) in machine.lines(answer, &report.interval) {
             p { b { (capital(label)) ": " } (ended(&said)) }
         }
+    }
+}
+
+/// The year's budget: what it comes to, and its parts behind a fold.
+fn year_part(machine: &MachineInterval, report: &ReportPage) -> Markup {
+    let currency = &report.interval.standing.currency;
+    let Some(years) = &machine.year else {
+        return html! { p { b { "A year: " } (sentence(&year::unknown("report --out FILE.html"))) } };
+    };
+    html! {
+        p { b { "A year: " } (ended(&year::in_all(years, currency))) }
+        (tables::year(years, currency))
     }
 }
 

@@ -1,13 +1,13 @@
 //! Tables under the pictures, for those who want numbers.
 
 use super::{LineEnd, MachineDull, MachineLine, ReportPage};
-use crate::decisions::{DullChance, IntervalAnswer};
+use crate::decisions::{DullChance, IntervalAnswer, Years};
 use crate::quantities::{Estimate, Probability};
 use crate::views::fit::{quantity_name, unit_word};
 use crate::views::format::{
     hours, hours_with_range, money, money_range, percent_range, reading, significant, whole_percent,
 };
-use crate::views::interval::{Recommended, WoodInterval};
+use crate::views::interval::{Recommended, WoodInterval, year};
 use crate::wear::Learned;
 use maud::{Markup, html};
 
@@ -26,13 +26,19 @@ pub fn table(caption: &str, heads: &[&str], rows: Vec<Vec<String>>) -> Markup {
     html! {
         div.scroll tabindex="0" role="region" aria-label=(caption) { table {
             caption; (caption)
-            thead; tr; @for head in heads { th; (head) }
-            tbody; @for row in &rows { tr;
-                @for (place, cell) in row.iter().enumerate() {
-                    @if place == 0 { th; (cell) } @else { td; (cell) }
-                }
-            }
+            (head_and_rows(heads, rows))
         } }
+    }
+}
+
+fn head_and_rows(heads: &[&str], rows: Vec<Vec<String>>) -> Markup {
+    html! {
+        thead; tr; @for head in heads { th; (head) }
+        tbody; @for row in &rows { tr;
+            @for (place, cell) in row.iter().enumerate() {
+                @if place == 0 { th; (cell) } @else { td; (cell) }
+            }
+        }
     }
 }
 
@@ -87,11 +93,25 @@ pub fn cost(machine: &str, answer: &IntervalAnswer, currency: &str) -> Markup {
     )
 }
 
+/// The year's budget; its title is the fold's, and its cells are narrow enough for a phone.
+pub fn year(years: &Years, currency: &str) -> Markup {
+    let rows = year::rows(years, false);
+    let (heads, parts) = rows.split_at(rows.len().min(1));
+    // When to change stands above already.
+    let parts = parts.iter().skip(1).cloned().collect();
+    let heads: Vec<&str> = heads.iter().flatten().map(String::as_str).collect();
+    html! {
+        details { summary { "In numbers, " (year::unit(currency)) }
+            table { (head_and_rows(&heads, parts)) }
+        }
+    }
+}
+
 /// The interval by wood and dirt.
 pub fn by_wood(machine: &str, rows: &[WoodInterval]) -> Markup {
     let row = |row: &WoodInterval| {
         let (interval, dull) = match &row.interval {
-            Some((interval, dull)) => (hours_with_range(interval), whole_percent(dull.point)),
+            Some((interval, dull)) => (hours_with_range(interval), chance_with_bounds(dull)),
             None => ("when the cut calls".to_string(), String::new()),
         };
         vec![

@@ -4,13 +4,14 @@
 //! parameters. What a poorer habit of grading sees is what a richer one sees, added up, so that no habit
 //! that looks more often can come out as teaching less.
 
-use super::super::density::{LogPosterior, WearDensity};
+use super::super::density::WearDensity;
 use super::super::life_distribution::LifeDistribution;
 use super::super::life_law::LifeLaw;
 use super::super::life_nodes::Precision;
-use super::super::posterior::{Asked, WearPosterior};
+use super::super::posterior::WearPosterior;
 use super::super::records::{EdgeRecord, EdgeRecords, Stretch, features_of};
 use super::super::{Layout, WearError};
+use super::subject::Subject;
 use super::{FutureChange, Habit};
 use crate::lives::{Look, Noticed, Observation, Sight};
 use crate::numerics::GaussLegendre;
@@ -33,18 +34,20 @@ const MOMENTS: usize = 8;
 /// The grades of an edge that nobody called.
 const NOT_CALLED: [Grade; 3] = [Grade::Keen, Grade::Working, Grade::Dull];
 
-/// Information of one change about the coordinates of the density's points.
+/// Information of one change about the coordinates in question.
 ///
 /// The crew calls an edge once its eye sees it overrun; if it has not by the interval, the edge is pulled
 /// then, and the habit says what is seen. The moment of calling is read as the fit reads it, and shared
 /// out over the hours before the interval by its density.
 pub fn lesson_of_one(
     posterior: &WearPosterior,
+    subject: &Subject,
     future: &FutureChange,
 ) -> Result<DMatrix<f64>, WearError> {
-    let size = posterior.density().dimension();
+    let size = subject.mode.len();
     let mut lesson = Lesson {
         posterior,
+        subject,
         future,
         law: posterior.law_at_mode(&future.asked),
         information: DMatrix::zeros(size, size),
@@ -56,6 +59,7 @@ pub fn lesson_of_one(
 
 struct Lesson<'a> {
     posterior: &'a WearPosterior,
+    subject: &'a Subject,
     future: &'a FutureChange,
     law: LifeLaw,
     information: DMatrix<f64>,
@@ -215,10 +219,10 @@ impl Lesson<'_> {
             .map(|look| look.at)
             .chain(noticed.map(|n| n.at));
         let hours = last.map(MeterHours::get).fold(0.0, f64::max);
-        let posterior = self.posterior;
+        let (posterior, subject) = (self.posterior, self.subject);
         let records = EdgeRecords {
-            groupings: posterior.groupings().to_vec(),
-            edges: vec![record(posterior, &self.future.asked, hours)],
+            groupings: subject.groupings.clone(),
+            edges: vec![self.record(hours)],
             ..no_records(posterior.layout())
         };
         let fitted = posterior.density();
@@ -227,10 +231,28 @@ impl Lesson<'_> {
             &[Observation::Graded { looks, noticed }],
             *fitted.settings(),
             fitted.priors().clone(),
-            fitted.effects().clone(),
+            subject.effects.clone(),
         )?;
-        let at = density.likelihood_at(posterior.nested().mode(), Precision::Full);
+        let at = density.likelihood_at(&subject.mode, Precision::Full);
         Ok((at.value, at.gradient))
+    }
+
+    /// One change after so many hours.
+    fn record(&self, hours: f64) -> EdgeRecord {
+        let asked = &self.future.asked;
+        let columns = self.posterior.layout().rates().len();
+        let part = |part: &BlendPart| (part.share, part.covariates.padded(columns).collect());
+        EdgeRecord {
+            features: features_of(asked.rotor, asked.reground).to_vec(),
+            stretches: vec![Stretch {
+                start: 0.0,
+                stop: hours,
+                parts: asked.blend.parts().iter().map(part).collect(),
+            }],
+            groups: self.subject.levels.clone(),
+            weight: 1.0,
+            ..EdgeRecord::default()
+        }
     }
 }
 
@@ -254,20 +276,4 @@ fn no_records(layout: &Layout) -> EdgeRecords {
         .rate_names
         .resize(layout.rates().len(), String::new());
     records
-}
-
-fn record(posterior: &WearPosterior, asked: &Asked, hours: f64) -> EdgeRecord {
-    let columns = posterior.layout().rates().len();
-    let part = |part: &BlendPart| (part.share, part.covariates.padded(columns).collect());
-    EdgeRecord {
-        features: features_of(asked.rotor, asked.reground).to_vec(),
-        stretches: vec![Stretch {
-            start: 0.0,
-            stop: hours,
-            parts: asked.blend.parts().iter().map(part).collect(),
-        }],
-        groups: posterior.most_likely_levels(asked),
-        weight: 1.0,
-        ..EdgeRecord::default()
-    }
 }

@@ -1,6 +1,7 @@
 //! How many more logged changes would bring the bounds in, and which habit of looking teaches most.
 
 mod lesson;
+mod subject;
 #[cfg(test)]
 mod tests;
 
@@ -8,13 +9,12 @@ use super::WearError;
 use super::posterior::{Asked, WearPosterior};
 use crate::quantities::MeterHours;
 use lesson::lesson_of_one;
-use nalgebra::{Cholesky, DMatrix, DVector};
+use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
+use subject::Subject;
 
 /// Beyond this many the answer is "more than".
 const MOST: usize = 2000;
-/// A 90 % range is so many standard deviations of the log wide.
-const NINETY_PERCENT_WIDTH: f64 = 2.0 * 1.644_853_626_951_472_2;
 
 /// What a crew writes down of an edge that it changes on schedule. An edge that the cut calls for before
 /// then is noted at that moment under every habit.
@@ -87,12 +87,15 @@ impl WearPosterior {
         future: &FutureChange,
         width: f64,
     ) -> Result<Option<usize>, WearError> {
-        let Some(known) = self.nested().precision(self.density()) else {
+        let Some(subject) = Subject::of(self, &future.asked) else {
             return Ok(None);
         };
-        let gain = Gain::new(self, known, &future.asked);
-        let lesson = lesson_of_one(self, future)?;
-        let enough = |count: usize| gain.range_after(&lesson, count).is_some_and(|r| r <= width);
+        let lesson = lesson_of_one(self, &subject, future)?;
+        let enough = |count: usize| {
+            subject
+                .range_after(&lesson, count)
+                .is_some_and(|r| r <= width)
+        };
         if !enough(MOST) {
             return Ok(None);
         }
@@ -113,12 +116,11 @@ impl WearPosterior {
         interval: MeterHours,
         changes: usize,
     ) -> Result<Option<HabitRanges>, WearError> {
-        let Some(known) = self.nested().precision(self.density()) else {
+        let Some(subject) = Subject::of(self, asked) else {
             return Ok(None);
         };
-        let nothing = DMatrix::zeros(known.nrows(), known.ncols());
-        let gain = Gain::new(self, known, asked);
-        let Some(now) = gain.range_after(&nothing, 0) else {
+        let nothing = DMatrix::zeros(subject.known.nrows(), subject.known.ncols());
+        let Some(now) = subject.range_after(&nothing, 0) else {
             return Ok(None);
         };
         let mut after = Vec::with_capacity(Habit::ALL.len());
@@ -128,8 +130,8 @@ impl WearPosterior {
                 interval,
                 habit,
             };
-            let lesson = lesson_of_one(self, &future)?;
-            let Some(range) = gain.range_after(&lesson, changes) else {
+            let lesson = lesson_of_one(self, &subject, &future)?;
+            let Some(range) = subject.range_after(&lesson, changes) else {
                 return Ok(None);
             };
             after.push(HabitRange { habit, range });
@@ -140,27 +142,5 @@ impl WearPosterior {
             now,
             after,
         }))
-    }
-}
-
-/// What is known, and in which direction more is wanted.
-struct Gain {
-    known: DMatrix<f64>,
-    direction: DVector<f64>,
-}
-
-impl Gain {
-    fn new(posterior: &WearPosterior, known: DMatrix<f64>, asked: &Asked) -> Self {
-        Self {
-            known,
-            direction: DVector::from_vec(posterior.direction_at_points(asked)),
-        }
-    }
-
-    /// Top over bottom of the 90 % range after `count` changes that teach `lesson` each.
-    fn range_after(&self, lesson: &DMatrix<f64>, count: usize) -> Option<f64> {
-        let factor = Cholesky::new(&self.known + count as f64 * lesson)?;
-        let variance = self.direction.dot(&factor.solve(&self.direction));
-        Some((NINETY_PERCENT_WIDTH * variance.sqrt()).exp())
     }
 }

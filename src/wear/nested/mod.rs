@@ -18,7 +18,7 @@ use crate::numerics::Arrow;
 use crate::numerics::ArrowFactor;
 use crate::numerics::newton::{self, Curvature, Factor, Maximum, NewtonSettings, Quadratic};
 pub use design::Cell;
-use nalgebra::{DMatrix, DVector};
+use nalgebra::{Cholesky, DMatrix, DVector};
 
 /// Bounds of the design's cells, in normal scores of the share of a spread's prior that lies below.
 /// Fewer where there are more spreads, so that the cells do not multiply beyond a few hundred.
@@ -250,10 +250,24 @@ impl Nested {
         })
     }
 
-    /// The precision of the approximation given [`Nested::spreads`].
-    pub fn precision(&self, density: &WearDensity) -> Option<DMatrix<f64>> {
-        let precision = self.precision_given(density, &self.spreads);
-        precision.clone().factor().map(|_| precision.to_dense())
+    /// The precision of some coordinates given [`Nested::spreads`], all others integrated out; `None` where the
+    /// approximation has no top.
+    pub fn precision_of(
+        &self,
+        density: &WearDensity,
+        coordinates: &[usize],
+    ) -> Option<DMatrix<f64>> {
+        let factor = self.precision_given(density, &self.spreads).factor()?;
+        let mut covariance = DMatrix::zeros(coordinates.len(), coordinates.len());
+        for (column, &own) in coordinates.iter().enumerate() {
+            let mut unit = DVector::zeros(self.pull.len());
+            unit[own] = 1.0;
+            let solved = factor.solve(&unit);
+            for (row, &other) in coordinates.iter().enumerate() {
+                covariance[(row, column)] = solved[other];
+            }
+        }
+        Some(Cholesky::new(covariance)?.inverse())
     }
 
     fn precision_given(&self, density: &WearDensity, spreads: &[f64]) -> Arrow {

@@ -346,3 +346,56 @@ fn a_struck_edge_has_no_mark_on_its_card() {
         "{text}"
     );
 }
+
+/// The sheet tells the same decision as `knives` with the same things seen.
+#[test]
+fn what_is_seen_on_the_bench_is_on_the_sheet() {
+    let desk = Desk::new();
+    let seen = "--grade dull --nick 0.5mm --width 96.5mm";
+    let typed: Vec<&str> = ["--log", LOG, "--json", "knives", "Ring"]
+        .into_iter()
+        .chain(seen.split(' '))
+        .collect();
+    let knives = json(&keenspan(&typed))["answers"][0].clone();
+    let unseen = json(&keenspan(&["--log", LOG, "--json", "knives", "Ring"]))["answers"][0].clone();
+    assert_ne!(knives["advice"], unseen["advice"]);
+    let (pdf, output) = desk.demo("ring.pdf", &format!("--set Ring {seen}"));
+    assert_eq!(status(&output), 0, "{}", said(&output));
+    stands_clear(&pdf);
+    let printed = page_text(&pdf, 1);
+    let printed = printed.split_whitespace().collect::<Vec<_>>().join(" ");
+    let advice = knives["advice"].as_str().expect("words");
+    let wear = knives["wear"]["estimate"].as_f64().expect("a fraction");
+    for shown in [
+        format!("What to do: in Nettle, edge 2 {}", capital(advice)),
+        "graded dull, deepest nick 0.5mm, narrowest knife 96.5mm".to_string(),
+        format!("edge 2 about {:.0} % of the way to dull", 100.0 * wear),
+        "now, measured 96.5 mm".to_string(),
+    ] {
+        assert!(printed.contains(&shown), "{shown}: {printed}");
+    }
+    // Without a set there is nothing to see.
+    let (_, output) = desk.demo("all.pdf", "--nick 1mm");
+    assert_eq!(status(&output), 2);
+}
+
+fn capital(words: &str) -> String {
+    let (first, rest) = words.split_at(1);
+    first.to_uppercase() + rest
+}
+
+/// As a phone gets it: as wide as the screen, the mark before the cautions, nothing lost.
+#[test]
+fn the_page_is_made_for_a_phone_too() {
+    let desk = Desk::new();
+    let (html, _) = desk.demo("card.html", "");
+    let html = std::fs::read_to_string(html).expect("the page");
+    assert!(html.contains("name=\"viewport\" content=\"width=device-width, initial-scale=1\""));
+    let words = plain(&html);
+    let place = |part: &str| {
+        words
+            .find(part)
+            .unwrap_or_else(|| panic!("{part}: {words}"))
+    };
+    assert!(place("Knives due at hour meter") < place("Before hands go near knives"));
+}

@@ -46,6 +46,7 @@ const COST_FAULTS: &[Fault] = &[
     write_in("key", &[("key", "chang_minuts")]),
     write_in("value", &[("value", "-5")]),
     write_in("value", &[("value", "plenty")]),
+    write_in("value", &[("value", "10000000000")]),
     Fault {
         column: "value",
         deed: Deed::HalfLetter,
@@ -58,6 +59,8 @@ const MACHINE_FAULTS: &[Fault] = &[
     write_in("knives", &[("knives", "")]),
     write_in("edges", &[("edges", "two")]),
     write_in("meter", &[("meter", "1,234")]),
+    write_in("rule", &[("rule", "0.0001")]),
+    write_in("service every", &[("service every", "90000")]),
     write_in("bolt torque", &[("bolt torque", "tight")]),
     write_in("discard width", &[("discard width", "-1 mm")]),
     Fault {

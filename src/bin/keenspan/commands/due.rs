@@ -12,7 +12,7 @@ use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, due};
 use keenspan::lives::{AtWork, MachineState};
 use keenspan::logbook::Machine;
 use keenspan::logbook::read::Reading;
-use keenspan::quantities::{Estimate, Level, MeterHours, Units};
+use keenspan::quantities::{Estimate, Level, MeterHours, Units, as_found};
 use keenspan::views::{DueAhead, DueMark, DueReport, EdgeDue, MachineDue, View};
 use keenspan::wear::{AgedDraw, Asked, Draws};
 use keenspan::wood::{Blend, Contamination};
@@ -293,7 +293,8 @@ fn typed_reading(now: f64) -> Result<MeterHours, Failure> {
     let reading = possible.then(|| MeterHours::new(now).ok()).flatten();
     reading.ok_or_else(|| {
         Failure::Usage(format!(
-            "--meter {now}: no hour meter reads that; write what it reads now, from 0 to {MOST_READ:.0} hours"
+            "--meter {}: no hour meter reads that; write what it reads now, from 0 to {MOST_READ:.0} hours",
+            as_found(now)
         ))
     })
 }

@@ -1,5 +1,6 @@
 //! The crew lead's question: will the edge last the job, what to take, where to change, what to bid?
 
+mod ready;
 mod typed;
 
 use crate::answer::Answer;
@@ -108,12 +109,14 @@ impl Job {
         jobs.iter()
             .try_for_each(|job| planning.not_too_long(job, day))?;
         let question = self.question(&planning, &jobs)?;
+        let plan = plan_jobs(&question)?;
         let report = JobReport {
             machine: machine.name.clone(),
             edge: planning.edge(&question.present, self.fresh),
             jobs: jobs.iter().map(|job| planning.named(job)).collect(),
             day: question.usual.day,
-            plan: plan_jobs(&question)?,
+            ready: planning.sets_ready(&plan.sets, units)?,
+            plan,
             standing: fitted.standing(&reading, settings.seed),
             unfit: planning.unfit,
         };

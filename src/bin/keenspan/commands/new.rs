@@ -1,11 +1,14 @@
 //! Starting a log.
 
+use super::add::heed;
 use crate::answer::{ANSWERED, Answer};
 use crate::failure::Failure;
 use crate::settings::Settings;
 use crate::terminal::ask;
-use crate::words::typed;
+use crate::typed_next;
+use crate::words::{hours_between, typed};
 use clap::{Args, ValueEnum};
+use keenspan::decisions::handling_knives;
 use keenspan::logbook::write::write_new_logbook;
 use keenspan::logbook::{DateOrder, Line, LogFile, Logbook, Machine, Rotor, ShopSettings};
 use keenspan::quantities::{MeterHours, Units};
@@ -38,7 +41,7 @@ pub struct New {
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=8))]
     edges: u32,
     /// Today's rule: change after this many meter hours
-    #[arg(long, value_name = "HOURS", value_parser = hours)]
+    #[arg(long, value_name = "HOURS", value_parser = rule)]
     rule: Option<MeterHours>,
     /// What the hour meter reads today
     #[arg(long, value_name = "READING", value_parser = hours)]
@@ -90,6 +93,7 @@ impl New {
                     json!(self.folder.display().to_string()),
                 ),
                 ("files".to_owned(), json!(files)),
+                ("cautions".to_owned(), json!(handling_knives())),
             ]),
             warnings: readme.err().into_iter().collect(),
             units: logbook.shop.units,
@@ -164,11 +168,15 @@ impl New {
     }
 
     fn words(&self, files: &[&str]) -> String {
-        let folder = self.folder.display();
+        let next = |command: &str| typed_next::in_a_line(command, &self.folder);
         format!(
-            "A new log in {folder}: {}.\nNext, the knives: keenspan --log {folder} add set --name NAME \
-             --knives N, then add event fitted --set NAME.\n{README_NAME} says how to fill each file.\n",
-            files.join(", ")
+            "A new log in {}: {}.\n{README_NAME} says how to fill each file.\nNext, the knives, and which of them are \
+             in:\n  {}\n  {}\n\n{}",
+            self.folder.display(),
+            files.join(", "),
+            next("keenspan add set --name NAME --knives N"),
+            next("keenspan add event fitted --set NAME --meter READING"),
+            heed(handling_knives())
         )
     }
 }
@@ -216,6 +224,10 @@ fn write_readme(folder: &Path) -> Result<(), String> {
 fn hours(text: &str) -> Result<MeterHours, String> {
     let number = typed(text, "hours, such as 50 or 1234.5")?;
     MeterHours::new(number).map_err(|error| error.to_string())
+}
+
+fn rule(text: &str) -> Result<MeterHours, String> {
+    MeterHours::new(hours_between(text)?).map_err(|error| error.to_string())
 }
 
 impl From<RotorWord> for Rotor {

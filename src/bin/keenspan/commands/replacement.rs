@@ -6,7 +6,7 @@ use crate::settings::Settings;
 use crate::words::{FamilyWord, any_number};
 use clap::Args;
 use keenspan::decisions::{DecisionError, Renewals};
-use keenspan::quantities::Probability;
+use keenspan::quantities::{Probability, as_found};
 use keenspan::views::{ReplacementReport, View};
 use keenspan::wear::{Family, LifeLaw};
 
@@ -46,7 +46,7 @@ pub struct Replacement {
 impl Replacement {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         let (shape, sigma) = self.spread()?;
-        let life = above_zero("--life", self.life, self.life_meant())?;
+        let life = a_life(self.life, self.life_meant())?;
         let (strikes, strike) = self.strikes()?;
         let renewals = Renewals {
             law: self.law(sigma, life),
@@ -152,7 +152,7 @@ impl Replacement {
                 "--shape must lie between {} and {}; found {}",
                 1.0 / high,
                 1.0 / low,
-                self.shape.unwrap_or_default()
+                as_found(self.shape.unwrap_or_default())
             ),
             error => error.to_string(),
         })
@@ -163,9 +163,15 @@ fn given(option: &str, value: Option<f64>, meant: &str) -> Result<f64, Failure> 
     value.ok_or_else(|| Failure::Usage(format!("{option} is missing: {meant}")))
 }
 
+/// Ten to the ninth and its inverse: between them lies every figure in any unit of time and any currency, and
+/// every sum stays a number. Basis: judged.
+const MOST: f64 = 1e9;
+const LEAST: f64 = 1e-9;
+
 fn above_zero(option: &str, value: Option<f64>, meant: &str) -> Result<f64, Failure> {
     let found = given(option, value, meant)?;
     let wanted = || {
+        let found = as_found(found);
         Failure::Usage(format!(
             "{option} must be above zero ({meant}); found {found}"
         ))
@@ -175,14 +181,33 @@ fn above_zero(option: &str, value: Option<f64>, meant: &str) -> Result<f64, Fail
         .ok_or_else(wanted)
 }
 
-fn zero_or_more(option: &str, value: Option<f64>, meant: &str) -> Result<f64, Failure> {
-    let found = given(option, value, meant)?;
+/// A life: above zero, and no longer and no shorter than sums can reach.
+fn a_life(value: Option<f64>, meant: &str) -> Result<f64, Failure> {
+    let found = above_zero("--life", value, meant)?;
     let wanted = || {
+        let found = as_found(found);
         Failure::Usage(format!(
-            "{option} must be zero or more ({meant}); found {found}"
+            "--life must be from 0.000000001 to 1,000,000,000 ({meant}); found {found}"
         ))
     };
-    (found >= 0.0 && found.is_finite())
+    (LEAST..=MOST)
+        .contains(&found)
+        .then_some(found)
+        .ok_or_else(wanted)
+}
+
+fn zero_or_more(option: &str, value: Option<f64>, meant: &str) -> Result<f64, Failure> {
+    let found = given(option, value, meant)?;
+    let range = match found >= 0.0 {
+        true => "from 0 to 1,000,000,000",
+        false => "zero or more",
+    };
+    let wanted = || {
+        let found = as_found(found);
+        Failure::Usage(format!("{option} must be {range} ({meant}); found {found}"))
+    };
+    (0.0..=MOST)
+        .contains(&found)
         .then_some(found)
         .ok_or_else(wanted)
 }

@@ -9,6 +9,7 @@ use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitting};
 use crate::models::check_target;
 use crate::settings::Settings;
+use crate::words::hours_of_a_year;
 use clap::Args;
 use keenspan::decisions::dull_chances;
 use keenspan::lives::{EdgeLife, Ending, Observation, Stay};
@@ -45,6 +46,9 @@ pub struct Report {
     /// A folder for the page's pictures, each an SVG file of its own
     #[arg(long, value_name = "FOLDER")]
     pictures: Option<PathBuf>,
+    /// Meter hours in a year of each machine, for the year's budget, rather than at the pace of the log
+    #[arg(long, value_name = "HOURS", value_parser = hours_of_a_year, allow_negative_numbers = true)]
+    hours_per_year: Option<f64>,
     /// A prior pack of your own, as models/common-practice.toml
     #[arg(long, value_name = "FILE")]
     priors: Option<PathBuf>,
@@ -60,7 +64,7 @@ impl Report {
         let fitting = Fitting::of_decision(self.priors.as_deref(), None, settings.seed);
         let fitted = fitting.fit(log, &|_| {})?;
         let status = fitted.status();
-        let page = page(&reading, &fitted.drawn(settings.seed), settings)?;
+        let page = self.page(&reading, &fitted.drawn(settings.seed), settings)?;
         let (words, fields) = self.write(&page)?;
         Ok(Answer {
             command: "report",
@@ -69,6 +73,48 @@ impl Report {
             warnings: page.interval.warnings(),
             units: settings.units_for(&reading),
             status,
+        })
+    }
+
+    /// All that the page shows.
+    fn page(
+        &self,
+        reading: &Reading,
+        drawn: &Drawn,
+        settings: &Settings,
+    ) -> Result<ReportPage, Failure> {
+        let (log, seed, fitted) = (&reading.logbook, settings.seed, &drawn.fitted);
+        let units = settings.units_for(reading);
+        // Each has stretches that only one thread can work at.
+        let (drift, (knives, (due, interval))) = join(
+            || Drift::default().report(reading, fitted, seed),
+            || {
+                join(
+                    || Knives::default().report(reading, fitted, units, seed),
+                    || {
+                        join(
+                            || Due::default().report(reading, drawn, (units, seed)),
+                            || {
+                                Interval::of_report(self.hours_per_year)
+                                    .report(reading, drawn, seed)
+                            },
+                        )
+                    },
+                )
+            },
+        );
+        let interval = interval?;
+        Ok(ReportPage {
+            shop: log.shop.name.clone(),
+            last_day: last_day(log),
+            due: due?,
+            drift: drift?,
+            knives: knives?,
+            learned: fitted.posterior.learned(&super::fit::rotors(log)),
+            strikes: fitted.strikes.rates(),
+            dull: dull(drawn, log, &interval)?,
+            lines: lines(drawn, log, &interval),
+            interval,
         })
     }
 
@@ -104,40 +150,6 @@ fn write_pictures(folder: &Path, pictures: &[Picture]) -> Result<Vec<PathBuf>, F
         write_text_file(file, &picture.svg)?;
     }
     Ok(files)
-}
-
-/// All that the page shows.
-fn page(reading: &Reading, drawn: &Drawn, settings: &Settings) -> Result<ReportPage, Failure> {
-    let (log, seed, fitted) = (&reading.logbook, settings.seed, &drawn.fitted);
-    let units = settings.units_for(reading);
-    // Each has stretches that only one thread can work at.
-    let (drift, (knives, (due, interval))) = join(
-        || Drift::default().report(reading, fitted, seed),
-        || {
-            join(
-                || Knives::default().report(reading, fitted, units, seed),
-                || {
-                    join(
-                        || Due::default().report(reading, drawn, (units, seed)),
-                        || Interval::default().report(reading, drawn, seed),
-                    )
-                },
-            )
-        },
-    );
-    let interval = interval?;
-    Ok(ReportPage {
-        shop: log.shop.name.clone(),
-        last_day: last_day(log),
-        due: due?,
-        drift: drift?,
-        knives: knives?,
-        learned: fitted.posterior.learned(&super::fit::rotors(log)),
-        strikes: fitted.strikes.rates(),
-        dull: dull(drawn, log, &interval)?,
-        lines: lines(drawn, log, &interval),
-        interval,
-    })
 }
 
 /// The day of the last run or event; blank in an empty log.

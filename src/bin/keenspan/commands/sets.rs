@@ -5,14 +5,14 @@ use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitted, Fitting, layout, machines};
 use crate::settings::Settings;
 use crate::unfit;
-use crate::words::{any_number, hours, risk};
+use crate::words::{any_number, hours_between, hours_of_a_year, risk};
 use clap::Args;
 use keenspan::decisions::{
     DecisionError, MustNot, Question, RotationQuestion, recommend, sets_to_own,
 };
 use keenspan::lives::{SetState, SetsOfMachine};
 use keenspan::logbook::{Logbook, Machine};
-use keenspan::quantities::{Level, MeterHours, Probability, Units};
+use keenspan::quantities::{Level, MeterHours, Probability, Units, as_found};
 use keenspan::views::{MachineSets, SetsReport, UnfitSet, View};
 use keenspan::wear::{DrawUnderConditions, Draws};
 use rayon::prelude::*;
@@ -35,10 +35,10 @@ pub struct Sets {
     #[arg(long, value_name = "NAME")]
     machine: Option<String>,
     /// Edges changed after so many meter hours, rather than at the recommended interval
-    #[arg(long, value_name = "HOURS", value_parser = hours, allow_negative_numbers = true)]
+    #[arg(long, value_name = "HOURS", value_parser = hours_between, allow_negative_numbers = true)]
     at: Option<f64>,
     /// Meter hours in a year, rather than at the pace of the log
-    #[arg(long, value_name = "HOURS", value_parser = hours, allow_negative_numbers = true)]
+    #[arg(long, value_name = "HOURS", value_parser = hours_of_a_year, allow_negative_numbers = true)]
     hours_per_year: Option<f64>,
     /// A prior pack of your own, as models/common-practice.toml
     #[arg(long, value_name = "FILE")]
@@ -47,6 +47,9 @@ pub struct Sets {
     #[arg(long, value_name = "FILE")]
     model: Option<PathBuf>,
 }
+
+/// Days that a set may be away: ten years. Basis: judged; no sharpener keeps one so long.
+const MOST_DAYS: f64 = 3650.0;
 
 impl Sets {
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
@@ -94,11 +97,16 @@ impl Sets {
                 "--turnaround is missing: {meant}, such as 7; 0 where knives are ground while the machine stands anyway"
             )));
         };
-        if days >= 0.0 && days.is_finite() {
+        if (0.0..=MOST_DAYS).contains(&days) {
             return Ok(days);
         }
+        let range = match days > MOST_DAYS {
+            true => "from 0 to 3,650 days",
+            false => "zero or more",
+        };
+        let found = as_found(days);
         Err(Failure::Usage(format!(
-            "--turnaround must be zero or more ({meant}); found {days}"
+            "--turnaround must be {range} ({meant}); found {found}"
         )))
     }
 

@@ -55,6 +55,9 @@ fn amount(row: &mut RowReader<'_>, item: CostItem) -> Option<f64> {
     };
     if item == CostItem::WaitingShare && in_own_unit > 1.0 {
         row.fault("value", "a share from 0 to 1, such as 0.35, or 35%".into());
+    } else if !item.range().holds(in_own_unit) {
+        let (unit, words) = (item.unit(), item.range().words);
+        row.fault("value", format!("{unit}, {words}"));
     }
     Some(in_own_unit)
 }

@@ -124,7 +124,7 @@ impl NewRow {
                 "Added to {} as line {line}: {}\n{}",
                 self.file,
                 self.given(),
-                self.heed()
+                heed(self.cautions)
             ),
             fields,
             warnings: Vec::new(),
@@ -140,16 +140,17 @@ impl NewRow {
             .collect();
         parts.join("; ")
     }
+}
 
-    fn heed(&self) -> String {
-        if self.cautions.is_empty() {
-            return String::new();
-        }
-        let lines = self.cautions.iter().map(|line| format!("  - {line}\n"));
-        std::iter::once("Whenever knives are handled:\n".to_owned())
-            .chain(lines)
-            .collect()
+/// Cautions with their head; nothing where there are none.
+pub fn heed(cautions: &[&str]) -> String {
+    if cautions.is_empty() {
+        return String::new();
     }
+    let lines = cautions.iter().map(|line| format!("  - {line}\n"));
+    std::iter::once("Whenever knives are handled:\n".to_owned())
+        .chain(lines)
+        .collect()
 }
 
 /// Text as it was given, blank where it was not.

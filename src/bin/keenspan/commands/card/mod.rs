@@ -3,7 +3,7 @@
 mod sheet;
 
 use super::due::Due;
-use super::knives::Knives;
+use super::knives::{Bench, Knives};
 use crate::answer::{Answer, NO_ANSWER};
 use crate::failure::Failure;
 use crate::fitting::Fitting;
@@ -24,7 +24,8 @@ use std::path::{Path, PathBuf};
 ///
 /// The card has the due mark large, the marks for clean to gritty wood, room to write the next ones, drawings
 /// to grade an edge by, and the machine's figures: one page a machine. With --set it is the mechanic's sheet:
-/// what to do with the set, its steel to scale, room for measured widths, its history.
+/// what to do with the set, its steel to scale, room for measured widths, its history; what somebody sees on the
+/// bench can be given beside it, as for `keenspan knives`.
 #[derive(Debug, Args)]
 pub struct Card {
     /// Where it goes; the ending says whether it is a PDF or HTML
@@ -36,6 +37,8 @@ pub struct Card {
     /// The sheet of this set, and no machine
     #[arg(long, value_name = "SET", conflicts_with = "machine")]
     set: Option<String>,
+    #[command(flatten)]
+    bench: Bench,
     /// Letter where the log is in inches, A4 where it is in millimetres, unless given
     #[arg(long)]
     paper: Option<PaperWord>,
@@ -158,7 +161,12 @@ impl Card {
         seed: u64,
     ) -> Result<(PrintedPages, Answer), Failure> {
         let log = &reading.logbook;
-        let asked = Knives::of_sheet(set.to_string(), self.priors.clone(), self.model.clone());
+        let asked = Knives::of_sheet(
+            set.to_string(),
+            self.bench.clone(),
+            self.priors.clone(),
+            self.model.clone(),
+        );
         let fitted = asked.fitting(seed).fit(log, &|_| {})?;
         let advice = asked.report(reading, &fitted, units, seed)?;
         let answer = Answer {
@@ -169,7 +177,8 @@ impl Card {
             units,
             status: fitted.status(),
         };
-        let sheet = sheet::of(log, &fitted.lives, advice)?;
+        let measured = asked.measured(log, units)?;
+        let sheet = sheet::of(log, &fitted.lives, advice, measured)?;
         Ok((sheet.printed(self.paper(units)), answer))
     }
 }

@@ -3,10 +3,18 @@
 use crate::failure::Failure;
 use keenspan::lives::{EdgeLife, Lives, SetState};
 use keenspan::logbook::Logbook;
+use keenspan::quantities::Width;
 use keenspan::views::{KnivesReport, SetSheet, SheetLife, Steel};
 
 /// The sheet of the set that `advice` is about.
-pub fn of(log: &Logbook, lives: &Lives, advice: KnivesReport) -> Result<SetSheet, Failure> {
+///
+/// A width measured on the bench stands before the log's.
+pub fn of(
+    log: &Logbook,
+    lives: &Lives,
+    advice: KnivesReport,
+    measured: Option<Width>,
+) -> Result<SetSheet, Failure> {
     let asked = advice.sets.first().map(|set| set.set.as_str());
     let state = lives
         .sets
@@ -25,8 +33,9 @@ pub fn of(log: &Logbook, lives: &Lives, advice: KnivesReport) -> Result<SetSheet
         grinds: state.grinds.clone(),
         steel: Steel {
             listed: state.width_listed,
-            now: state.width,
-            at_most: state.width_at_most,
+            now: measured.or(state.width),
+            at_most: measured.or(state.width_at_most),
+            measured: measured.is_some(),
             discard: state.discard_width,
         },
         advice,

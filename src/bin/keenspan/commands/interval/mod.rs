@@ -7,7 +7,7 @@ use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitted, Fitting, layout, machines};
 use crate::settings::Settings;
-use crate::words::hours;
+use crate::words::{hours_between, hours_of_a_year};
 use clap::Args;
 use keenspan::decisions::{
     CycleCosts, DecisionError, IntervalAnswer, Question, Way, YearAhead, Years, recommend,
@@ -39,8 +39,11 @@ pub struct Interval {
     #[command(flatten)]
     wood: AskedWood,
     /// Compare with this rule, in meter hours, rather than the one in machines.csv
-    #[arg(long, value_name = "HOURS", value_parser = hours, allow_negative_numbers = true)]
+    #[arg(long, value_name = "HOURS", value_parser = hours_between, allow_negative_numbers = true)]
     rule: Option<f64>,
+    /// Meter hours in a year of each machine asked about, rather than at the pace of the log
+    #[arg(long, value_name = "HOURS", value_parser = hours_of_a_year, allow_negative_numbers = true)]
+    hours_per_year: Option<f64>,
     /// What if: interval, wood, dirt, state or an item of costs.csv, such as waiting_share=0.5; may be
     /// given again, and all of it makes one alternative beside things as they are
     #[arg(long = "try", value_name = "KEY=VALUE", value_parser = tried::assignment)]
@@ -54,6 +57,14 @@ pub struct Interval {
 }
 
 impl Interval {
+    /// As asked for the page of every machine.
+    pub fn of_report(hours_per_year: Option<f64>) -> Self {
+        Self {
+            hours_per_year,
+            ..Self::default()
+        }
+    }
+
     pub fn execute(&self, settings: &Settings) -> Result<Answer, Failure> {
         // Before any work is done.
         Alternative::of(&self.tried)?;
@@ -100,13 +111,18 @@ impl Interval {
                 .and_then(|hours| MeterHours::new(hours).ok())
                 .or(machine.rule),
             service_every: machine.service_every,
-            hours_per_year: fitted
-                .lives
-                .machine(&machine.name)
-                .and_then(|state| state.hours_per_year),
+            hours_per_year: self.hours_per_year(fitted, machine),
             level: Level::NINETY,
             evidence: fitted.evidence(machine, asked),
         }
+    }
+
+    /// As told, else at the pace of the log, where it spans half a year.
+    fn hours_per_year(&self, fitted: &Fitted, machine: &Machine) -> Option<MeterHours> {
+        let told = self
+            .hours_per_year
+            .and_then(|hours| MeterHours::new(hours).ok());
+        told.or_else(|| fitted.lives.machine(&machine.name)?.hours_per_year)
     }
 
     fn answer(

@@ -44,8 +44,9 @@ impl Alternative {
     fn add(&mut self, key: &str, value: &str) -> Result<(), Failure> {
         match key {
             "interval" => {
-                let hours = super::hours(value)
-                    .map_err(|wanted| Failure::Usage(format!("--try interval: {wanted}")))?;
+                let hours = super::hours_between(value).map_err(|wanted| {
+                    Failure::Usage(format!("--try interval: {wanted}; found \"{value}\""))
+                })?;
                 self.interval = Some(MeterHours::new(hours).map_err(DecisionError::from)?);
             }
             "wood" => {

@@ -6,7 +6,7 @@ use crate::words::above_zero;
 use keenspan::decisions::PresentEdge;
 use keenspan::logbook::read::{JobListError, LogbookError, read_job_list};
 use keenspan::logbook::{JobLength, JobToCome, Line, Logbook};
-use keenspan::quantities::MeterHours;
+use keenspan::quantities::{MeterHours, as_found};
 use keenspan::views::NamedJob;
 use keenspan::wood::{Contamination, WoodMix, WoodState};
 use std::io::ErrorKind;
@@ -18,6 +18,9 @@ pub fn loads(text: &str) -> Result<f64, String> {
 /// Working days that a job may take: beyond, what it does to edges is a matter of the year, and to play it out
 /// day by day takes for ever.
 const MOST_DAYS: f64 = 60.0;
+
+/// Meter hours that a job has at the least: three minutes. Basis: judged; nobody drives out for less.
+const LEAST_HOURS: f64 = 0.05;
 
 impl Job {
     /// The jobs asked about.
@@ -49,9 +52,10 @@ impl Job {
 /// Whole hours where they are many, else as many digits as tell.
 fn in_short(hours: f64) -> String {
     match hours {
+        many if many >= 1e9 => as_found(many),
         many if many >= 10.0 => format!("{many:.0}"),
         few if few >= 0.1 => format!("{few:.1}"),
-        fewer => format!("{fewer}"),
+        fewer => as_found(fewer),
     }
 }
 
@@ -60,10 +64,16 @@ impl Planning<'_> {
     pub(super) fn not_too_long(&self, job: &JobToCome, day: MeterHours) -> Result<(), Failure> {
         let hours = self.hours(job)?.get();
         let (day, most) = (day.get(), MOST_DAYS * day.get());
+        let JobToCome { name, .. } = job;
+        if hours < LEAST_HOURS {
+            return Err(Failure::Usage(format!(
+                "\"{name}\" of {} hours is too short to plan: a job has at least {LEAST_HOURS} meter hours",
+                as_found(hours)
+            )));
+        }
         if hours <= most {
             return Ok(());
         }
-        let JobToCome { name, .. } = job;
         Err(Failure::Usage(format!(
             "\"{name}\" of {} hours is too long to plan: a job may take {MOST_DAYS:.0} working days, which are {} hours at {} meter hours a day. Give fewer hours, more hours a day with --day, or the job in parts",
             in_short(hours),

@@ -8,7 +8,7 @@ use keenspan::logbook::read::read_width;
 use keenspan::quantities::{Grade, Units, WearFraction, Width};
 
 /// What can be given of the set named; it stands before what the log says.
-#[derive(Debug, Default, Args)]
+#[derive(Debug, Clone, Default, Args)]
 pub struct Bench {
     /// What the edge looks like: keen, working, dull or overrun
     #[arg(long, requires = "set", value_parser = grade)]
@@ -53,7 +53,7 @@ pub struct Bench {
 }
 
 /// The same, understood.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct SeenOnBench {
     pub sight: Option<Sight>,
     pub nick: Option<Width>,
@@ -62,6 +62,8 @@ pub struct SeenOnBench {
     pub cracked: bool,
     pub unmatched: bool,
     pub inspected: bool,
+    /// In words, as typed.
+    pub words: Vec<String>,
 }
 
 fn grade(text: &str) -> Result<Grade, String> {
@@ -88,6 +90,7 @@ impl Bench {
         let flat = width("--flat", &self.flat)?;
         let measured = flat.map(|flat| fraction(flat, log)).transpose()?;
         Ok(SeenOnBench {
+            words: self.words(),
             sight: measured.or(self.grade.map(Sight::Graded)),
             nick: width("--nick", &self.nick)?,
             width: width("--width", &self.width)?,
@@ -96,6 +99,28 @@ impl Bench {
             unmatched: self.unmatched,
             inspected: self.inspected,
         })
+    }
+}
+
+impl Bench {
+    /// What was typed, a clause each.
+    fn words(&self) -> Vec<String> {
+        let width = |what: &str, text: &Option<String>| {
+            text.as_ref().map(|text| format!("{what} {}", text.trim()))
+        };
+        let told = [
+            self.grade.map(|grade| format!("graded {}", grade.word())),
+            width("bright flat", &self.flat),
+            width("deepest nick", &self.nick),
+            width("narrowest knife", &self.width),
+            self.edges_left
+                .map(|left| format!("{left} fresh edges beside the one at work")),
+            self.cracked.then(|| "cracked".to_string()),
+            self.unmatched.then(|| "knives do not match".to_string()),
+            self.inspected
+                .then(|| "looked over by somebody qualified and found sound".to_string()),
+        ];
+        told.into_iter().flatten().collect()
     }
 }
 

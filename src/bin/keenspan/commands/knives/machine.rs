@@ -87,6 +87,24 @@ impl<'f> Drawn<'f> {
         })
     }
 
+    /// The same without the look that somebody took, where the log knows what the edge has been through.
+    pub fn by_log(
+        &self,
+        set: &SetState,
+        machine: &Machine,
+        seen: &SeenOnBench,
+    ) -> Result<Option<SetAtHand>, Failure> {
+        let has_life = set.edge_at_hand().and_then(life_of).is_some();
+        if seen.sight.is_none() || !has_life {
+            return Ok(None);
+        }
+        let unseen = SeenOnBench {
+            sight: None,
+            ..seen.clone()
+        };
+        self.at_hand(set, machine, &unseen).map(Some)
+    }
+
     /// The edge at hand: by its life, and by what somebody sees or saw last.
     fn edge(
         &self,

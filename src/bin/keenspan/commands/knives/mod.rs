@@ -8,16 +8,18 @@ use crate::answer::Answer;
 use crate::failure::Failure;
 use crate::fitting::{Fitted, Fitting};
 use crate::settings::Settings;
-use bench::{Bench, SeenOnBench};
+use bench::SeenOnBench;
 use clap::Args;
 use keenspan::lives::{SetPlace, SetState};
 use keenspan::logbook::read::Reading;
 use keenspan::logbook::{Logbook, Machine};
-use keenspan::quantities::Units;
-use keenspan::views::{KnivesReport, SetKnives, View};
+use keenspan::quantities::{Units, Width};
+use keenspan::views::{KnivesReport, LookAgainstLog, SetKnives, View};
 use machine::Drawn;
 use rayon::prelude::*;
 use std::path::PathBuf;
+
+pub use bench::Bench;
 
 /// Draws behind each answer: what they disagree on moves the bounds by less than a twentieth of their
 /// width.
@@ -64,13 +66,23 @@ impl Knives {
     }
 
     /// As asked for the sheet of one set.
-    pub fn of_sheet(set: String, priors: Option<PathBuf>, model: Option<PathBuf>) -> Self {
+    pub fn of_sheet(
+        set: String,
+        bench: Bench,
+        priors: Option<PathBuf>,
+        model: Option<PathBuf>,
+    ) -> Self {
         Self {
             set: Some(set),
-            bench: Bench::default(),
+            bench,
             priors,
             model,
         }
+    }
+
+    /// The width measured on the bench, where one was typed.
+    pub fn measured(&self, log: &Logbook, units: Units) -> Result<Option<Width>, Failure> {
+        Ok(self.bench.read(log, units)?.width)
     }
 
     /// The fit that the answers stand on.
@@ -135,6 +147,11 @@ impl Knives {
                     Some((_, knives)) => Some(knives.answer(&at_hand)?),
                     None => None,
                 };
+                let by_log = drawn.by_log(set, machine, seen)?;
+                let worn_by_log = match (knives.filter(|_| !set.discarded), by_log) {
+                    (Some((_, knives)), Some(by_log)) => knives.answer(&by_log)?.worn,
+                    _ => None,
+                };
                 let edge = set.edge_at_hand().map_or(1, |edge| edge.edge);
                 Ok(SetKnives {
                     set: set.set.clone(),
@@ -145,6 +162,10 @@ impl Knives {
                     fresh_edges: at_hand.fresh_edges,
                     crack_noted: set.crack.map(|row| row.to_string()),
                     doubt: set.doubt,
+                    seen: seen.words.clone(),
+                    look: worn_by_log
+                        .zip(seen.sight)
+                        .map(|(by_log, sight)| LookAgainstLog { by_log, sight }),
                     answer,
                 })
             })
