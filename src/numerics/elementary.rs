@@ -39,7 +39,7 @@ pub fn log_sum_exp(logs: impl Iterator<Item = f64> + Clone) -> f64 {
     }
     let counts = logs
         .map(|log| log - largest)
-        .filter(|log| !(*log < NOTHING));
+        .filter(|log| *log >= NOTHING || log.is_nan());
     let sum: f64 = counts.map(f64::exp).sum();
     largest + sum.ln()
 }

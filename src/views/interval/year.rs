@@ -80,7 +80,9 @@ pub fn rows(years: &Years, rule_was_typed: bool) -> Vec<Vec<String>> {
     let money = |label: &str, part: fn(&YearBudget) -> Estimate<Money>| {
         row(label, &|budget| plain_money_with_range(&part(budget)))
     };
-    let heads = std::iter::once("").chain(heads).map(str::to_string);
+    let heads = std::iter::once("in a year")
+        .chain(heads)
+        .map(str::to_string);
     vec![
         heads.collect(),
         row("change", &when),

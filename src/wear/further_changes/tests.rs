@@ -77,7 +77,11 @@ fn looking_more_never_teaches_less_at_any_interval() {
             interval: hours(interval),
             habit,
         };
-        let lesson = |habit| lesson_of_one(&posterior, &future(habit)).expect("a lesson");
+        let subject = Subject::of(&posterior, &asked()).expect("a top");
+        let lesson = |habit| {
+            let lesson = lesson_of_one(&posterior, &subject, &future(habit));
+            lesson.expect("a lesson")
+        };
         // In every direction, not only that of life.
         for (richer, poorer) in [
             (Habit::Graded, Habit::NothingWritten),

@@ -328,3 +328,32 @@ impl Nested {
 fn fine(priors: &[HalfNormal]) -> &'static [f64] {
     BOUNDS[priors.len().clamp(1, BOUNDS.len()) - 1]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::wear::nuts::tests::three_machines;
+    use approx::assert_relative_eq;
+
+    /// With all coordinates it is the whole precision; with some it is the Schur complement of the others.
+    #[test]
+    fn the_precision_of_some_coordinates_is_a_schur_complement() {
+        let density = three_machines();
+        let nested = Nested::fit(&density).expect("a top");
+        let whole = nested
+            .precision_given(&density, nested.spreads())
+            .to_dense();
+        let all: Vec<usize> = (0..whole.nrows()).collect();
+        let of_all = nested.precision_of(&density, &all).expect("a top");
+        assert_relative_eq!(of_all, whole, max_relative = 1e-9, epsilon = 1e-9);
+
+        let (kept, others) = ([0, whole.nrows() - 1], 1..whole.nrows() - 1);
+        let others: Vec<usize> = others.collect();
+        let part =
+            |rows: &[usize], columns: &[usize]| whole.select_rows(rows).select_columns(columns);
+        let inner = part(&others, &others).try_inverse().expect("regular");
+        let complement = part(&kept, &kept) - part(&kept, &others) * inner * part(&others, &kept);
+        let of_some = nested.precision_of(&density, &kept).expect("a top");
+        assert_relative_eq!(of_some, complement, max_relative = 1e-9, epsilon = 1e-9);
+    }
+}
