@@ -78,8 +78,8 @@ fn fitted_before(whole: &WearPosterior, edges: usize, seed: u64) -> Result<Weigh
     Ok(before)
 }
 
-/// The edges between two fits, each of which has at the most so many times as many as the one before. All have about the same share of edges more,
-/// so that none is made for the last few edges alone.
+/// The edges between two fits, each of which is of at the most so many times as many as the one before. All grow by
+/// about the same share, so that none is made for the last few edges alone.
 fn blocks(edges: usize, most: f64) -> Vec<Range<usize>> {
     let (first, whole) = (FIRST as f64, edges as f64 / FIRST as f64);
     let fits = (whole.ln() / most.ln()).ceil().max(0.0);
