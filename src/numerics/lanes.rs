@@ -106,6 +106,12 @@ pub fn ln_1p<const FUSED: bool>(x: f64) -> f64 {
 /// Graphical Statistics 1, 1992).
 #[inline(always)]
 pub fn normal_lower_tail<const FUSED: bool>(x: f64) -> f64 {
+    normal_tail_and_height::<FUSED>(x).0
+}
+
+/// The same with `exp(-x^2 / 2)`, on which it stands.
+#[inline(always)]
+pub fn normal_tail_and_height<const FUSED: bool>(x: f64) -> (f64, f64) {
     const ABOVE: [f64; 7] = [
         3.526_249_659_989_11e-2,
         0.700_383_064_443_688,
@@ -132,8 +138,9 @@ pub fn normal_lower_tail<const FUSED: bool>(x: f64) -> f64 {
         let rest = of.iter().skip(1);
         rest.fold(first, |sum, next| multiply_add::<FUSED>(sum, far, *next))
     };
-    let tail = exp::<FUSED>(-0.5 * far * far) * polynomial(&ABOVE) / polynomial(&BELOW);
-    if x < 0.0 { tail } else { 1.0 - tail }
+    let height = exp::<FUSED>(-0.5 * far * far);
+    let tail = height * polynomial(&ABOVE) / polynomial(&BELOW);
+    (if x < 0.0 { tail } else { 1.0 - tail }, height)
 }
 
 /// Each of `values` by its `exp`; up to 709, and what is below -708 comes to nothing.

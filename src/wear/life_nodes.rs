@@ -17,6 +17,8 @@ pub enum Precision {
     Full,
     /// To some 1e-8: for draws, whose own error is far greater. Three to four times as fast.
     Sampling,
+    /// To some 1e-4: for laws from which draws are proposed.
+    Rough,
 }
 
 impl Precision {
@@ -24,15 +26,17 @@ impl Precision {
     fn coarsest(self) -> f64 {
         match self {
             Precision::Full => 0.25,
-            Precision::Sampling => 0.5,
+            Precision::Sampling | Precision::Rough => 0.5,
         }
     }
 
-    /// Steps to a kernel's spread: `exp(-2 pi^2 1.4^2)` is below 1e-16, `exp(-2 pi^2)` below 3e-9.
+    /// Steps to a kernel's spread: `exp(-2 pi^2 1.4^2)` is below 1e-16, `exp(-2 pi^2)` below 3e-9, `exp(-2 pi^2 0.7^2)`
+    /// below 1e-4.
     fn steps_per_spread(self) -> f64 {
         match self {
             Precision::Full => 1.4,
             Precision::Sampling => 1.0,
+            Precision::Rough => 0.7,
         }
     }
 
@@ -42,7 +46,15 @@ impl Precision {
             // ln 1e-16
             Precision::Full => -37.0,
             // ln 1e-9
-            Precision::Sampling => -20.7,
+            Precision::Sampling | Precision::Rough => -20.7,
+        }
+    }
+
+    /// Nothing is seen further off than so many errors: that is one chance in 1e12, roughly one in 3e5.
+    pub fn farthest(self) -> f64 {
+        match self {
+            Precision::Full | Precision::Sampling => 7.0,
+            Precision::Rough => 4.5,
         }
     }
 }

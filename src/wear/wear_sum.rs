@@ -119,30 +119,14 @@ impl WearSum {
         (!gathered.is_empty()).then_some(Self { parts: gathered })
     }
 
-    /// The sum over the rate of the fastest row.
-    pub fn over_fastest(&self, rates: &Rates) -> f64 {
-        let parts = self.parts.iter();
-        parts.map(|&(row, hours)| hours * rates.shares[row]).sum()
-    }
-
-    /// The log of the sum, from that of [`WearSum::over_fastest`].
-    pub fn log_from(&self, log: f64, rates: &Rates) -> f64 {
-        if log >= f64::MIN_POSITIVE.ln() || log.is_nan() {
-            return rates.log_fastest + log;
-        }
-        // Every row wears so much more slowly than the fastest that the shares have run out of digits.
-        let own = |&(row, _): &(usize, f64)| rates.log_rates[row];
-        let log_unit = self.parts.iter().map(own).fold(f64::NEG_INFINITY, f64::max);
-        let parts = self.parts.iter();
-        let sum: f64 = parts
-            .map(|part| part.1 * (own(part) - log_unit).exp())
-            .sum();
-        log_unit + sum.ln()
+    /// Hours by covariate row.
+    pub fn parts(&self) -> &[(usize, f64)] {
+        &self.parts
     }
 
     /// Evaluates the log of the sum into `at`, up to the derivatives asked for.
     pub fn evaluate(&self, rows: &CovariateRows, rates: &Rates, order: Order, at: &mut WearSumAt) {
-        at.value = self.log_from(self.over_fastest(rates).ln(), rates);
+        at.value = log_from(over_fastest(&self.parts, rates).ln(), &self.parts, rates);
         if order >= Order::Gradient {
             self.differentiate(rows, rates, at);
         }
@@ -200,4 +184,25 @@ impl WearSum {
             }
         }
     }
+}
+
+/// The wear of hours by row over the rate of the fastest row.
+pub fn over_fastest(parts: &[(usize, f64)], rates: &Rates) -> f64 {
+    let parts = parts.iter();
+    parts.map(|&(row, hours)| hours * rates.shares[row]).sum()
+}
+
+/// The log of the wear, from that of [`over_fastest`].
+pub fn log_from(log: f64, parts: &[(usize, f64)], rates: &Rates) -> f64 {
+    if log >= f64::MIN_POSITIVE.ln() || log.is_nan() {
+        return rates.log_fastest + log;
+    }
+    // Every row wears so much more slowly than the fastest that the shares have run out of digits.
+    let own = |&(row, _): &(usize, f64)| rates.log_rates[row];
+    let log_unit = parts.iter().map(own).fold(f64::NEG_INFINITY, f64::max);
+    let parts = parts.iter();
+    let sum: f64 = parts
+        .map(|part| part.1 * (own(part) - log_unit).exp())
+        .sum();
+    log_unit + sum.ln()
 }

@@ -5,6 +5,7 @@ use super::change::{Shifts, normalised};
 use super::looked::Stretch;
 use crate::decisions::DecisionError;
 use crate::quantities::{Estimate, Level, Probability};
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 use std::fmt;
@@ -82,14 +83,18 @@ pub(super) fn carriers(
 ) -> Result<(Vec<Carrier>, Probability), DecisionError> {
     let (starts, last) = (stretch.starts.clone(), stretch.last);
     let evenly = shifts.log_evidence(|_| true, starts.clone(), last);
-    let mut logs = vec![evenly + EVENLY.ln()];
-    let mut carriers = Vec::new();
-    for suspect in &suspects(edges, stretch) {
+    let of_suspect = |suspect: &Suspect| {
         let own = |edge: usize| edges.get(edge).is_some_and(|edge| suspect.has(edge));
         let change = shifts.change(own, starts.clone(), last);
-        logs.push(change.log_evidence + suspect.prior.ln());
-        carriers.push(suspect.carrier(edges, stretch, change.ratio(level)?)?);
-    }
+        let carrier = suspect.carrier(edges, stretch, change.ratio(level)?)?;
+        Ok((change.log_evidence + suspect.prior.ln(), carrier))
+    };
+    let suspects = suspects(edges, stretch);
+    let weighed: Vec<Result<_, DecisionError>> = suspects.par_iter().map(of_suspect).collect();
+    let weighed: Vec<(f64, Carrier)> = weighed.into_iter().collect::<Result<_, _>>()?;
+    let (own, mut carriers): (Vec<f64>, Vec<Carrier>) = weighed.into_iter().unzip();
+    let mut logs = vec![evenly + EVENLY.ln()];
+    logs.extend(own);
     let chances = normalised(&logs);
     for (carrier, chance) in carriers.iter_mut().zip(chances.iter().skip(1)) {
         carrier.chance = Probability::new(chance.clamp(0.0, 1.0))?;

@@ -4,6 +4,7 @@ use super::FinishedEdge;
 use crate::decisions::DecisionError;
 use crate::numerics::elementary::log_sum_exp;
 use crate::quantities::{Estimate, Level};
+use rayon::prelude::*;
 use std::ops::{Range, RangeInclusive};
 
 /// Changes of the log of life are laid out from minus to plus this much (sevenfold), in steps of 2 %.
@@ -49,7 +50,7 @@ impl Shifts {
             let scores = shifts.iter().map(|shift| shift / edge.log_life_per_score);
             scores.map(|score| edge.together.log_ratio(score)).collect()
         };
-        let log_ratios: Vec<Vec<f64>> = edges.iter().map(of_edge).collect();
+        let log_ratios: Vec<Vec<f64>> = edges.par_iter().map(of_edge).collect();
         let mut all = Self {
             log_prior: weights.iter().map(|weight| weight - whole).collect(),
             total: Vec::new(),

@@ -2,8 +2,9 @@
 //!
 //! The nested approximation is expanded once for all draws. That leaves a small error in every block, and those of a
 //! fleet's hundreds of blocks add up until one draw outweighs the rest. Here every edge's log-likelihood is followed
-//! along its log life at the shared parameters of the draw at hand: a parabola through three places, as far apart as
-//! effects are unsure, makes each block's law normal with a mean and a spread of its own.
+//! along its log life at the shared parameters of the draw at hand: a parabola, through three places as far apart as
+//! effects are unsure or by the derivatives where those come free, makes each block's law normal with a mean and a
+//! spread of its own.
 
 use crate::wear::density::{Parameters, WearDensity};
 use crate::wear::likelihood::AtShared;
@@ -38,15 +39,13 @@ impl BlockLaws {
         likelihoods: &AtShared,
     ) -> Option<Self> {
         let mut exponents = of_priors(density, middle, spreads);
-        let along = |by: f64| likelihoods.values(&middle.effects, by);
-        let places = along(-REACH).zip(along(0.0)).zip(along(REACH));
-        for (((below, here), above), (block, own)) in places.zip(density.edges_in_blocks()) {
+        let curves = likelihoods.curves(&middle.effects, REACH);
+        for (curve, (block, own)) in curves.zip(density.edges_in_blocks()) {
             let Some(exponent) = block.and_then(|block| exponents.get_mut(block)) else {
                 continue;
             };
-            let slope = (above - below) / (2.0 * REACH);
             // A law may bend upwards far out in a tail; priors keep the block's law a law then.
-            let bend = ((2.0 * here - below - above) / REACH.powi(2)).max(0.0);
+            let (slope, bend) = (curve.first, (-curve.second).max(0.0));
             for row in own.clone() {
                 exponent.slope[row] += slope;
                 for column in own.clone() {

@@ -60,7 +60,7 @@ impl Likelihood {
     fn aged(&self, theta: &[f64], effects: &[f64], now: usize) -> AgedDraw {
         let common = self.common(theta, Order::Value, Precision::Sampling);
         let edge = &self.edges[0];
-        let location = self.location_of(edge, theta, effects);
+        let location = self.location_of(0, theta, effects);
         let mut at = WearSumAt::default();
         let mut log_ages = edge.sums.iter().map(|sum| {
             sum.evaluate(&self.rows, &common.rates, Order::Value, &mut at);

@@ -5,7 +5,7 @@
 //! grader's error. Everything local is written in `(v_1, ..., v_K, lambda, epsilon)`; the chain rule to
 //! the real parameters stands once, in `chain`.
 
-use super::{Order, Phase};
+use super::{Common, Order, Phase};
 use crate::wear::life_distribution::{Curve, Family, Gathered, LifeDistribution};
 
 /// A contribution with its derivatives in local coordinates; the last two are `lambda` and `epsilon`.
@@ -34,6 +34,15 @@ pub struct LocalPoint {
 }
 
 impl LocalPoint {
+    /// One edge, from the logs of its wear sums and of its typical life.
+    pub(super) fn set(&mut self, common: &Common, logs: &[f64], location: f64) {
+        self.sigma = common.sigma;
+        self.eye = common.eye;
+        self.anchor = common.anchor;
+        self.ages.clear();
+        self.ages.extend(logs.iter().map(|log| log - location));
+    }
+
     /// Standardised log age `w`.
     pub fn standardised(&self, age: usize) -> f64 {
         self.ages[age] / self.sigma + self.anchor

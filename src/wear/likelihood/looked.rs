@@ -1,9 +1,11 @@
 //! Edges known only through somebody's eye: the moment of going dull is integrated out.
 
+mod along;
 mod careful;
 mod chance;
 mod mass;
 mod quick;
+mod seen_curve;
 #[cfg(test)]
 mod tests;
 
@@ -12,6 +14,8 @@ use super::local::{Local, LocalPoint};
 use crate::wear::eye::Glance;
 use crate::wear::life_distribution::Family;
 use crate::wear::life_nodes::Precision;
+pub use along::along;
+pub use seen_curve::SeenCurve;
 
 /// Where minus the second derivative of the log density exceeds this the coarsest step is too wide: the
 /// Weibull's density falls off doubly exponentially in its upper tail.
@@ -46,7 +50,7 @@ pub fn looked_at(
         precision,
         order: local.order(),
     };
-    if precision == Precision::Sampling && quick::looked_at(local, &integral, sign) {
+    if precision != Precision::Full && quick::looked_at(local, &integral, sign) {
         return;
     }
     let mut masses = integral.masses();

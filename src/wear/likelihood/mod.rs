@@ -18,9 +18,11 @@
 mod aged;
 mod at_shared;
 mod chain;
+mod columns;
 mod compile;
 mod local;
 mod looked;
+mod one_look;
 mod predictive;
 mod seen;
 
@@ -36,11 +38,13 @@ use crate::numerics::newton::Quadratic;
 pub use aged::{AgedDraw, AgedEdge};
 pub use at_shared::AtShared;
 use chain::{Destination, destinations, spread};
+use columns::EdgeColumns;
 pub use compile::{Compiler, Habits};
 use local::{Local, LocalPoint};
 use nalgebra::DVector;
 pub use predictive::{LastLook, LastSeen, Predictive, PredictiveBuilder, chance_going};
 use rayon::prelude::*;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// How many derivatives are wanted.
@@ -120,6 +124,7 @@ pub struct Likelihood {
     destinations: Vec<Vec<Destination>>,
     /// The block of group effects that each edge belongs to.
     blocks: Vec<Option<usize>>,
+    columns: EdgeColumns,
     rows: CovariateRows,
     layout: Layout,
     effects: Effects,
@@ -174,6 +179,7 @@ impl Likelihood {
         Self {
             destinations: places.collect(),
             blocks: edges.iter().map(block).collect(),
+            columns: EdgeColumns::of(&edges),
             edges,
             rows,
             layout,
@@ -230,11 +236,11 @@ impl Likelihood {
     ) -> Vec<f64> {
         let common = self.common(theta, Order::Value, Precision::Sampling);
         let mut at = WearSumAt::default();
-        let edges = self.edges.iter().zip(which);
+        let edges = self.edges.iter().enumerate().zip(which);
         edges
-            .map(|(edge, age)| {
+            .map(|((number, edge), age)| {
                 edge.sums[age].evaluate(&self.rows, &common.rates, Order::Value, &mut at);
-                at.value - self.location_of(edge, theta, effects)
+                at.value - self.location_of(number, theta, effects)
             })
             .collect()
     }
@@ -246,6 +252,7 @@ impl Likelihood {
         let sums = edges.iter_mut().flat_map(|edge| &mut edge.sums);
         let rows = self.rows.of_sums(sums);
         Self {
+            columns: EdgeColumns::of(&edges),
             edges,
             rows,
             destinations: self.destinations[..first].to_vec(),
@@ -258,9 +265,8 @@ impl Likelihood {
 
     /// The log-likelihood of some edges, to the precision that sampling needs.
     pub fn of_edges(&self, theta: &[f64], effects: &[f64], edges: &[usize]) -> Vec<f64> {
-        let edges = edges.iter().map(|&edge| &self.edges[edge]);
-        let at = AtShared::new(self, theta, edges);
-        at.values(effects, 0.0).collect()
+        let at = AtShared::new(self, theta, edges.to_vec());
+        at.values(effects).collect()
     }
 
     /// Value and gradient, to the precision that sampling needs. The gradient's order is that of
@@ -309,11 +315,11 @@ impl Likelihood {
         } else {
             self.edges.len().max(1)
         };
-        let parts: Vec<Quadratic<Arrow>> = self
-            .edges
-            .par_chunks(part)
-            .zip(self.destinations.par_chunks(part))
-            .map(|(edges, destinations)| self.sum_of(edges, destinations, common, effects))
+        let edges = self.edges.len();
+        let parts: Vec<Quadratic<Arrow>> = (0..edges.div_ceil(part))
+            .into_par_iter()
+            .map(|number| number * part..edges.min((number + 1) * part))
+            .map(|edges| self.sum_of(edges, common, effects))
             .collect();
         // In the order of the edges, however many threads there were.
         let mut parts = parts.into_iter();
@@ -328,18 +334,13 @@ impl Likelihood {
         total
     }
 
-    fn sum_of(
-        &self,
-        edges: &[EdgeTerms],
-        destinations: &[Vec<Destination>],
-        common: &Common,
-        effects: &[f64],
-    ) -> Quadratic<Arrow> {
+    fn sum_of(&self, edges: Range<usize>, common: &Common, effects: &[f64]) -> Quadratic<Arrow> {
         let mut total = self.nothing(common.order);
         let mut work = Workspace::default();
-        for (edge, places) in edges.iter().zip(destinations) {
-            total.value += edge.weight * self.locally(edge, common, effects, &mut work);
-            spread(&mut total, places, edge.weight, &work, common.order);
+        for edge in edges {
+            let (weight, places) = (self.edges[edge].weight, &self.destinations[edge]);
+            total.value += weight * self.locally(edge, common, effects, &mut work);
+            spread(&mut total, places, weight, &work, common.order);
         }
         total
     }
@@ -376,75 +377,64 @@ impl Likelihood {
     /// One edge's log-likelihood, its derivatives left in `work` in local coordinates.
     fn locally(
         &self,
-        edge: &EdgeTerms,
+        number: usize,
         common: &Common,
         effects: &[f64],
         work: &mut Workspace,
     ) -> f64 {
+        let edge = &self.edges[number];
         work.sums
             .resize_with(edge.sums.len().max(work.sums.len()), WearSumAt::default);
         for (sum, at) in edge.sums.iter().zip(&mut work.sums) {
             sum.evaluate(&self.rows, &common.rates, common.order, at);
         }
-        let location = self.location_of(edge, common.theta, effects);
+        let location = self.location_of(number, common.theta, effects);
         let logs: Vec<f64> = work.sums[..edge.sums.len()]
             .iter()
             .map(|sum| sum.value)
             .collect();
-        of_terms(edge, common, &logs, location, work)
+        of_terms(edge, (common, common.precision), &logs, location, work)
     }
 
-    /// The log of typical life of this very edge, in wear hours.
-    fn location_of(&self, edge: &EdgeTerms, theta: &[f64], effects: &[f64]) -> f64 {
-        self.shared_location(edge, theta) + shift_of_groups(edge, effects)
+    /// The log of typical life of an edge, in wear hours.
+    fn location_of(&self, edge: usize, theta: &[f64], effects: &[f64]) -> f64 {
+        self.shared_location(edge, theta) + self.columns.shift_of_groups(edge, effects)
     }
 
     /// What of it hangs on no group effect.
-    fn shared_location(&self, edge: &EdgeTerms, theta: &[f64]) -> f64 {
+    fn shared_location(&self, edge: usize, theta: &[f64]) -> f64 {
         let gamma = &theta[self.layout.features()];
-        let shift: f64 = edge.features.iter().zip(gamma).map(|(z, g)| z * g).sum();
-        theta[self.layout.location()] + shift
+        theta[self.layout.location()] + self.columns.shift_of_features(edge, gamma)
     }
-}
-
-/// What group effects add to the log of an edge's typical life.
-fn shift_of_groups(edge: &EdgeTerms, effects: &[f64]) -> f64 {
-    edge.effects.iter().map(|&effect| effects[effect]).sum()
 }
 
 /// One edge's log-likelihood from the logs of its wear sums and of its typical life.
 fn of_terms(
     edge: &EdgeTerms,
-    common: &Common,
+    (common, precision): (&Common, Precision),
     logs: &[f64],
     location: f64,
     work: &mut Workspace,
 ) -> f64 {
-    work.point.sigma = common.sigma;
-    work.point.eye = common.eye;
-    work.point.anchor = common.anchor;
-    work.point.ages.clear();
-    work.point
-        .ages
-        .extend(logs.iter().map(|log| log - location));
+    work.point.set(common, logs, location);
     work.local.reset(logs.len(), common.order);
     work.log_sums.clear();
     work.log_sums.resize(logs.len(), 0.0);
     for term in &edge.terms {
-        add_term(term, common, work);
+        add_term(term, common.family, precision, work);
     }
     let jacobians = work.log_sums.iter().zip(logs);
     work.local.value + jacobians.map(|(factor, log)| factor * log).sum::<f64>()
 }
 
-fn add_term(term: &Term, common: &Common, work: &mut Workspace) {
-    let (local, point, family) = (&mut work.local, &work.point, common.family);
+fn add_term(term: &Term, family: Family, precision: Precision, work: &mut Workspace) {
+    let (local, point) = (&mut work.local, &work.point);
     match term {
         Term::NotDull(phase) => seen::not_dull(local, point, family, *phase),
         Term::DullWithin(phases) => seen::dull_within(local, point, family, phases),
         Term::DullAt(age) => seen::dull_at(local, point, family, *age),
         Term::LookedAt { looks, sign } => {
-            looked::looked_at(local, point, family, looks, *sign, common.precision);
+            looked::looked_at(local, point, family, looks, *sign, precision);
         }
         Term::LogSum { sum, factor } => work.log_sums[*sum] += factor,
     }

@@ -15,12 +15,11 @@ mod tests;
 
 use super::local::{Local, LocalPoint};
 use super::looked::looked_at;
-use super::{Likelihood, LikelihoodSettings, Order, Workspace};
+use super::{Likelihood, LikelihoodSettings, Order, Workspace, of_terms};
 use crate::quantities::Grade;
 use crate::wear::eye::Glance;
 use crate::wear::life_distribution::LifeDistribution;
 use crate::wear::life_nodes::Precision;
-use crate::wear::wear_sum::WearSumAt;
 pub use builder::PredictiveBuilder;
 use chances::{Eyes, LookBelow};
 use serde::{Deserialize, Serialize};
@@ -112,24 +111,23 @@ impl Predictive {
     pub fn chances(&self, theta: &[f64], effects: &[f64], bounds: &[usize]) -> Vec<f64> {
         let likelihood = &self.likelihood;
         let common = likelihood.common(theta, Order::Value, Precision::Sampling);
-        let (mut work, mut sum) = (Workspace::default(), WearSumAt::default());
-        let mut eyes = Eyes::new(&common);
-        let mut of_one_look = |bound: usize| {
-            let (look, edge) = (self.bounds[bound].look?, &likelihood.edges[bound]);
-            let eye = eyes.of(&look)?;
-            edge.sums[look.age].evaluate(&likelihood.rows, &common.rates, Order::Value, &mut sum);
-            let log_age = sum.value - likelihood.location_of(edge, theta, effects);
-            Some(eye.chance_below(look.cut, log_age))
+        let columns = &likelihood.columns;
+        let logs = columns.logs(bounds, &common.rates);
+        let (mut work, mut rest) = (Workspace::default(), logs.as_slice());
+        let mut eyes = Eyes::new(&common, bounds.len());
+        let chance = |&bound: &usize| {
+            let (own, others) = rest.split_at(columns.sums(bound));
+            rest = others;
+            let location = likelihood.location_of(bound, theta, effects);
+            let look = self.bounds[bound].look;
+            let seen = look.and_then(|look| eyes.chance(&look, own[look.age] - location));
+            seen.unwrap_or_else(|| {
+                let terms = &likelihood.edges[bound];
+                let at = (&common, Precision::Sampling);
+                of_terms(terms, at, own, location, &mut work).exp().min(1.0)
+            })
         };
-        let mut of_terms = |bound: usize| {
-            let edge = &likelihood.edges[bound];
-            let log = likelihood.locally(edge, &common, effects, &mut work);
-            log.exp().min(1.0)
-        };
-        let bounds = bounds.iter();
-        bounds
-            .map(|&bound| of_one_look(bound).unwrap_or_else(|| of_terms(bound)))
-            .collect()
+        bounds.iter().map(chance).collect()
     }
 
     /// For every bound the log of life over typical life of this very edge with which it would have been

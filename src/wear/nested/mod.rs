@@ -38,6 +38,8 @@ const ROUGH: &[f64] = &[-0.8, 0.3, 1.2];
 const ROUNDS: usize = 1;
 /// How closely the top is found: to 1e-5 standard errors, which the weights make good.
 const DECREMENT: f64 = 1e-10;
+/// The same for fewer edges of a whole: to a hundredth. The law's mean lies one step further, at the square of that.
+const ROUGH_DECREMENT: f64 = 1e-4;
 
 /// The approximation.
 #[derive(Debug, Clone)]
@@ -87,13 +89,13 @@ impl Nested {
         let priors = density.priors().spreads.clone();
         let spreads: Vec<f64> = priors.iter().map(|prior| prior.quantile(0.5)).collect();
         let start = DVector::from_vec(density.centre());
-        let mut nested = Self::expand(density, &priors, spreads, start)?;
+        let mut nested = Self::expand(density, &priors, spreads, start, DECREMENT)?;
         if !priors.is_empty() {
             for _ in 0..ROUNDS {
                 nested.lay_design(density, ROUGH)?;
                 let spreads = nested.mean_spreads();
                 let iterations = nested.iterations;
-                nested = Self::expand(density, &priors, spreads, nested.mode)?;
+                nested = Self::expand(density, &priors, spreads, nested.mode, DECREMENT)?;
                 nested.iterations += iterations;
             }
         }
@@ -109,7 +111,7 @@ impl Nested {
     /// [`WearError::NotSettled`] where the search finds no top with negative curvature.
     pub fn of_fewer(density: &WearDensity, whole: &Self) -> Result<Self, WearError> {
         let (spreads, start) = (whole.spreads.clone(), whole.mode.clone());
-        let mut nested = Self::expand(density, &whole.priors, spreads, start)?;
+        let mut nested = Self::expand(density, &whole.priors, spreads, start, ROUGH_DECREMENT)?;
         nested.lay_design(density, ROUGH)?;
         Ok(nested)
     }
@@ -164,13 +166,14 @@ impl Nested {
         priors: &[HalfNormal],
         spreads: Vec<f64>,
         start: DVector<f64>,
+        decrement: f64,
     ) -> Result<Self, WearError> {
         let search = |precision: Precision, start: DVector<f64>| {
             newton::maximise(
                 |point| density.given(point.as_slice(), &spreads, precision),
                 start,
                 NewtonSettings {
-                    decrement: DECREMENT,
+                    decrement,
                     ..NewtonSettings::default()
                 },
             )

@@ -31,8 +31,11 @@ const FIRST: usize = 4;
 /// draws fitted anew at nearly every edge, scores of 300 draws err by 0.047 (root mean square); with a first fit at two
 /// edges and 1.5 by 0.045. It is the number of draws that decides.
 const GROWTH: f64 = 1.6;
-/// The same with blocks of effects that are looked at by themselves.
-const GROWTH_OF_FLEETS: f64 = 3.0;
+
+/// The same for fleets, whose blocks of effects are looked at by themselves. Basis: fewer edges than there are blocks
+/// tell little that the priors did not.
+const FIRST_OF_FLEETS: usize = 64;
+const GROWTH_OF_FLEETS: f64 = 4.0;
 
 /// What a fit that failed says of an edge.
 const NOTHING: ScoreBounds = ScoreBounds {
@@ -50,12 +53,12 @@ pub(super) fn ahead(whole: &WearPosterior, seed: u64) -> Vec<ScoreBounds> {
             Err(_) => vec![NOTHING; block.len()],
         }
     };
-    let growth = if is_crowded(whole.density()) {
-        GROWTH_OF_FLEETS
+    let (first, growth) = if is_crowded(whole.density()) {
+        (FIRST_OF_FLEETS, GROWTH_OF_FLEETS)
     } else {
-        GROWTH
+        (FIRST, GROWTH)
     };
-    let blocks = blocks(whole.density().last_looks().len(), growth).into_par_iter();
+    let blocks = blocks(whole.density().last_looks().len(), first, growth).into_par_iter();
     let foretold: Vec<Vec<ScoreBounds>> = blocks.map(of_block).collect();
     foretold.concat()
 }
@@ -80,8 +83,8 @@ fn fitted_before(whole: &WearPosterior, edges: usize, seed: u64) -> Result<Weigh
 
 /// The edges between two fits, each of which is of at the most so many times as many as the one before. All grow by
 /// about the same share, so that none is made for the last few edges alone.
-fn blocks(edges: usize, most: f64) -> Vec<Range<usize>> {
-    let (first, whole) = (FIRST as f64, edges as f64 / FIRST as f64);
+fn blocks(edges: usize, first: usize, most: f64) -> Vec<Range<usize>> {
+    let (first, whole) = (first as f64, edges as f64 / first as f64);
     let fits = (whole.ln() / most.ln()).ceil().max(0.0);
     let growth = whole.powf(1.0 / fits);
     let starts = (0..fits as i32).map(|fit| (first * growth.powi(fit)).round() as usize);
@@ -173,18 +176,20 @@ mod tests {
 
     #[test]
     fn blocks_hold_every_edge_once_and_grow_evenly() {
-        for (edges, growth) in (0..300).flat_map(|edges| [(edges, GROWTH), (edges, 3.0)]) {
-            let blocks = blocks(edges, growth);
+        let plans = [(FIRST, GROWTH), (FIRST_OF_FLEETS, GROWTH_OF_FLEETS)];
+        let all = (0..300).flat_map(|edges| plans.map(|(first, growth)| (edges, first, growth)));
+        for (edges, first, growth) in all {
+            let blocks = blocks(edges, first, growth);
             let held: Vec<usize> = blocks.iter().cloned().flatten().collect();
             assert_eq!(held, (0..edges).collect::<Vec<_>>());
             for block in blocks.iter().skip(1) {
-                assert!(block.start >= FIRST);
+                assert!(block.start >= first);
                 // Rounded to whole edges at both ends.
                 let most = growth * (block.start as f64 + 0.5) + 0.5;
                 assert!(block.end as f64 <= most, "{edges}: {block:?}");
             }
         }
         // A fit for one edge alone would cost as much as the largest.
-        assert_eq!(blocks(65, GROWTH).last(), Some(&(41..65)));
+        assert_eq!(blocks(65, FIRST, GROWTH).last(), Some(&(41..65)));
     }
 }

@@ -167,10 +167,10 @@ fn together(posterior: &WearPosterior, seed: u64) -> Vec<(ScoreBounds, f64)> {
         .collect()
 }
 
-/// About [`DRAWS`] of the draws. Weighted draws mirror each other two by two: every so-manieth pair.
+/// [`DRAWS`] of the draws, or somewhat fewer. Weighted draws mirror each other two by two: every so-manieth pair.
 fn thinned(sample: &Sample) -> impl Iterator<Item = (&Draw, f64)> {
     let together = if sample.chain().is_some() { 1 } else { 2 };
-    let step = (sample.len() / DRAWS).max(1);
+    let step = sample.len().div_ceil(DRAWS).max(1);
     let draws = sample.weighted_draws().enumerate();
     let chosen = draws.filter(move |(place, _)| (place / together).is_multiple_of(step));
     chosen.map(|(_, draw)| draw)

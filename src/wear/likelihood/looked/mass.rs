@@ -12,8 +12,6 @@ use crate::wear::life_nodes::{self, LANES, NodeColumns};
 use std::f64::consts::TAU;
 use std::ops::Range;
 
-/// Nothing is seen further off than so many errors: that is one chance in 1e12.
-const FARTHEST: f64 = 7.0;
 /// Densities are not looked at further out.
 const NO_DENSITY: f64 = 37.0;
 
@@ -36,7 +34,7 @@ type Lanes = [f64; LANES];
 /// A look over the nodes: errors between what was seen and the truth at the first node, and more of them from node
 /// to node.
 #[derive(Debug, Clone, Copy)]
-enum Line {
+pub enum Line {
     /// Seen below a cut.
     Below { at: f64, slope: f64 },
     /// Seen above a cut.
@@ -48,9 +46,11 @@ enum Line {
 }
 
 /// The looks of one edge as lines over its nodes.
-struct Lines<'a> {
-    nodes: &'a NodeColumns,
-    lines: &'a [Line],
+pub struct Lines<'a> {
+    pub nodes: &'a NodeColumns,
+    pub lines: &'a [Line],
+    /// Errors off beyond which nothing is seen.
+    farthest: f64,
 }
 
 /// What every lane has seen.
@@ -66,24 +66,24 @@ impl Integral<'_> {
     /// Mass and peak on nodes fine enough for `kernel`; no numbers where a look, or a parameter, is none, or where
     /// nodes would have to lie closer than any that are kept. At most [`MOST_LOOKS`] looks.
     pub fn mass_at(&self, kernel: f64) -> Mass {
-        let Some(nodes) = life_nodes::nodes(self.family, kernel, self.precision) else {
-            return Mass::NONE;
-        };
-        let nodes = &nodes.columns;
-        let mut room = [Line::Below {
-            at: 0.0,
-            slope: 0.0,
-        }; MOST_LOOKS];
+        let mut room = [Line::NONE; MOST_LOOKS];
+        match self.lines(kernel, &mut room) {
+            Some(lines) => pulp::Arch::new().dispatch(lines),
+            None => Mass::NONE,
+        }
+    }
+
+    /// The looks over nodes fine enough for `kernel`; `None` where one is no number, or nodes so fine are not kept.
+    pub fn lines<'a>(&self, kernel: f64, room: &'a mut [Line; MOST_LOOKS]) -> Option<Lines<'a>> {
+        let nodes = &life_nodes::nodes(self.family, kernel, self.precision)?.columns;
         let lines = room.iter_mut().zip(self.looks);
         lines.for_each(|(line, look)| *line = self.line(*look, nodes));
-        let lines = Lines {
+        let lines = room.get(..self.looks.len())?;
+        lines.iter().all(Line::is_number).then_some(Lines {
             nodes,
-            lines: room.get(..self.looks.len()).unwrap_or(&room),
-        };
-        if lines.lines.iter().any(|line| !line.is_number()) {
-            return Mass::NONE;
-        }
-        pulp::Arch::new().dispatch(lines)
+            lines,
+            farthest: self.precision.farthest(),
+        })
     }
 
     /// With `v = age - sigma (W - anchor)`, what is seen lies `(cut - v) / error` errors off.
@@ -122,6 +122,23 @@ impl Integral<'_> {
 }
 
 impl Line {
+    /// Room for one.
+    pub const NONE: Self = Self::Below {
+        at: 0.0,
+        slope: 0.0,
+    };
+
+    /// Errors from node to node.
+    #[inline(always)]
+    pub fn slope(&self) -> f64 {
+        match *self {
+            Line::Below { slope, .. }
+            | Line::Above { slope, .. }
+            | Line::Between { slope, .. }
+            | Line::At { slope, .. } => slope,
+        }
+    }
+
     fn is_number(&self) -> bool {
         let (places, slope) = self.ends();
         places[0].is_finite() && places[1].is_finite() && slope > 0.0 && slope.is_finite()
@@ -139,19 +156,19 @@ impl Line {
 
     /// The nodes from and up to which it is not all but impossible, and those where it is all but certain, as
     /// numbers that need not be whole.
-    fn reach(&self) -> (Range<f64>, Range<f64>) {
+    fn reach(&self, farthest: f64) -> (Range<f64>, Range<f64>) {
         // The number of the node at which a cut lies so many errors off.
         let ([low, high], slope) = self.ends();
         let node = |cut: f64, errors: f64| (errors - cut) / slope;
         let (never, always) = (f64::INFINITY, f64::NEG_INFINITY);
         match self {
-            Line::Below { .. } => (node(high, -FARTHEST)..never, node(high, FARTHEST)..never),
-            Line::Above { .. } => (always..node(low, FARTHEST), always..node(low, -FARTHEST)),
+            Line::Below { .. } => (node(high, -farthest)..never, node(high, farthest)..never),
+            Line::Above { .. } => (always..node(low, farthest), always..node(low, -farthest)),
             Line::Between { .. } => (
-                node(high, -FARTHEST)..node(low, FARTHEST),
-                node(high, FARTHEST)..node(low, -FARTHEST),
+                node(high, -farthest)..node(low, farthest),
+                node(high, farthest)..node(low, -farthest),
             ),
-            Line::At { .. } => (node(high, -FARTHEST)..node(low, FARTHEST), never..always),
+            Line::At { .. } => (node(high, -farthest)..node(low, farthest), never..always),
         }
     }
 
@@ -196,7 +213,7 @@ impl Lines<'_> {
     fn reach(&self) -> (Range<usize>, Range<usize>) {
         let (mut possible, mut certain) = (0.0..f64::INFINITY, 0.0..f64::INFINITY);
         for line in self.lines {
-            let (may, must) = line.reach();
+            let (may, must) = line.reach(self.farthest);
             possible = possible.start.max(may.start)..possible.end.min(may.end);
             certain = certain.start.max(must.start)..certain.end.min(must.end);
         }
@@ -213,21 +230,28 @@ impl Lines<'_> {
         (possible, start..node(certain.end).max(start))
     }
 
-    #[inline(always)]
-    fn mass<const FUSED: bool>(&self) -> Mass {
+    /// Possible nodes up to where all looks become certain, in whole vectors, which may reach into what follows; those
+    /// that are certain; possible ones beyond.
+    pub fn ranges(&self) -> [Range<usize>; 3] {
         let (possible, certain) = self.reach();
-        let mut sums = Sums::default();
         let certain = if certain.is_empty() {
             possible.end..possible.end
         } else {
             certain
         };
-        // Whole vectors up to where looks become certain, into which they may reach.
         let uncertain = certain.start.saturating_sub(possible.start);
         let end = possible.start + uncertain.next_multiple_of(LANES);
-        self.add::<FUSED>(possible.start..end, &mut sums);
         let certain = end..certain.end.max(end);
-        self.add::<FUSED>(certain.end..possible.end, &mut sums);
+        let beyond = certain.end..possible.end;
+        [possible.start..end, certain, beyond]
+    }
+
+    #[inline(always)]
+    fn mass<const FUSED: bool>(&self) -> Mass {
+        let [uncertain, certain, beyond] = self.ranges();
+        let mut sums = Sums::default();
+        self.add::<FUSED>(uncertain, &mut sums);
+        self.add::<FUSED>(beyond, &mut sums);
         self.gathered(&sums, certain)
     }
 

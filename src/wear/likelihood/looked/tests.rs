@@ -92,3 +92,36 @@ fn the_quick_integral_and_its_derivatives_are_those_of_the_careful_one() {
     }
     assert!(likely > 500, "{likely}");
 }
+
+/// Slope and bend by the log of typical life are minus the sums over the ages'.
+#[test]
+fn the_rough_integral_along_log_life_is_the_careful_one_roughly() {
+    let random = &mut seeded(5);
+    let mut likely = 0;
+    for _ in 0..400 {
+        let mut point = LocalPoint {
+            ages: Vec::new(),
+            sigma: random.random_range(0.15..0.6),
+            eye: random.random_range(0.1..0.35),
+            anchor: -0.37,
+        };
+        let looks = looks(random, &mut point);
+        for family in Family::ALL {
+            let careful = local_at((&point, family), &looks, Precision::Full);
+            if careful.value < -5.0 {
+                continue;
+            }
+            likely += 1;
+            let rough = along(&point, family, &looks).expect("likely");
+            let ages = 0..point.ages.len();
+            let slope: f64 = ages.clone().map(|age| -careful.gradient[age]).sum();
+            let pairs = ages.clone().flat_map(|i| ages.clone().map(move |j| (i, j)));
+            let bend: f64 = pairs.map(|(i, j)| careful.bend(i, j)).sum();
+            let unit = 1.0 / point.eye;
+            assert!((rough.value - careful.value).abs() < 0.01, "{point:?}");
+            assert!((rough.first - slope).abs() < 0.03 * unit, "{point:?}");
+            assert!((rough.second - bend).abs() < 0.1 * unit * unit, "{point:?}");
+        }
+    }
+    assert!(likely > 500, "{likely}");
+}

@@ -5,6 +5,8 @@
 //! for errors of spread `k` on the scale of `W`, survival stays bounded as far as `a = pi / 2k` off the real line in
 //! units of the error, and a step `h` leaves an error near `exp(a^2 / 2 - 2 pi a / h)`.
 
+use super::super::looked::SeenCurve;
+use super::super::one_look::shared_curve;
 use super::super::{Common, Term};
 use crate::numerics::lanes::{exp, normal_lower_tail};
 use crate::numerics::normal;
@@ -53,10 +55,12 @@ impl LookBelow {
 pub struct Eyes<'a> {
     common: &'a Common<'a>,
     known: Vec<Eye>,
+    /// Of the crew's own eye, where it looks at many edges.
+    curve: Option<SeenCurve>,
 }
 
 /// Looks with one error.
-pub struct Eye {
+struct Eye {
     error: f64,
     family: Family,
     sigma: f64,
@@ -80,15 +84,27 @@ struct Average<'a> {
 }
 
 impl<'a> Eyes<'a> {
-    pub fn new(common: &'a Common<'a>) -> Self {
+    /// At so many edges.
+    pub fn new(common: &'a Common<'a>, edges: usize) -> Self {
         Self {
             common,
             known: Vec::new(),
+            curve: shared_curve(common, edges),
+        }
+    }
+
+    /// The chance of a look at an edge of this age, on the log scale and over its typical life; `None` where the error
+    /// of the look is too wide.
+    pub fn chance(&mut self, look: &LookBelow, log_age: f64) -> Option<f64> {
+        let curve = self.curve.as_ref().filter(|_| look.error.is_none());
+        match curve.and_then(|curve| curve.below(log_age, look.cut)) {
+            Some(below) => Some(below.value),
+            None => Some(self.of(look)?.chance_below(look.cut, log_age)),
         }
     }
 
     /// The eye that has this look; `None` where its error is too wide.
-    pub fn of(&mut self, look: &LookBelow) -> Option<&Eye> {
+    fn of(&mut self, look: &LookBelow) -> Option<&Eye> {
         let error = look.error.unwrap_or(self.common.eye);
         let known = self.known.iter().position(|eye| eye.error == error);
         let place = known.unwrap_or_else(|| {
@@ -118,7 +134,7 @@ impl Eye {
 
     /// The chance to see an edge below a log wear fraction whose age is, on the log scale, so far beyond its typical
     /// life.
-    pub fn chance_below(&self, cut: f64, log_age: f64) -> f64 {
+    fn chance_below(&self, cut: f64, log_age: f64) -> f64 {
         let least = (log_age - cut) / self.sigma + self.anchor;
         if least.is_nan() {
             return f64::NAN;
