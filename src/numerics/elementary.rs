@@ -28,22 +28,6 @@ pub fn logistic(x: f64) -> f64 {
     }
 }
 
-/// Numbers that are smaller than the largest by this factor, on the log scale, add nothing to a sum: 2e-20.
-const NOTHING: f64 = -45.0;
-
-/// The log of a sum of numbers that are given by their logs; minus infinity for none.
-pub fn log_sum_exp(logs: impl Iterator<Item = f64> + Clone) -> f64 {
-    let largest = logs.clone().fold(f64::NEG_INFINITY, f64::max);
-    if largest.is_infinite() {
-        return largest;
-    }
-    let counts = logs
-        .map(|log| log - largest)
-        .filter(|log| *log >= NOTHING || log.is_nan());
-    let sum: f64 = counts.map(f64::exp).sum();
-    largest + sum.ln()
-}
-
 /// `ln(1 - exp(-x))` for `x = exp(log_x) > 0`, given `log_x`, with its first two derivatives with
 /// respect to `log_x`.
 ///

@@ -2,7 +2,7 @@
 
 use super::FinishedEdge;
 use crate::decisions::DecisionError;
-use crate::numerics::elementary::log_sum_exp;
+use crate::numerics::lanes::{exp_each, log_sum_exp};
 use crate::quantities::{Estimate, Level};
 use rayon::prelude::*;
 use std::ops::{Range, RangeInclusive};
@@ -45,7 +45,7 @@ impl Shifts {
         let steps = (REACH / STEP).round() as i32;
         let shifts: Vec<f64> = (-steps..=steps).map(|i| STEP * f64::from(i)).collect();
         let weights: Vec<f64> = shifts.iter().map(|x| -0.5 * (x / SPREAD).powi(2)).collect();
-        let whole = log_sum_exp(weights.iter().copied());
+        let whole = log_sum_exp(&weights);
         let of_edge = |edge: &FinishedEdge| {
             let scores = shifts.iter().map(|shift| shift / edge.log_life_per_score);
             scores.map(|score| edge.together.log_ratio(score)).collect()
@@ -138,9 +138,7 @@ impl Shifts {
     /// The log of how likely all scores are, given the sum over the edges that changed.
     pub(super) fn evidence(&self, inside: &[f64]) -> f64 {
         let logs = self.with_prior(inside);
-        logs.iter()
-            .map(|logs| log_sum_exp(logs.iter().copied()))
-            .sum()
+        logs.iter().map(|logs| log_sum_exp(logs)).sum()
     }
 
     /// What an edge adds to the sum over those that changed, if it counts at all.
@@ -242,13 +240,15 @@ pub(super) fn add(sum: &mut [f64], more: &[f64]) {
 }
 
 pub(super) fn log_mean(logs: &[f64]) -> f64 {
-    log_sum_exp(logs.iter().copied()) - (logs.len() as f64).ln()
+    log_sum_exp(logs) - (logs.len() as f64).ln()
 }
 
 /// Weights that add up to one, from their logs.
 pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
-    let whole = log_sum_exp(logs.iter().copied());
-    logs.iter().map(|log| (log - whole).exp()).collect()
+    let whole = log_sum_exp(logs);
+    let mut weights: Vec<f64> = logs.iter().map(|log| log - whole).collect();
+    exp_each(&mut weights);
+    weights
 }
 
 #[cfg(test)]

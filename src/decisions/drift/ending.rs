@@ -1,7 +1,7 @@
 //! Whether a change is over: that edges since some last one are again what they were before it.
 
 use super::change::{Shifts, add, log_mean};
-use crate::numerics::elementary::log_sum_exp;
+use crate::numerics::lanes::log_sum_exp;
 use std::ops::RangeInclusive;
 
 /// A change counts as over if that is so much likelier than that it goes on, on the log scale: twenty times. Basis:
@@ -46,7 +46,7 @@ impl Shifts {
             if more.is_some() || last == signalled {
                 let log = |sum: &Followed| self.evidence(&sum.inside) + (sum.starts as f64).ln();
                 let logs: Vec<f64> = followed.iter().map(log).collect();
-                evidence = log_sum_exp(logs.iter().copied()) - all.ln();
+                evidence = log_sum_exp(&logs) - all.ln();
             }
             if evidence >= best.0 {
                 best = (evidence, Some(last));

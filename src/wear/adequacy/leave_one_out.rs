@@ -5,7 +5,7 @@
 //! Pareto smoothed importance sampling, Journal of Machine Learning Research 25(72), 2024; for draws that
 //! have weights of their own Magnusson, Andersen, Jonasson and Vehtari, ICML 2019.
 
-use crate::numerics::elementary::log_sum_exp;
+use crate::numerics::lanes::log_sum_exp;
 use crate::numerics::pareto::{largest_trusted_shape, smooth};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -69,11 +69,12 @@ impl LeaveOneOut {
 
     /// The sums over edges.
     pub(super) fn add_up(&mut self, log_weights: &[f64], by_edge: &[Vec<f64>]) {
-        let total = log_sum_exp(log_weights.iter().copied());
-        let fitted: f64 = by_edge
-            .iter()
-            .map(|edge| log_sum_exp(log_weights.iter().zip(edge).map(|(w, l)| w + l)) - total)
-            .sum();
+        let total = log_sum_exp(log_weights);
+        let fitted = |edge: &Vec<f64>| {
+            let both = log_weights.iter().zip(edge);
+            log_sum_exp(&both.map(|(w, l)| w + l).collect::<Vec<f64>>()) - total
+        };
+        let fitted: f64 = by_edge.iter().map(fitted).sum();
         let densities: Vec<f64> = self.edges.iter().map(|edge| edge.log_density).collect();
         (self.log_density, self.standard_error) = sum_with_error(&densities);
         self.effective_parameters = fitted - self.log_density;
@@ -119,7 +120,7 @@ fn left_out(log_weights: &[f64], by_draw: &[f64]) -> (LeftOut, Vec<f64>) {
     let terms = smoothed.log_weights.iter().zip(by_draw);
     let terms = terms.filter(|(w, _)| **w > f64::NEG_INFINITY);
     let edge = LeftOut {
-        log_density: log_sum_exp(terms.map(|(w, l)| w + l)),
+        log_density: log_sum_exp(&terms.map(|(w, l)| w + l).collect::<Vec<f64>>()),
         k_hat: smoothed.k_hat,
         fitted_anew: false,
     };

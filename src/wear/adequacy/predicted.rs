@@ -1,7 +1,7 @@
 //! What the draws of a posterior say of each edge, and what they say of it without it.
 
 use super::leave_one_out::{LeaveOneOut, Weights};
-use crate::numerics::elementary::log_sum_exp;
+use crate::numerics::lanes::log_sum_exp;
 use crate::wear::density::{Parameters, WearDensity};
 use crate::wear::likelihood::LastLook;
 use crate::wear::sample::{Draw, Sample};
@@ -123,7 +123,7 @@ pub(super) fn foretold(density: &WearDensity, without: &Sample, edge: usize) -> 
     let columns = turned(&rows);
     let chances: Vec<f64> = columns.iter().map(|c| mean_chance(c, &weights)).collect();
     Foretold {
-        log_density: log_sum_exp(logs.iter().copied()),
+        log_density: log_sum_exp(&logs),
         span: span(&look, &chances),
     }
 }
