@@ -3,7 +3,7 @@
 use super::life_law::{DrawUnderConditions, LifeLaw};
 use super::parameters::Layout;
 use super::posterior::Asked;
-use super::records::{Grouping, features_of, key};
+use super::records::{Grouping, features_of};
 use super::sample::Draw;
 use super::strikes::strikes_per_hour;
 use super::{AgedDraw, AgedEdge, Family};
@@ -128,12 +128,10 @@ pub(super) fn places(groupings: &[Grouping], asked: &Asked) -> Vec<GroupPlace> {
             .iter()
             .find(|among| among.grouping == grouping.name)
         {
-            let same = |level: &String, name: &str| key(level) == key(name);
-            let level = |name: &str| grouping.levels.iter().position(|level| same(level, name));
             let seen: Vec<(usize, f64)> = among
                 .shares
                 .iter()
-                .filter_map(|(name, share)| Some((level(name)?, *share)))
+                .filter_map(|(name, share)| Some((grouping.level(name)?, *share)))
                 .collect();
             let known: f64 = seen.iter().map(|(_, share)| share).sum();
             places.push(GroupPlace {

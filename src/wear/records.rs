@@ -59,6 +59,18 @@ pub struct EdgeRecords {
     pub edges: Vec<EdgeRecord>,
 }
 
+impl Grouping {
+    /// The number of the level of this name, without regard to case and blanks.
+    pub(super) fn level(&self, name: &str) -> Option<usize> {
+        let levels = || self.levels.iter();
+        // Nearly all are asked for as they are written; a key for each of a fleet's names takes a hundred times as long.
+        levels().position(|level| level == name).or_else(|| {
+            let wanted = key(name);
+            levels().position(|level| key(level) == wanted)
+        })
+    }
+}
+
 impl linfa::dataset::Records for EdgeRecords {
     type Elem = f64;
 
