@@ -5,9 +5,9 @@ use super::parameters::Layout;
 use super::posterior::Asked;
 use super::records::{Grouping, features_of};
 use super::sample::Draw;
-use super::strikes::strikes_per_hour;
 use super::{AgedDraw, AgedEdge, Family};
 use crate::numerics::elementary::logistic;
+use crate::numerics::lanes::{exp_each, ln_each};
 use crate::quantities::MeterHours;
 use crate::wood::Blend;
 use rayon::prelude::*;
@@ -57,30 +57,39 @@ impl Draws {
 
     /// Each draw's wear hours per meter hour in a blend.
     pub fn wear_rates(&self, blend: &Blend) -> Vec<f64> {
-        let rates = self.layout.rates();
-        let draws = self.draws.iter();
-        draws
-            .map(|draw| wear_rate(blend, &draw.wear.shared[rates.clone()]))
-            .collect()
+        wear_rates(
+            blend,
+            &self.layout,
+            self.draws.iter().map(|draw| &draw.wear),
+        )
     }
 
     /// Meter hours in one blend that wear an edge as much as these in another, on the mean over the draws;
     /// `None` where the answer is no number of hours.
     pub fn equal_wear(&self, hours: MeterHours, of: &Blend, in_this: &Blend) -> Option<MeterHours> {
-        let rates = self
-            .wear_rates(of)
-            .into_iter()
-            .zip(self.wear_rates(in_this));
+        self.equal_wear_by(hours, &self.wear_rates(of), in_this)
+    }
+
+    /// The same, where the [`Draws::wear_rates`] of the first blend are known.
+    pub fn equal_wear_by(
+        &self,
+        hours: MeterHours,
+        of: &[f64],
+        in_this: &Blend,
+    ) -> Option<MeterHours> {
+        let rates = of.iter().zip(self.wear_rates(in_this));
         let ratios: f64 = rates.map(|(of, here)| of / here).sum();
         MeterHours::new(hours.get() * ratios / self.draws.len() as f64).ok()
     }
 
     /// Each draw's strikes per meter hour in a blend.
     pub fn strike_rates(&self, blend: &Blend) -> Vec<f64> {
-        let draws = self.draws.iter();
-        draws
-            .map(|draw| strikes_per_hour(&draw.strikes, blend))
-            .collect()
+        let shares = blend.contamination_shares();
+        let of_draw = |draw: &WholeDraw| {
+            let classes = draw.strikes.iter().zip(shares);
+            classes.map(|(rate, share)| share * rate).sum()
+        };
+        self.draws.iter().map(of_draw).collect()
     }
 
     /// Each draw's share of the wear so far that a touch-up takes back.
@@ -95,17 +104,34 @@ impl Draws {
     /// Each draw's law of life and strike rate under the conditions asked about. A blend wears at the
     /// average of its parts' rates.
     pub fn under(&self, asked: &Asked) -> Vec<DrawUnderConditions> {
+        self.under_at(asked, &self.wear_rates(&asked.blend))
+    }
+
+    /// The same, where the [`Draws::wear_rates`] of the blend asked about are known.
+    pub fn under_at(&self, asked: &Asked, rates: &[f64]) -> Vec<DrawUnderConditions> {
         let places = places(&self.groupings, asked);
-        self.draws
-            .iter()
-            .map(|draw| {
-                let shift = group_shift(&draw.wear, &places, &draw.unseen);
-                DrawUnderConditions {
-                    law: law(self.family, &self.layout, &draw.wear, shift, asked),
-                    strikes_per_hour: strikes_per_hour(&draw.strikes, &asked.blend),
-                }
-            })
-            .collect()
+        let wear = self.draws.iter().map(|draw| &draw.wear);
+        let shift = |draw: &WholeDraw| group_shift(&draw.wear, &places, &draw.unseen);
+        let shifts: Vec<f64> = self.draws.iter().map(shift).collect();
+        let medians = log_medians(&self.layout, wear.clone().zip(shifts), rates, asked);
+        let place = self.layout.log_sigma();
+        let mut sigmas: Vec<f64> = wear.map(|draw| draw.shared[place]).collect();
+        exp_column(&mut sigmas);
+        let strikes = self.strike_rates(&asked.blend);
+        let laws = medians
+            .into_iter()
+            .zip(sigmas)
+            .map(|(log_median, sigma)| LifeLaw {
+                family: self.family,
+                log_median,
+                sigma,
+            });
+        let both = laws.zip(strikes);
+        both.map(|(law, strikes_per_hour)| DrawUnderConditions {
+            law,
+            strikes_per_hour,
+        })
+        .collect()
     }
 }
 
@@ -163,33 +189,54 @@ pub(super) fn log_rate(row: &[f64], rates: &[f64]) -> f64 {
     row.iter().zip(rates).map(|(x, b)| x * b).sum()
 }
 
-/// Wear hours per meter hour, averaged over a blend's parts.
-pub(super) fn wear_rate(blend: &Blend, rates: &[f64]) -> f64 {
-    let parts = blend.parts().iter();
-    parts
-        .map(|part| part.share * log_rate(part.covariates.row(), rates).exp())
-        .sum()
+/// Each of a column by its `exp`; a number that would be infinite becomes as large as numbers are.
+fn exp_column(column: &mut [f64]) {
+    const LARGEST: f64 = 709.0;
+    for x in column.iter_mut().filter(|x| **x > LARGEST) {
+        *x = LARGEST;
+    }
+    exp_each(column);
 }
 
-/// Life in meter hours at a draw: typical life over the blend's average wear rate.
-pub(super) fn law(
-    family: Family,
+/// Each draw's wear hours per meter hour, averaged over a blend's parts.
+pub(super) fn wear_rates<'d>(
+    blend: &Blend,
     layout: &Layout,
-    draw: &Draw,
-    group_shift: f64,
-    asked: &Asked,
-) -> LifeLaw {
-    let theta = &draw.shared;
-    let rate = wear_rate(&asked.blend, &theta[layout.rates()]);
-    let features = features_of(asked.rotor, asked.reground);
-    let shift: f64 = theta[layout.features()]
-        .iter()
-        .zip(features)
-        .map(|(g, z)| g * z)
-        .sum();
-    LifeLaw {
-        family,
-        log_median: theta[layout.location()] + shift + group_shift - rate.ln(),
-        sigma: theta[layout.log_sigma()].exp(),
+    draws: impl Iterator<Item = &'d Draw> + Clone,
+) -> Vec<f64> {
+    let rates = layout.rates();
+    let mut sums: Vec<f64> = draws.clone().map(|_| 0.0).collect();
+    let mut column = Vec::with_capacity(sums.len());
+    for part in blend.parts() {
+        let row = part.covariates.row();
+        let logs = draws
+            .clone()
+            .map(|draw| log_rate(row, &draw.shared[rates.clone()]));
+        column.clear();
+        column.extend(logs);
+        exp_column(&mut column);
+        let both = sums.iter_mut().zip(&column);
+        both.for_each(|(sum, rate)| *sum += part.share * rate);
     }
+    sums
+}
+
+/// Each draw's log of median life in meter hours: typical life over the average wear rate. Draws come with what
+/// their groups add to log life.
+pub(super) fn log_medians<'d>(
+    layout: &Layout,
+    draws: impl Iterator<Item = (&'d Draw, f64)>,
+    rates: &[f64],
+    asked: &Asked,
+) -> Vec<f64> {
+    let features = features_of(asked.rotor, asked.reground);
+    let mut log_rates = rates.to_vec();
+    ln_each(&mut log_rates);
+    let log_median = |((draw, group_shift), log_rate): ((&Draw, f64), f64)| {
+        let theta = &draw.shared;
+        let of_features = theta[layout.features()].iter().zip(features);
+        let shift: f64 = of_features.map(|(g, z)| g * z).sum();
+        theta[layout.location()] + shift + group_shift - log_rate
+    };
+    draws.zip(log_rates).map(log_median).collect()
 }

@@ -2,7 +2,9 @@
 
 use super::among::Among;
 use super::density::WearDensity;
-use super::draws::{Draws, WholeDraw, group_shift, law, log_rate, places};
+use super::draws::{
+    Draws, GroupPlace, WholeDraw, group_shift, log_medians, log_rate, places, wear_rates,
+};
 use super::life_law::LifeLaw;
 use super::nested::Nested;
 use super::parameters::Layout;
@@ -25,6 +27,8 @@ pub struct WearPosterior {
     edges: usize,
     nested: Nested,
     sample: Sample,
+    /// The most probable shared parameters.
+    mode: Vec<f64>,
 }
 
 /// Conditions that somebody asks about.
@@ -58,6 +62,8 @@ impl WearPosterior {
         sample: Sample,
     ) -> Self {
         Self {
+            // Every question asks for them, and all effects of a fleet stand beside them.
+            mode: density.parameters(nested.mode()).shared,
             density,
             groupings,
             edges,
@@ -141,25 +147,23 @@ impl WearPosterior {
     }
 
     fn log_life_variance(&self, asked: &Asked) -> f64 {
-        let (layout, family) = (self.layout(), self.family());
         let places = places(&self.groupings, asked);
-        let mut unseen = 0.0;
-        let logs: Vec<(f64, f64)> = self
-            .sample
-            .weighted_draws()
-            .map(|(draw, weight)| {
-                let shift = group_shift(draw, &places, &vec![0.0; self.groupings.len()]);
-                let squares = places
-                    .iter()
-                    .map(|place| (place.unseen * draw.spreads[place.grouping]).powi(2));
-                unseen += weight * squares.sum::<f64>();
-                (law(family, layout, draw, shift, asked).log_median, weight)
-            })
-            .collect();
-        let mean: f64 = logs.iter().map(|(log, weight)| log * weight).sum();
-        let squares = logs
-            .iter()
-            .map(|(log, weight)| weight * (log - mean).powi(2));
+        let no_scores = vec![0.0; self.groupings.len()];
+        let draws = || self.sample.weighted_draws();
+        let rates = wear_rates(&asked.blend, self.layout(), self.sample.draws());
+        let shifts = draws().map(|(draw, _)| (draw, group_shift(draw, &places, &no_scores)));
+        let logs = log_medians(self.layout(), shifts, &rates, asked);
+        let of_unseen = |draw: &Draw| {
+            let spread = |place: &GroupPlace| place.unseen * draw.spreads[place.grouping];
+            places
+                .iter()
+                .map(|place| spread(place).powi(2))
+                .sum::<f64>()
+        };
+        let unseen: f64 = draws().map(|(draw, weight)| weight * of_unseen(draw)).sum();
+        let weighted = || logs.iter().zip(draws().map(|(_, weight)| weight));
+        let mean: f64 = weighted().map(|(log, weight)| log * weight).sum();
+        let squares = weighted().map(|(log, weight)| weight * (log - mean).powi(2));
         squares.sum::<f64>() + unseen
     }
 
@@ -232,8 +236,8 @@ impl WearPosterior {
     }
 
     /// The most probable shared parameters, those held included.
-    pub fn shared_at_mode(&self) -> Vec<f64> {
-        self.density.parameters(self.nested.mode()).shared
+    pub fn shared_at_mode(&self) -> &[f64] {
+        &self.mode
     }
 
     /// The law of life under asked conditions at the most probable parameters.
@@ -246,7 +250,18 @@ impl WearPosterior {
         };
         let places = places(&self.groupings, asked);
         let shift = group_shift(&draw, &places, &vec![0.0; self.groupings.len()]);
-        law(self.family(), self.layout(), &draw, shift, asked)
+        let rates = wear_rates(&asked.blend, self.layout(), std::iter::once(&draw));
+        let medians = log_medians(
+            self.layout(),
+            std::iter::once((&draw, shift)),
+            &rates,
+            asked,
+        );
+        LifeLaw {
+            family: self.family(),
+            log_median: medians.into_iter().sum(),
+            sigma: draw.shared[self.layout().log_sigma()].exp(),
+        }
     }
 
     pub(super) fn median_hours_at_mode(&self, row: &[f64]) -> f64 {
