@@ -1,24 +1,27 @@
 //! Draws of everything, to be looked at under any conditions.
 
+use super::draw_columns::{DrawColumns, columns};
 use super::life_law::{DrawUnderConditions, LifeLaw};
 use super::parameters::Layout;
 use super::posterior::Asked;
-use super::records::{Grouping, features_of};
+use super::records::Grouping;
 use super::sample::Draw;
 use super::{AgedDraw, AgedEdge, Family};
 use crate::numerics::elementary::logistic;
-use crate::numerics::lanes::{exp_each, ln_each};
 use crate::quantities::MeterHours;
 use crate::wood::Blend;
 use rayon::prelude::*;
+use std::sync::OnceLock;
 
 /// Draws of all parameters and of the strike rates, to be looked at under any conditions.
 #[derive(Debug, Clone)]
 pub struct Draws {
-    pub(super) family: Family,
-    pub(super) layout: Layout,
-    pub(super) groupings: Vec<Grouping>,
-    pub(super) draws: Vec<WholeDraw>,
+    family: Family,
+    layout: Layout,
+    groupings: Vec<Grouping>,
+    draws: Vec<WholeDraw>,
+    /// The same by parameter, once somebody asks.
+    columns: OnceLock<(DrawColumns, Vec<Vec<f64>>)>,
 }
 
 /// One draw of everything.
@@ -31,15 +34,30 @@ pub(super) struct WholeDraw {
 }
 
 impl Draws {
+    pub(super) fn new(
+        family: Family,
+        layout: Layout,
+        groupings: Vec<Grouping>,
+        draws: Vec<WholeDraw>,
+    ) -> Self {
+        Self {
+            family,
+            layout,
+            groupings,
+            draws,
+            columns: OnceLock::new(),
+        }
+    }
+
     /// About `count` of them, at even steps.
     pub fn thinned(&self, count: usize) -> Self {
         let step = (self.draws.len() / count.max(1)).max(1);
-        Self {
-            family: self.family,
-            layout: self.layout.clone(),
-            groupings: self.groupings.clone(),
-            draws: self.draws.iter().step_by(step).cloned().collect(),
-        }
+        Self::new(
+            self.family,
+            self.layout.clone(),
+            self.groupings.clone(),
+            self.draws.iter().step_by(step).cloned().collect(),
+        )
     }
 
     /// How many there are.
@@ -57,11 +75,7 @@ impl Draws {
 
     /// Each draw's wear hours per meter hour in a blend.
     pub fn wear_rates(&self, blend: &Blend) -> Vec<f64> {
-        wear_rates(
-            blend,
-            &self.layout,
-            self.draws.iter().map(|draw| &draw.wear),
-        )
+        self.columns().0.wear_rates(&self.layout, blend)
     }
 
     /// Meter hours in one blend that wear an edge as much as these in another, on the mean over the draws;
@@ -110,28 +124,32 @@ impl Draws {
     /// The same, where the [`Draws::wear_rates`] of the blend asked about are known.
     pub fn under_at(&self, asked: &Asked, rates: &[f64]) -> Vec<DrawUnderConditions> {
         let places = places(&self.groupings, asked);
-        let wear = self.draws.iter().map(|draw| &draw.wear);
-        let shift = |draw: &WholeDraw| group_shift(&draw.wear, &places, &draw.unseen);
-        let shifts: Vec<f64> = self.draws.iter().map(shift).collect();
-        let medians = log_medians(&self.layout, wear.clone().zip(shifts), rates, asked);
-        let place = self.layout.log_sigma();
-        let mut sigmas: Vec<f64> = wear.map(|draw| draw.shared[place]).collect();
-        exp_column(&mut sigmas);
-        let strikes = self.strike_rates(&asked.blend);
-        let laws = medians
-            .into_iter()
-            .zip(sigmas)
-            .map(|(log_median, sigma)| LifeLaw {
-                family: self.family,
-                log_median,
-                sigma,
-            });
-        let both = laws.zip(strikes);
+        let (wear, unseen) = self.columns();
+        let shifts = wear.group_shifts(&places, unseen);
+        let medians = wear.log_medians(&self.layout, asked, &shifts, rates);
+        let laws = medians.into_iter().zip(wear.sigmas(&self.layout));
+        let laws = laws.map(|(log_median, sigma)| LifeLaw {
+            family: self.family,
+            log_median,
+            sigma,
+        });
+        let both = laws.zip(self.strike_rates(&asked.blend));
         both.map(|(law, strikes_per_hour)| DrawUnderConditions {
             law,
             strikes_per_hour,
         })
         .collect()
+    }
+
+    /// The draws by parameter, with each grouping's scores of a level never seen.
+    fn columns(&self) -> &(DrawColumns, Vec<Vec<f64>>) {
+        self.columns.get_or_init(|| {
+            let draws = self.draws.iter();
+            (
+                DrawColumns::of(draws.clone().map(|draw| &draw.wear)),
+                columns(draws.map(|draw| draw.unseen.as_slice())),
+            )
+        })
     }
 }
 
@@ -172,71 +190,7 @@ pub(super) fn places(groupings: &[Grouping], asked: &Asked) -> Vec<GroupPlace> {
     places
 }
 
-/// What the groups asked about add to log life.
-pub(super) fn group_shift(draw: &Draw, places: &[GroupPlace], unseen: &[f64]) -> f64 {
-    let shift = |place: &GroupPlace| {
-        let seen = place.seen.iter();
-        let seen: f64 = seen
-            .map(|(level, share)| share * draw.effects[place.start + level])
-            .sum();
-        seen + place.unseen * unseen[place.grouping] * draw.spreads[place.grouping]
-    };
-    places.iter().map(shift).sum()
-}
-
 /// `row . beta`; a row that is shorter holds zeros beyond its end.
 pub(super) fn log_rate(row: &[f64], rates: &[f64]) -> f64 {
     row.iter().zip(rates).map(|(x, b)| x * b).sum()
-}
-
-/// Each of a column by its `exp`; a number that would be infinite becomes as large as numbers are.
-fn exp_column(column: &mut [f64]) {
-    const LARGEST: f64 = 709.0;
-    for x in column.iter_mut().filter(|x| **x > LARGEST) {
-        *x = LARGEST;
-    }
-    exp_each(column);
-}
-
-/// Each draw's wear hours per meter hour, averaged over a blend's parts.
-pub(super) fn wear_rates<'d>(
-    blend: &Blend,
-    layout: &Layout,
-    draws: impl Iterator<Item = &'d Draw> + Clone,
-) -> Vec<f64> {
-    let rates = layout.rates();
-    let mut sums: Vec<f64> = draws.clone().map(|_| 0.0).collect();
-    let mut column = Vec::with_capacity(sums.len());
-    for part in blend.parts() {
-        let row = part.covariates.row();
-        let logs = draws
-            .clone()
-            .map(|draw| log_rate(row, &draw.shared[rates.clone()]));
-        column.clear();
-        column.extend(logs);
-        exp_column(&mut column);
-        let both = sums.iter_mut().zip(&column);
-        both.for_each(|(sum, rate)| *sum += part.share * rate);
-    }
-    sums
-}
-
-/// Each draw's log of median life in meter hours: typical life over the average wear rate. Draws come with what
-/// their groups add to log life.
-pub(super) fn log_medians<'d>(
-    layout: &Layout,
-    draws: impl Iterator<Item = (&'d Draw, f64)>,
-    rates: &[f64],
-    asked: &Asked,
-) -> Vec<f64> {
-    let features = features_of(asked.rotor, asked.reground);
-    let mut log_rates = rates.to_vec();
-    ln_each(&mut log_rates);
-    let log_median = |((draw, group_shift), log_rate): ((&Draw, f64), f64)| {
-        let theta = &draw.shared;
-        let of_features = theta[layout.features()].iter().zip(features);
-        let shift: f64 = of_features.map(|(g, z)| g * z).sum();
-        theta[layout.location()] + shift + group_shift - log_rate
-    };
-    draws.zip(log_rates).map(log_median).collect()
 }

@@ -2,9 +2,8 @@
 
 use super::among::Among;
 use super::density::WearDensity;
-use super::draws::{
-    Draws, GroupPlace, WholeDraw, group_shift, log_medians, log_rate, places, wear_rates,
-};
+use super::draw_columns::DrawColumns;
+use super::draws::{Draws, WholeDraw, log_rate, places};
 use super::life_law::LifeLaw;
 use super::nested::Nested;
 use super::parameters::Layout;
@@ -18,6 +17,7 @@ use crate::wood::Blend;
 use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
 use std::collections::BTreeSet;
+use std::sync::OnceLock;
 
 /// The fitted wear model.
 #[derive(Debug, Clone)]
@@ -29,6 +29,8 @@ pub struct WearPosterior {
     sample: Sample,
     /// The most probable shared parameters.
     mode: Vec<f64>,
+    /// The draws by parameter, once somebody asks.
+    columns: OnceLock<DrawColumns>,
 }
 
 /// Conditions that somebody asks about.
@@ -69,6 +71,7 @@ impl WearPosterior {
             edges,
             nested,
             sample,
+            columns: OnceLock::new(),
         }
     }
 
@@ -148,20 +151,16 @@ impl WearPosterior {
 
     fn log_life_variance(&self, asked: &Asked) -> f64 {
         let places = places(&self.groupings, asked);
-        let no_scores = vec![0.0; self.groupings.len()];
-        let draws = || self.sample.weighted_draws();
-        let rates = wear_rates(&asked.blend, self.layout(), self.sample.draws());
-        let shifts = draws().map(|(draw, _)| (draw, group_shift(draw, &places, &no_scores)));
-        let logs = log_medians(self.layout(), shifts, &rates, asked);
-        let of_unseen = |draw: &Draw| {
-            let spread = |place: &GroupPlace| place.unseen * draw.spreads[place.grouping];
-            places
-                .iter()
-                .map(|place| spread(place).powi(2))
-                .sum::<f64>()
-        };
-        let unseen: f64 = draws().map(|(draw, weight)| weight * of_unseen(draw)).sum();
-        let weighted = || logs.iter().zip(draws().map(|(_, weight)| weight));
+        let columns = self
+            .columns
+            .get_or_init(|| DrawColumns::of(self.sample.draws()));
+        let rates = columns.wear_rates(self.layout(), &asked.blend);
+        let shifts = columns.group_shifts(&places, &[]);
+        let logs = columns.log_medians(self.layout(), asked, &shifts, &rates);
+        let weights = || self.sample.weighted_draws().map(|(_, weight)| weight);
+        let unseen = columns.unseen_variances(&places).into_iter();
+        let unseen: f64 = unseen.zip(weights()).map(|(of, weight)| weight * of).sum();
+        let weighted = || logs.iter().zip(weights());
         let mean: f64 = weighted().map(|(log, weight)| log * weight).sum();
         let squares = weighted().map(|(log, weight)| weight * (log - mean).powi(2));
         squares.sum::<f64>() + unseen
@@ -249,18 +248,14 @@ impl WearPosterior {
             spreads: self.nested.spreads().to_vec(),
         };
         let places = places(&self.groupings, asked);
-        let shift = group_shift(&draw, &places, &vec![0.0; self.groupings.len()]);
-        let rates = wear_rates(&asked.blend, self.layout(), std::iter::once(&draw));
-        let medians = log_medians(
-            self.layout(),
-            std::iter::once((&draw, shift)),
-            &rates,
-            asked,
-        );
+        let columns = DrawColumns::of(std::iter::once(&draw));
+        let rates = columns.wear_rates(self.layout(), &asked.blend);
+        let shifts = columns.group_shifts(&places, &[]);
+        let medians = columns.log_medians(self.layout(), asked, &shifts, &rates);
         LifeLaw {
             family: self.family(),
             log_median: medians.into_iter().sum(),
-            sigma: draw.shared[self.layout().log_sigma()].exp(),
+            sigma: columns.sigmas(self.layout()).into_iter().sum(),
         }
     }
 
@@ -290,11 +285,11 @@ impl WearPosterior {
                 .collect(),
             strikes: strikes.draw(random),
         });
-        Draws {
-            family: self.family(),
-            layout: self.layout().clone(),
-            groupings: self.groupings.clone(),
-            draws: draws.collect(),
-        }
+        Draws::new(
+            self.family(),
+            self.layout().clone(),
+            self.groupings.clone(),
+            draws.collect(),
+        )
     }
 }

@@ -21,8 +21,9 @@ pub struct Drawn<'f> {
 impl<'f> Drawn<'f> {
     pub fn new(fitted: &'f Fitted, seed: u64) -> Self {
         let posterior = &fitted.posterior;
+        let count = fitted.worth(super::DRAWS);
         Self {
-            draws: posterior.draws(&fitted.strikes, super::DRAWS, &mut seeded(seed)),
+            draws: posterior.draws(&fitted.strikes, count, &mut seeded(seed)),
             fitted,
         }
     }
