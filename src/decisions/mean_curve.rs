@@ -264,3 +264,44 @@ fn crossing(low: &GridPoint, high: &GridPoint, limit: f64) -> f64 {
     let ends = [(0.0, cubic(0.0)), (1.0, cubic(1.0))];
     low.log_hours + width * brent_root(ends[0], ends[1], CLOSE, cubic).unwrap_or(0.5)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantities::{Money, WearFraction};
+    use crate::wear::{Family, LifeLaw};
+
+    #[test]
+    fn the_best_alone_is_that_of_the_curve() {
+        let costs = CycleCosts {
+            planned: Money::new(60.0).unwrap(),
+            forced_extra: Money::new(120.0).unwrap(),
+            strike_extra: Money::new(300.0).unwrap(),
+            running_at_dull: Money::new(6.0).unwrap(),
+            call_at: Some(WearFraction::new(1.3).unwrap()),
+        };
+        // Spreads from 0.25 up: the widest go by the exact sums.
+        let draw = |place: u32| DrawUnderConditions {
+            law: LifeLaw {
+                family: Family::Weibull,
+                log_median: 50.0_f64.ln() + 0.2 * f64::from(place).sin(),
+                sigma: 0.25 + 0.0125 * f64::from(place),
+            },
+            strikes_per_hour: 0.001 * f64::from(place % 5),
+        };
+        for count in [1, 32, 45] {
+            let draws: Vec<DrawUnderConditions> = (0..count).map(draw).collect();
+            let whole = MeanCurve::new(&draws, &costs).unwrap();
+            let alone = MeanCurve::best_alone(&draws, &costs).unwrap();
+            let (best, found) = (whole.best(), alone.best());
+            assert!((best.log_hours - found.log_hours).abs() < 2.0 * CLOSE);
+            assert!((best.mean / found.mean - 1.0).abs() < 1e-12);
+            assert_eq!(whole.own_best, alone.own_best);
+            let cycles = whole.draws.at(31.0);
+            let means = whole.draws.means_at(31.0);
+            let (rate, slope) = (whole.draws.rates(&cycles), whole.draws.slopes(&cycles));
+            assert!((means.rate / mean(&rate) - 1.0).abs() < 1e-12);
+            assert!((means.slope / mean(&slope) - 1.0).abs() < 1e-12);
+        }
+    }
+}
