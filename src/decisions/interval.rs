@@ -7,7 +7,7 @@ use super::interval_answer::{
 use super::mean_curve::MeanCurve;
 use super::spread::{estimate, mean};
 use super::{CycleCosts, DecisionError};
-use crate::quantities::{Estimate, MeterHours, Money, Probability};
+use crate::quantities::{Estimate, Level, MeterHours, Money, Probability};
 use crate::wear::DrawUnderConditions;
 
 /// Costs within this share of the least count as the flat part of the curve. Basis: judged; no crew
@@ -98,6 +98,26 @@ pub fn recommend(
             best_until_called,
         )?,
     })
+}
+
+/// Only the interval of least expected cost and the chance of dull by then: what [`recommend`] says of these, with
+/// nothing beside it, for a cell of a table.
+///
+/// # Errors
+///
+/// As [`recommend`].
+pub fn recommend_alone(
+    draws: &[DrawUnderConditions],
+    costs: &CycleCosts,
+    level: Level,
+) -> Result<(Estimate<MeterHours>, Estimate<Probability>), DecisionError> {
+    let curve = MeanCurve::best_alone(draws, costs)?;
+    let hours = curve.best().log_hours.exp();
+    let past_dull = curve.chances_dull(hours);
+    Ok((
+        estimate(hours, &curve.own_best, level, MeterHours::new)?,
+        estimate(mean(&past_dull), &past_dull, level, Probability::new)?,
+    ))
 }
 
 fn flat_part(curve: &MeanCurve) -> Result<FlatPart, DecisionError> {

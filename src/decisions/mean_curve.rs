@@ -1,6 +1,6 @@
 //! Expected cost per hour, averaged over the posterior, and where it is least.
 
-use super::cycles::Cycles;
+use super::cycles::{Cycles, Means};
 use super::spread::{mean, quantile};
 use super::{CycleCosts, DecisionError};
 use crate::numerics::brent_root;
@@ -11,6 +11,8 @@ use crate::wear::DrawUnderConditions;
 const STILL_RUNNING: f64 = 0.01;
 /// Step of the grid in the log of hours: a cubic on it is good to some 1e-4 of the cost.
 const STEP: f64 = 0.2;
+/// Twice as far where only the best interval is wanted, which is then found between two of its points.
+const WIDE_STEP: f64 = 2.0 * STEP;
 /// The grid reaches this far beyond the middle nine tenths of the draws' own best, as a ratio.
 const REACH: f64 = 2.5;
 /// Error of the log of the best interval. The cost is flat there: this moves it by 1e-14.
@@ -31,12 +33,21 @@ pub(super) struct MeanCurve {
     pub until_called_rate: f64,
     grid: Vec<GridPoint>,
     best: usize,
+    wanted: Wanted,
+}
+
+/// What the grid is for.
+#[derive(Clone, Copy, PartialEq)]
+enum Wanted {
+    Curve,
+    /// Only where mean cost is least.
+    Best,
 }
 
 /// A point of the grid.
 pub(super) struct GridPoint {
     pub log_hours: f64,
-    /// Cost per hour in each draw.
+    /// Cost per hour in each draw; none where only the best is wanted.
     pub rates: Vec<f64>,
     pub mean: f64,
     /// Slope of the mean in the log of hours.
@@ -52,10 +63,26 @@ impl MeanCurve {
         Self::of(Cycles::new(draws, costs)?)
     }
 
+    /// The best interval and each draw's own, on a grid that tells no more than these.
+    ///
+    /// # Errors
+    ///
+    /// As [`MeanCurve::new`].
+    pub fn best_alone(
+        draws: &[DrawUnderConditions],
+        costs: &CycleCosts,
+    ) -> Result<Self, DecisionError> {
+        Self::wanted(Cycles::new(draws, costs)?, Wanted::Best)
+    }
+
     /// # Errors
     ///
     /// As [`MeanCurve::new`].
     pub fn of(draws: Cycles) -> Result<Self, DecisionError> {
+        Self::wanted(draws, Wanted::Curve)
+    }
+
+    fn wanted(draws: Cycles, wanted: Wanted) -> Result<Self, DecisionError> {
         let best = draws.least()?;
         let none = best.iter().filter(|least| least.age.is_none()).count();
         let own = best.iter().enumerate().map(|(draw, least)| {
@@ -71,6 +98,7 @@ impl MeanCurve {
             own_least: best.iter().map(|least| least.rate).collect(),
             grid: Vec::new(),
             best: 0,
+            wanted,
         };
         curve.until_called_rate = mean(&curve.draws.rates_until_called());
         curve.grid = curve.lay_grid()?;
@@ -89,7 +117,7 @@ impl MeanCurve {
             .zip(own(1.0))
             .map(|((low, high), longest)| (low - REACH.ln(), high + REACH.ln(), longest))
             .ok_or(DecisionError::NoDraws)?;
-        let steps = ((high - low) / STEP).ceil();
+        let steps = ((high - low) / self.step()).ceil();
         let mut grid: Vec<GridPoint> = (0..=steps as u32)
             .map(|step| self.grid_point(low + (high - low) * f64::from(step) / steps))
             .collect();
@@ -102,7 +130,7 @@ impl MeanCurve {
     fn lengthen(&self, grid: &mut Vec<GridPoint>, longest: f64) {
         let shortest = self.own_best.iter().copied().fold(f64::MAX, f64::min).ln();
         while let Some(first) = grid.first().filter(|point| point.slope > 0.0) {
-            let earlier = first.log_hours - STEP;
+            let earlier = first.log_hours - self.step();
             if first.log_hours < shortest {
                 break;
             }
@@ -112,19 +140,34 @@ impl MeanCurve {
             if last.log_hours > longest {
                 break;
             }
-            let later = last.log_hours + STEP;
+            let later = last.log_hours + self.step();
             grid.push(self.grid_point(later));
+        }
+    }
+
+    fn step(&self) -> f64 {
+        match self.wanted {
+            Wanted::Curve => STEP,
+            Wanted::Best => WIDE_STEP,
         }
     }
 
     fn grid_point(&self, log_hours: f64) -> GridPoint {
         let hours = log_hours.exp();
-        let cycles = self.draws.at(hours);
-        let rates = self.draws.rates(&cycles);
+        let (means, rates) = match self.wanted {
+            Wanted::Best => (self.draws.means_at(hours), Vec::new()),
+            Wanted::Curve => {
+                let cycles = self.draws.at(hours);
+                let rates = self.draws.rates(&cycles);
+                let slope = mean(&self.draws.slopes(&cycles));
+                let rate = mean(&rates);
+                (Means { rate, slope }, rates)
+            }
+        };
         GridPoint {
             log_hours,
-            mean: mean(&rates),
-            slope: hours * mean(&self.draws.slopes(&cycles)),
+            mean: means.rate,
+            slope: hours * means.slope,
             rates,
         }
     }
@@ -176,7 +219,7 @@ impl MeanCurve {
     fn turn_between(&self, low: &GridPoint, high: &GridPoint) -> Option<f64> {
         let slope = |log_hours: f64| {
             let hours = log_hours.exp();
-            hours * mean(&self.draws.slopes(&self.draws.at(hours)))
+            hours * self.draws.means_at(hours).slope
         };
         let ends = [low, high].map(|point| (point.log_hours, point.slope));
         brent_root(ends[0], ends[1], CLOSE, slope)
@@ -220,4 +263,45 @@ fn crossing(low: &GridPoint, high: &GridPoint, limit: f64) -> f64 {
     // The ends lie on both sides of the limit, so that there is a root; half-way is a safe word.
     let ends = [(0.0, cubic(0.0)), (1.0, cubic(1.0))];
     low.log_hours + width * brent_root(ends[0], ends[1], CLOSE, cubic).unwrap_or(0.5)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantities::{Money, WearFraction};
+    use crate::wear::{Family, LifeLaw};
+
+    #[test]
+    fn the_best_alone_is_that_of_the_curve() {
+        let costs = CycleCosts {
+            planned: Money::new(60.0).unwrap(),
+            forced_extra: Money::new(120.0).unwrap(),
+            strike_extra: Money::new(300.0).unwrap(),
+            running_at_dull: Money::new(6.0).unwrap(),
+            call_at: Some(WearFraction::new(1.3).unwrap()),
+        };
+        // Spreads from 0.25 up: the widest go by the exact sums.
+        let draw = |place: u32| DrawUnderConditions {
+            law: LifeLaw {
+                family: Family::Weibull,
+                log_median: 50.0_f64.ln() + 0.2 * f64::from(place).sin(),
+                sigma: 0.25 + 0.0125 * f64::from(place),
+            },
+            strikes_per_hour: 0.001 * f64::from(place % 5),
+        };
+        for count in [1, 32, 45] {
+            let draws: Vec<DrawUnderConditions> = (0..count).map(draw).collect();
+            let whole = MeanCurve::new(&draws, &costs).unwrap();
+            let alone = MeanCurve::best_alone(&draws, &costs).unwrap();
+            let (best, found) = (whole.best(), alone.best());
+            assert!((best.log_hours - found.log_hours).abs() < 2.0 * CLOSE);
+            assert!((best.mean / found.mean - 1.0).abs() < 1e-12);
+            assert_eq!(whole.own_best, alone.own_best);
+            let cycles = whole.draws.at(31.0);
+            let means = whole.draws.means_at(31.0);
+            let (rate, slope) = (whole.draws.rates(&cycles), whole.draws.slopes(&cycles));
+            assert!((means.rate / mean(&rate) - 1.0).abs() < 1e-12);
+            assert!((means.slope / mean(&slope) - 1.0).abs() < 1e-12);
+        }
+    }
 }

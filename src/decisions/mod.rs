@@ -52,10 +52,10 @@ pub use drift::{
     Group, GroupChart, GroupEdge, LookAt, Run, Scheme, SchemeFigures, ScoreSpan, Shift, Side, Sums,
     drift,
 };
-pub use due::{AtWorkIn, DueAnswer, due};
+pub use due::{AtWorkIn, DueAnswer, WornNow, due, due_as_worn};
 pub use dull_chance::{DullChance, dull_chances};
 pub use error::DecisionError;
-pub use interval::recommend;
+pub use interval::{recommend, recommend_alone};
 pub use interval_answer::{
     CurvePoint, FlatPart, IntervalAnswer, Question, RuleComparison, ServiceInterval,
 };

@@ -15,7 +15,13 @@ impl Among {
     /// An edge of this machine on the average of the sets that it has run, each counted as often as it ran
     /// there, and, if reground, from the average of those who ground them.
     pub fn of_machine(lives: &[EdgeLife], machine: &str, reground: bool) -> Vec<Self> {
-        let own = || lives.iter().filter(|life| life.machine == machine);
+        let own = lives.iter().filter(|life| life.machine == machine);
+        Self::of_own(&own.collect::<Vec<_>>(), machine, reground)
+    }
+
+    /// The same of all edges of this machine, where somebody has them already.
+    pub fn of_own(own: &[&EdgeLife], machine: &str, reground: bool) -> Vec<Self> {
+        let own = || own.iter().copied();
         let mut among = vec![
             Self::even("machine", [machine].into_iter()),
             Self::even("set", own().map(|life| life.set.as_str())),

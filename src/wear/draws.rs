@@ -1,24 +1,27 @@
 //! Draws of everything, to be looked at under any conditions.
 
+use super::draw_columns::{DrawColumns, columns};
 use super::life_law::{DrawUnderConditions, LifeLaw};
 use super::parameters::Layout;
 use super::posterior::Asked;
-use super::records::{Grouping, features_of};
+use super::records::Grouping;
 use super::sample::Draw;
-use super::strikes::strikes_per_hour;
 use super::{AgedDraw, AgedEdge, Family};
 use crate::numerics::elementary::logistic;
 use crate::quantities::MeterHours;
 use crate::wood::Blend;
 use rayon::prelude::*;
+use std::sync::OnceLock;
 
 /// Draws of all parameters and of the strike rates, to be looked at under any conditions.
 #[derive(Debug, Clone)]
 pub struct Draws {
-    pub(super) family: Family,
-    pub(super) layout: Layout,
-    pub(super) groupings: Vec<Grouping>,
-    pub(super) draws: Vec<WholeDraw>,
+    family: Family,
+    layout: Layout,
+    groupings: Vec<Grouping>,
+    draws: Vec<WholeDraw>,
+    /// The same by parameter, once somebody asks.
+    columns: OnceLock<(DrawColumns, Vec<Vec<f64>>)>,
 }
 
 /// One draw of everything.
@@ -31,15 +34,30 @@ pub(super) struct WholeDraw {
 }
 
 impl Draws {
+    pub(super) fn new(
+        family: Family,
+        layout: Layout,
+        groupings: Vec<Grouping>,
+        draws: Vec<WholeDraw>,
+    ) -> Self {
+        Self {
+            family,
+            layout,
+            groupings,
+            draws,
+            columns: OnceLock::new(),
+        }
+    }
+
     /// About `count` of them, at even steps.
     pub fn thinned(&self, count: usize) -> Self {
         let step = (self.draws.len() / count.max(1)).max(1);
-        Self {
-            family: self.family,
-            layout: self.layout.clone(),
-            groupings: self.groupings.clone(),
-            draws: self.draws.iter().step_by(step).cloned().collect(),
-        }
+        Self::new(
+            self.family,
+            self.layout.clone(),
+            self.groupings.clone(),
+            self.draws.iter().step_by(step).cloned().collect(),
+        )
     }
 
     /// How many there are.
@@ -57,30 +75,35 @@ impl Draws {
 
     /// Each draw's wear hours per meter hour in a blend.
     pub fn wear_rates(&self, blend: &Blend) -> Vec<f64> {
-        let rates = self.layout.rates();
-        let draws = self.draws.iter();
-        draws
-            .map(|draw| wear_rate(blend, &draw.wear.shared[rates.clone()]))
-            .collect()
+        self.columns().0.wear_rates(&self.layout, blend)
     }
 
     /// Meter hours in one blend that wear an edge as much as these in another, on the mean over the draws;
     /// `None` where the answer is no number of hours.
     pub fn equal_wear(&self, hours: MeterHours, of: &Blend, in_this: &Blend) -> Option<MeterHours> {
-        let rates = self
-            .wear_rates(of)
-            .into_iter()
-            .zip(self.wear_rates(in_this));
+        self.equal_wear_by(hours, &self.wear_rates(of), in_this)
+    }
+
+    /// The same, where the [`Draws::wear_rates`] of the first blend are known.
+    pub fn equal_wear_by(
+        &self,
+        hours: MeterHours,
+        of: &[f64],
+        in_this: &Blend,
+    ) -> Option<MeterHours> {
+        let rates = of.iter().zip(self.wear_rates(in_this));
         let ratios: f64 = rates.map(|(of, here)| of / here).sum();
         MeterHours::new(hours.get() * ratios / self.draws.len() as f64).ok()
     }
 
     /// Each draw's strikes per meter hour in a blend.
     pub fn strike_rates(&self, blend: &Blend) -> Vec<f64> {
-        let draws = self.draws.iter();
-        draws
-            .map(|draw| strikes_per_hour(&draw.strikes, blend))
-            .collect()
+        let shares = blend.contamination_shares();
+        let of_draw = |draw: &WholeDraw| {
+            let classes = draw.strikes.iter().zip(shares);
+            classes.map(|(rate, share)| share * rate).sum()
+        };
+        self.draws.iter().map(of_draw).collect()
     }
 
     /// Each draw's share of the wear so far that a touch-up takes back.
@@ -95,17 +118,38 @@ impl Draws {
     /// Each draw's law of life and strike rate under the conditions asked about. A blend wears at the
     /// average of its parts' rates.
     pub fn under(&self, asked: &Asked) -> Vec<DrawUnderConditions> {
+        self.under_at(asked, &self.wear_rates(&asked.blend))
+    }
+
+    /// The same, where the [`Draws::wear_rates`] of the blend asked about are known.
+    pub fn under_at(&self, asked: &Asked, rates: &[f64]) -> Vec<DrawUnderConditions> {
         let places = places(&self.groupings, asked);
-        self.draws
-            .iter()
-            .map(|draw| {
-                let shift = group_shift(&draw.wear, &places, &draw.unseen);
-                DrawUnderConditions {
-                    law: law(self.family, &self.layout, &draw.wear, shift, asked),
-                    strikes_per_hour: strikes_per_hour(&draw.strikes, &asked.blend),
-                }
-            })
-            .collect()
+        let (wear, unseen) = self.columns();
+        let shifts = wear.group_shifts(&places, unseen);
+        let medians = wear.log_medians(&self.layout, asked, &shifts, rates);
+        let laws = medians.into_iter().zip(wear.sigmas(&self.layout));
+        let laws = laws.map(|(log_median, sigma)| LifeLaw {
+            family: self.family,
+            log_median,
+            sigma,
+        });
+        let both = laws.zip(self.strike_rates(&asked.blend));
+        both.map(|(law, strikes_per_hour)| DrawUnderConditions {
+            law,
+            strikes_per_hour,
+        })
+        .collect()
+    }
+
+    /// The draws by parameter, with each grouping's scores of a level never seen.
+    fn columns(&self) -> &(DrawColumns, Vec<Vec<f64>>) {
+        self.columns.get_or_init(|| {
+            let draws = self.draws.iter();
+            (
+                DrawColumns::of(draws.clone().map(|draw| &draw.wear)),
+                columns(draws.map(|draw| draw.unseen.as_slice())),
+            )
+        })
     }
 }
 
@@ -146,50 +190,7 @@ pub(super) fn places(groupings: &[Grouping], asked: &Asked) -> Vec<GroupPlace> {
     places
 }
 
-/// What the groups asked about add to log life.
-pub(super) fn group_shift(draw: &Draw, places: &[GroupPlace], unseen: &[f64]) -> f64 {
-    let shift = |place: &GroupPlace| {
-        let seen = place.seen.iter();
-        let seen: f64 = seen
-            .map(|(level, share)| share * draw.effects[place.start + level])
-            .sum();
-        seen + place.unseen * unseen[place.grouping] * draw.spreads[place.grouping]
-    };
-    places.iter().map(shift).sum()
-}
-
 /// `row . beta`; a row that is shorter holds zeros beyond its end.
 pub(super) fn log_rate(row: &[f64], rates: &[f64]) -> f64 {
     row.iter().zip(rates).map(|(x, b)| x * b).sum()
-}
-
-/// Wear hours per meter hour, averaged over a blend's parts.
-pub(super) fn wear_rate(blend: &Blend, rates: &[f64]) -> f64 {
-    let parts = blend.parts().iter();
-    parts
-        .map(|part| part.share * log_rate(part.covariates.row(), rates).exp())
-        .sum()
-}
-
-/// Life in meter hours at a draw: typical life over the blend's average wear rate.
-pub(super) fn law(
-    family: Family,
-    layout: &Layout,
-    draw: &Draw,
-    group_shift: f64,
-    asked: &Asked,
-) -> LifeLaw {
-    let theta = &draw.shared;
-    let rate = wear_rate(&asked.blend, &theta[layout.rates()]);
-    let features = features_of(asked.rotor, asked.reground);
-    let shift: f64 = theta[layout.features()]
-        .iter()
-        .zip(features)
-        .map(|(g, z)| g * z)
-        .sum();
-    LifeLaw {
-        family,
-        log_median: theta[layout.location()] + shift + group_shift - rate.ln(),
-        sigma: theta[layout.log_sigma()].exp(),
-    }
 }

@@ -82,6 +82,7 @@ mod adequacy;
 mod among;
 mod density;
 pub mod diagnostics;
+mod draw_columns;
 mod draws;
 mod effects;
 mod error;

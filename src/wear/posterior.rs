@@ -2,7 +2,8 @@
 
 use super::among::Among;
 use super::density::WearDensity;
-use super::draws::{Draws, WholeDraw, group_shift, law, log_rate, places};
+use super::draw_columns::DrawColumns;
+use super::draws::{Draws, WholeDraw, log_rate, places};
 use super::life_law::LifeLaw;
 use super::nested::Nested;
 use super::parameters::Layout;
@@ -16,6 +17,7 @@ use crate::wood::Blend;
 use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
 use std::collections::BTreeSet;
+use std::sync::OnceLock;
 
 /// The fitted wear model.
 #[derive(Debug, Clone)]
@@ -25,6 +27,10 @@ pub struct WearPosterior {
     edges: usize,
     nested: Nested,
     sample: Sample,
+    /// The most probable shared parameters.
+    mode: Vec<f64>,
+    /// The draws by parameter, once somebody asks.
+    columns: OnceLock<DrawColumns>,
 }
 
 /// Conditions that somebody asks about.
@@ -58,11 +64,14 @@ impl WearPosterior {
         sample: Sample,
     ) -> Self {
         Self {
+            // Every question asks for them, and all effects of a fleet stand beside them.
+            mode: density.parameters(nested.mode()).shared,
             density,
             groupings,
             edges,
             nested,
             sample,
+            columns: OnceLock::new(),
         }
     }
 
@@ -141,25 +150,19 @@ impl WearPosterior {
     }
 
     fn log_life_variance(&self, asked: &Asked) -> f64 {
-        let (layout, family) = (self.layout(), self.family());
         let places = places(&self.groupings, asked);
-        let mut unseen = 0.0;
-        let logs: Vec<(f64, f64)> = self
-            .sample
-            .weighted_draws()
-            .map(|(draw, weight)| {
-                let shift = group_shift(draw, &places, &vec![0.0; self.groupings.len()]);
-                let squares = places
-                    .iter()
-                    .map(|place| (place.unseen * draw.spreads[place.grouping]).powi(2));
-                unseen += weight * squares.sum::<f64>();
-                (law(family, layout, draw, shift, asked).log_median, weight)
-            })
-            .collect();
-        let mean: f64 = logs.iter().map(|(log, weight)| log * weight).sum();
-        let squares = logs
-            .iter()
-            .map(|(log, weight)| weight * (log - mean).powi(2));
+        let columns = self
+            .columns
+            .get_or_init(|| DrawColumns::of(self.sample.draws()));
+        let rates = columns.wear_rates(self.layout(), &asked.blend);
+        let shifts = columns.group_shifts(&places, &[]);
+        let logs = columns.log_medians(self.layout(), asked, &shifts, &rates);
+        let weights = || self.sample.weighted_draws().map(|(_, weight)| weight);
+        let unseen = columns.unseen_variances(&places).into_iter();
+        let unseen: f64 = unseen.zip(weights()).map(|(of, weight)| weight * of).sum();
+        let weighted = || logs.iter().zip(weights());
+        let mean: f64 = weighted().map(|(log, weight)| log * weight).sum();
+        let squares = weighted().map(|(log, weight)| weight * (log - mean).powi(2));
         squares.sum::<f64>() + unseen
     }
 
@@ -232,8 +235,8 @@ impl WearPosterior {
     }
 
     /// The most probable shared parameters, those held included.
-    pub fn shared_at_mode(&self) -> Vec<f64> {
-        self.density.parameters(self.nested.mode()).shared
+    pub fn shared_at_mode(&self) -> &[f64] {
+        &self.mode
     }
 
     /// The law of life under asked conditions at the most probable parameters.
@@ -245,8 +248,15 @@ impl WearPosterior {
             spreads: self.nested.spreads().to_vec(),
         };
         let places = places(&self.groupings, asked);
-        let shift = group_shift(&draw, &places, &vec![0.0; self.groupings.len()]);
-        law(self.family(), self.layout(), &draw, shift, asked)
+        let columns = DrawColumns::of(std::iter::once(&draw));
+        let rates = columns.wear_rates(self.layout(), &asked.blend);
+        let shifts = columns.group_shifts(&places, &[]);
+        let medians = columns.log_medians(self.layout(), asked, &shifts, &rates);
+        LifeLaw {
+            family: self.family(),
+            log_median: medians.into_iter().sum(),
+            sigma: columns.sigmas(self.layout()).into_iter().sum(),
+        }
     }
 
     pub(super) fn median_hours_at_mode(&self, row: &[f64]) -> f64 {
@@ -275,11 +285,11 @@ impl WearPosterior {
                 .collect(),
             strikes: strikes.draw(random),
         });
-        Draws {
-            family: self.family(),
-            layout: self.layout().clone(),
-            groupings: self.groupings.clone(),
-            draws: draws.collect(),
-        }
+        Draws::new(
+            self.family(),
+            self.layout().clone(),
+            self.groupings.clone(),
+            draws.collect(),
+        )
     }
 }

@@ -370,6 +370,11 @@ impl Sample {
         self.draws.iter().zip(self.weights.iter().copied())
     }
 
+    /// The draws, without their weights.
+    pub(super) fn draws(&self) -> impl Iterator<Item = &Draw> + Clone {
+        self.draws.iter()
+    }
+
     /// How many draws there are.
     pub fn len(&self) -> usize {
         self.draws.len()

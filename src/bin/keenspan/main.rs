@@ -7,6 +7,7 @@ mod commands;
 mod failure;
 mod fitting;
 mod models;
+mod own_edges;
 mod page_width;
 mod progress;
 mod settings;

@@ -35,6 +35,8 @@ pub(super) struct Cycles {
     costs: CycleCosts,
     checked: CheckedCosts,
     tiles: Vec<Tile>,
+    /// For each tile, 1 where a column is a draw's own and 0 where a law stands in.
+    own: Vec<Column>,
     /// The draws that go by the exact sums, with their places.
     exact: Vec<(usize, AgeReplacement)>,
 }
@@ -67,6 +69,7 @@ impl Cycles {
             draws: draws.to_vec(),
             costs: *costs,
             checked,
+            own: own_columns(draws.len(), &exact),
             tiles,
             exact,
         })
@@ -163,6 +166,30 @@ impl Cycles {
         &self.checked
     }
 
+    /// Cost per hour on the mean over the draws where edges are pulled at so many hours, above zero, and how it rises
+    /// there: what [`Cycles::at`] tells, with no list made of it.
+    pub fn means_at(&self, hours: f64) -> Means {
+        let sums = pulp::Arch::new().dispatch(SumsAt {
+            tiles: &self.tiles,
+            own: &self.own,
+            costs: &self.checked,
+            hours,
+        });
+        let with_exact = |sums: Means, (_, draw): &(usize, AgeReplacement)| {
+            let cycle = draw.cycle(hours);
+            Means {
+                rate: sums.rate + self.checked.rate_of(&cycle),
+                slope: sums.slope + self.checked.rate_slope_of(&cycle),
+            }
+        };
+        let sums = self.exact.iter().fold(sums, with_exact);
+        let count = self.draws.len() as f64;
+        Means {
+            rate: sums.rate / count,
+            slope: sums.slope / count,
+        }
+    }
+
     /// How cost per hour rises with the age at which edges are pulled.
     pub fn slopes(&self, cycles: &[Cycle]) -> Vec<f64> {
         let slope = |cycle| self.checked.rate_slope_of(cycle);
@@ -208,6 +235,25 @@ fn law(draw: &DrawUnderConditions) -> Law {
     }
 }
 
+/// For each tile, 1 where a column is one of so many draws' own, and not of one that goes by the exact sums.
+fn own_columns(draws: usize, exact: &[(usize, AgeReplacement)]) -> Vec<Column> {
+    let mut own = vec![[1.0; DRAWS]; draws.div_ceil(DRAWS)];
+    let beyond = draws..own.len() * DRAWS;
+    for place in exact.iter().map(|(place, _)| *place).chain(beyond) {
+        own[place / DRAWS][place % DRAWS] = 0.0;
+    }
+    own
+}
+
+/// Means over the draws, at one age.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Means {
+    /// Of cost per hour.
+    pub rate: f64,
+    /// Of how it rises with the age.
+    pub slope: f64,
+}
+
 /// Keeps the place of a draw that goes by the exact sums.
 const STAND_IN: Law = Law {
     sigma: 0.5,
@@ -226,6 +272,13 @@ struct At<'a> {
     hours: f64,
 }
 
+struct SumsAt<'a> {
+    tiles: &'a [Tile],
+    own: &'a [Column],
+    costs: &'a CheckedCosts,
+    hours: f64,
+}
+
 struct LeastOf<'a> {
     tiles: &'a [Tile],
     costs: &'a CheckedCosts,
@@ -234,7 +287,7 @@ struct LeastOf<'a> {
 impl pulp::WithSimd for Built<'_> {
     type Output = Vec<Tile>;
 
-    /// Compiled once for each kind of processor, as the two below: all that is called from here is inlined, which
+    /// Compiled once for each kind of processor, as those below: all that is called from here is inlined, which
     /// the function of a `map` would not be.
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<Tile> {
@@ -267,6 +320,35 @@ impl pulp::WithSimd for At<'_> {
             all.push(std::array::from_fn(|k| cycles.get(k)));
         }
         all
+    }
+}
+
+impl pulp::WithSimd for SumsAt<'_> {
+    type Output = Means;
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Means {
+        let ages: Column = [self.hours; DRAWS];
+        let log_ages: Column = [self.hours.ln(); DRAWS];
+        let (mut rates, mut slopes) = ([0.0; DRAWS], [0.0; DRAWS]);
+        for (tile, own) in self.tiles.iter().zip(self.own) {
+            let cycles = if S::IS_SCALAR {
+                tile.at::<false>(self.costs, &ages, &log_ages)
+            } else {
+                tile.at::<true>(self.costs, &ages, &log_ages)
+            };
+            for k in 0..DRAWS {
+                let rate = (self.costs.planned + cycles.cost[k]) / cycles.length[k];
+                let slope =
+                    (cycles.cost_slope[k] - rate * cycles.length_slope[k]) / cycles.length[k];
+                rates[k] += if own[k] > 0.0 { rate } else { 0.0 };
+                slopes[k] += if own[k] > 0.0 { slope } else { 0.0 };
+            }
+        }
+        Means {
+            rate: rates.iter().sum(),
+            slope: slopes.iter().sum(),
+        }
     }
 }
 

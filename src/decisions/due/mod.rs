@@ -29,7 +29,7 @@ mod present;
 #[cfg(test)]
 mod tests;
 
-use present::Present;
+use present::{Course, Present};
 
 /// Hours are looked at up to this many times the interval.
 const REACH: f64 = 3.0;
@@ -114,10 +114,25 @@ pub fn due(
     level: Level,
     evidence: &Evidence,
 ) -> Result<DueAnswer, DecisionError> {
-    let curve = MeanCurve::new(at_work.laws, costs)?;
+    due_as_worn(at_work, &WornNow::of(at_work.edge, level)?, costs, evidence)
+}
+
+/// The same of an edge whose wear is known, at the level that it is known at: what is told of the wear so far is one
+/// and the same whatever comes next.
+///
+/// # Errors
+///
+/// As [`due()`].
+pub fn due_as_worn(
+    at_work: AtWorkIn<'_>,
+    worn: &WornNow,
+    costs: &CycleCosts,
+    evidence: &Evidence,
+) -> Result<DueAnswer, DecisionError> {
+    let curve = MeanCurve::best_alone(at_work.laws, costs)?;
     let checked = costs.check()?;
     let (left, own) = hours_left(at_work, &curve, &checked);
-    let wear = wear(at_work.edge, level)?;
+    let (wear, level) = (worn.wear, worn.wear.level);
     let of_interval = caveats::of_interval(evidence, true, Probability::new(curve.until_called)?)?;
     let beyond = (wear.lower.get() > checked.call_at).then_some(Caveat::WornBeyondCalling);
     let by = |from: f64| estimate(left, &own, level, |left| MeterHours::new(from + left));
@@ -129,9 +144,32 @@ pub fn due(
             .then(|| overdue(at_work, &curve, level))
             .transpose()?,
         wear,
-        past_dull: Probability::new(mean(&chances_dull(at_work.edge)))?,
+        past_dull: worn.past_dull,
         caveats: beyond.into_iter().chain(of_interval).collect(),
     })
+}
+
+/// How far the edge at work is worn by now.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WornNow {
+    /// Wear so far; at 1 the edge is just dull.
+    pub wear: Estimate<WearFraction>,
+    /// Chance that it is dull already.
+    pub past_dull: Probability,
+}
+
+impl WornNow {
+    /// Of an edge as each draw has it.
+    ///
+    /// # Errors
+    ///
+    /// [`DecisionError::NoDraws`].
+    pub fn of(edge: &[AgedDraw], level: Level) -> Result<Self, DecisionError> {
+        Ok(Self {
+            wear: wear(edge, level)?,
+            past_dull: Probability::new(mean(&chances_dull(edge)))?,
+        })
+    }
 }
 
 /// Hours left on the mean, and each draw's own.
@@ -139,7 +177,8 @@ fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) ->
     let interval = curve.best().log_hours.exp();
     let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * REACH * interval;
     let grid: Vec<f64> = (0..=STEPS).map(step).collect();
-    let mut gain = vec![0.0; grid.len()];
+    let mut course = Course::new(&grid);
+    let (mut gain, mut gains) = (vec![0.0; grid.len()], Vec::with_capacity(grid.len()));
     let mut own = Vec::with_capacity(at_work.laws.len());
     let edges = at_work.edge.iter().zip(at_work.rates).zip(at_work.laws);
     for (((edge, &rate), law), long_run) in edges.zip(&curve.own_least) {
@@ -148,9 +187,9 @@ fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) ->
             rate,
             strikes: law.strikes_per_hour,
         };
-        let spent = present.spent(costs, &grid);
-        let gains = spent.iter().map(|at| at.cost - long_run * at.hours);
-        let gains: Vec<f64> = gains.collect();
+        let spent = course.spend(&present, costs).iter();
+        gains.clear();
+        gains.extend(spent.map(|at| at.cost - long_run * at.hours));
         for (sum, at) in gain.iter_mut().zip(&gains) {
             *sum += at;
         }

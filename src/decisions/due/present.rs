@@ -1,6 +1,7 @@
 //! What the next hours of an edge that has worked cost, under one draw.
 
 use crate::decisions::cycle_costs::CheckedCosts;
+use crate::numerics::lanes::exp_each;
 use crate::wear::AgedDraw;
 
 /// The edge, and what comes next.
@@ -28,35 +29,61 @@ struct Going {
     inverse_life: f64,
 }
 
-impl Present<'_> {
-    /// Expected cost and hours worked by each hour of the grid, which starts at zero.
+/// Hours from now on, with room for what a draw costs by each: a fleet asks for a million of them.
+pub(super) struct Course<'g> {
+    /// From zero on, rising.
+    grid: &'g [f64],
+    /// Chance that no strike has ended the work, half-way to each hour from the one before.
+    not_struck: Vec<f64>,
+    going: Vec<Going>,
+    spent: Vec<Spent>,
+}
+
+impl<'g> Course<'g> {
+    pub fn new(grid: &'g [f64]) -> Self {
+        Self {
+            grid,
+            not_struck: Vec::with_capacity(grid.len()),
+            going: Vec::with_capacity(grid.len()),
+            spent: Vec::with_capacity(grid.len()),
+        }
+    }
+
+    /// Expected cost and hours worked by each hour of the grid.
     ///
     /// Between two of its points chances run in straight lines: the grid is fine beside the spread of
     /// lives, and hundreds of draws smooth what is left.
-    pub fn spent(&self, costs: &CheckedCosts, grid: &[f64]) -> Vec<Spent> {
+    pub fn spend(&mut self, present: &Present<'_>, costs: &CheckedCosts) -> &[Spent] {
+        let middle = |hours: &[f64]| 0.5 * (hours[0] + hours[1]);
+        self.not_struck.clear();
+        let struck = self.grid.windows(2).map(middle);
+        self.not_struck
+            .extend(struck.map(|middle| -present.strikes * middle));
+        exp_each(&mut self.not_struck);
+        present.going(costs.call_at, self.grid, &mut self.going);
         let mut total = Spent::default();
-        let mut spent = Vec::with_capacity(grid.len());
-        spent.push(total);
-        let going = self.going(costs.call_at, grid);
-        for (hours, going) in grid.windows(2).zip(going.windows(2)) {
-            let (from, to, width) = (hours[0], hours[1], hours[1] - hours[0]);
-            let middle = 0.5 * (from + to);
-            let not_struck = (-self.strikes * middle).exp();
+        self.spent.clear();
+        self.spent.push(total);
+        let hours = self.grid.windows(2).zip(&self.not_struck);
+        for ((hours, not_struck), going) in hours.zip(self.going.windows(2)) {
+            let width = hours[1] - hours[0];
             let working = not_struck * 0.5 * (going[0].chance + going[1].chance) * width;
             let called = not_struck * (going[0].chance - going[1].chance);
-            let wear = self.edge.wear + self.rate * middle;
+            let wear = present.edge.wear + present.rate * middle(hours);
             let dulled = 0.5 * (going[0].inverse_life + going[1].inverse_life) * wear;
             total.hours += working;
             total.cost += costs.forced_extra * called
-                + self.strikes * costs.strike_extra * working
+                + present.strikes * costs.strike_extra * working
                 + costs.running_at_dull * not_struck * dulled * width;
-            spent.push(total);
+            self.spent.push(total);
         }
-        spent
+        &self.spent
     }
+}
 
+impl Present<'_> {
     /// At each hour of the grid.
-    fn going(&self, call_at: f64, grid: &[f64]) -> Vec<Going> {
+    fn going(&self, call_at: f64, grid: &[f64], at: &mut Vec<Going>) {
         let mut called = Going {
             chance: 0.0,
             inverse_life: 0.0,
@@ -70,7 +97,7 @@ impl Present<'_> {
         let mut next = lives.next();
         // The last life passed, as the wear at which half of its own chance has been called.
         let mut behind = (0.0, called);
-        let mut at = Vec::with_capacity(grid.len());
+        at.clear();
         for wear in grid.iter().map(|hour| hour * self.rate) {
             let by_then = loop {
                 let Some((call, chance, by_life)) = next else {
@@ -96,7 +123,6 @@ impl Present<'_> {
             going.chance = (1.0 - going.chance).max(0.0);
             going.inverse_life = (whole - going.inverse_life).max(0.0);
         });
-        at
     }
 }
 

@@ -136,7 +136,7 @@ fn worse_wood_brings_the_mark_nearer_and_the_meter_carries_it() {
 fn an_edge_far_past_the_interval_is_overdue_by_what_is_beyond_it() {
     let late = answer(90.0, 1.0, Some(1200.0));
     assert_eq!(late.hours_left.point.get(), 0.0);
-    let interval = MeanCurve::new(&laws(), &costs())
+    let interval = MeanCurve::best_alone(&laws(), &costs())
         .unwrap()
         .best()
         .log_hours
@@ -163,7 +163,8 @@ fn what_the_next_hours_cost_adds_up_to_the_cost_of_a_cycle() {
         rate: 1.0,
         strikes: 0.002,
     };
-    let spent = present.spent(&costs.check().unwrap(), &grid);
+    let mut course = Course::new(&grid);
+    let spent = course.spend(&present, &costs.check().unwrap());
     for place in [40, 160, 320] {
         let whole = cycle.cycle(grid[place]);
         assert!(

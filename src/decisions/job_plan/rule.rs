@@ -22,7 +22,7 @@ impl ChangeRule {
     ///
     /// Those of [`recommend`](crate::decisions::recommend) but that no planned interval pays.
     pub fn best(draws: &[DrawUnderConditions], costs: &CycleCosts) -> Result<Self, DecisionError> {
-        match MeanCurve::new(draws, costs) {
+        match MeanCurve::best_alone(draws, costs) {
             Ok(curve) => Ok(Self {
                 interval: MeterHours::new(curve.best().log_hours.exp())?,
                 changed_on_plan: true,

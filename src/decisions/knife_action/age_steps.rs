@@ -1,6 +1,8 @@
 //! One edge on a grid of ages: what each step costs, how long it takes, and how likely it is got through.
 
-use crate::wear::{LifeDistribution, LifeLaw};
+use crate::numerics::lanes::exp_each;
+use crate::wear::{Family, LifeDistribution, LifeLaw};
+use std::sync::LazyLock;
 
 /// An edge of which fewer than this share would still be uncalled is called by then.
 const LATE: f64 = 5e-4;
@@ -57,36 +59,32 @@ pub(super) struct AgeSteps {
 impl AgeSteps {
     /// For edges of a law of life, in the unit of its hours.
     pub(super) fn of_law(law: &LifeLaw, costs: &RunningCosts, step: f64) -> Self {
-        let last = (law.location() + law.sigma * law.family.quantile(1.0 - LATE)).exp();
-        let not_dull_by = |age: f64| {
-            if age > 0.0 {
-                law.family.log_survival(law.standardised(age)).exp()
-            } else {
-                1.0
-            }
-        };
-        Self::of(not_dull_by, last, costs, step)
+        let longest = (law.location() + law.sigma * law.family.quantile(1.0 - LATE)).exp();
+        let count = step_count(longest, costs, step);
+        Self::of(not_dull_by(law, step / costs.call_at, count), costs, step)
     }
 
     /// For the lives that one edge may have.
     pub(super) fn of_lives(lives: &PossibleLives, costs: &RunningCosts, step: f64) -> Self {
-        Self::of(|age| lives.longer_than(age), lives.longest(), costs, step)
+        let count = step_count(lives.longest(), costs, step);
+        Self::of(
+            lives.longer_than_each(step / costs.call_at, count),
+            costs,
+            step,
+        )
     }
 
-    fn of(longer_than: impl Fn(f64) -> f64, longest: f64, costs: &RunningCosts, step: f64) -> Self {
-        let wanted = (costs.call_at * longest / step).ceil();
-        let count = (wanted.clamp(1.0, MOST_STEPS as f64)) as usize;
-        let mut uncalled: Vec<f64> = (0..count)
-            .map(|i| longer_than(i as f64 * step / costs.call_at))
-            .collect();
+    /// From the chance that an edge is not called by each age.
+    fn of(mut uncalled: Vec<f64>, costs: &RunningCosts, step: f64) -> Self {
         uncalled.push(0.0);
+        let struck = -(-costs.strikes_per_hour * step).exp_m1();
         let mut after = 0.0;
-        let mut steps: Vec<Step> = Vec::with_capacity(count);
+        let mut steps: Vec<Step> = Vec::with_capacity(uncalled.len());
         for (i, pair) in uncalled.windows(2).enumerate().rev() {
             let &[now, next] = pair else { continue };
             let rate = after + (now - next) * costs.call_at / ((i as f64 + 0.5) * step);
             let worn = (i as f64 + 0.5) * step * 0.5 * (rate + after);
-            steps.push(one_step(costs, step, (now, next), worn));
+            steps.push(one_step(costs, (step, struck), (now, next), worn));
             after = rate;
         }
         steps.reverse();
@@ -94,14 +92,48 @@ impl AgeSteps {
     }
 }
 
-/// One step; `worn` is the wear fraction halfway, summed over those not called.
-fn one_step(costs: &RunningCosts, step: f64, (now, next): (f64, f64), worn: f64) -> Step {
+fn step_count(longest: f64, costs: &RunningCosts, step: f64) -> usize {
+    let wanted = (costs.call_at * longest / step).ceil();
+    wanted.clamp(1.0, MOST_STEPS as f64) as usize
+}
+
+/// The logs of whole numbers.
+static LOGS: LazyLock<[f64; MOST_STEPS]> =
+    LazyLock::new(|| std::array::from_fn(|i| (i as f64).ln()));
+
+/// Chance that an edge is not dull by so many ages, `apart` from each other, from zero on.
+fn not_dull_by(law: &LifeLaw, apart: f64, count: usize) -> Vec<f64> {
+    // Beyond it nobody is left, and `exp` has no end.
+    const FAR: f64 = 700.0;
+    let first = apart.ln() - law.log_median;
+    let standardised = |log: &f64| (log + first) / law.sigma + law.family.median();
+    let mut at: Vec<f64> = LOGS.iter().take(count).map(standardised).collect();
+    if law.family == Family::Weibull {
+        at.iter_mut().for_each(|w| *w = w.min(FAR));
+        exp_each(&mut at);
+        at.iter_mut().for_each(|hazard| *hazard = -*hazard);
+        exp_each(&mut at);
+    } else {
+        let survival = |w: &mut f64| *w = law.family.log_survival(*w).exp();
+        at.iter_mut().skip(1).for_each(survival);
+    }
+    at.iter_mut().take(1).for_each(|fresh| *fresh = 1.0);
+    at
+}
+
+/// One step, of such a length and with such a chance of a strike; `worn` is the wear fraction halfway, summed over
+/// those not called.
+fn one_step(
+    costs: &RunningCosts,
+    (step, struck): (f64, f64),
+    (now, next): (f64, f64),
+    worn: f64,
+) -> Step {
     let (called, worn) = if now > 0.0 {
         (1.0 - next / now, worn / now)
     } else {
         (1.0, 0.0)
     };
-    let struck = -(-costs.strikes_per_hour * step).exp_m1();
     let till_struck = 1.0 - 0.5 * struck;
     Step {
         goes_on: (1.0 - called) * (1.0 - struck),
@@ -146,7 +178,24 @@ impl PossibleLives {
 
     /// Chance that the life is longer than `age`; straight between the ends.
     pub(super) fn longer_than(&self, age: f64) -> f64 {
-        let above = self.ends.partition_point(|end| *end <= age);
+        self.after(self.ends.partition_point(|end| *end <= age), age)
+    }
+
+    /// The same of so many ages, `apart` from each other, from zero on.
+    fn longer_than_each(&self, apart: f64, count: usize) -> Vec<f64> {
+        let mut above = 0;
+        let at = |i: usize| {
+            let age = i as f64 * apart;
+            while self.ends.get(above).is_some_and(|end| *end <= age) {
+                above += 1;
+            }
+            self.after(above, age)
+        };
+        (0..count).map(at).collect()
+    }
+
+    /// At an age before that end and not before the one before it.
+    fn after(&self, above: usize, age: f64) -> f64 {
         let at = |place: usize| Some((*self.ends.get(place)?, *self.longer.get(place)?));
         match (above.checked_sub(1).and_then(at), at(above)) {
             (None, _) => 1.0,
@@ -174,8 +223,31 @@ mod tests {
         ] {
             assert!((lives.longer_than(age) - longer).abs() < 1e-12, "{age}");
         }
+        for (i, longer) in lives.longer_than_each(2.5, 15).into_iter().enumerate() {
+            assert_eq!(longer, lives.longer_than(i as f64 * 2.5), "{i}");
+        }
         assert!(PossibleLives::new(&[]).is_none());
         let only = PossibleLives::new(&[(10.0, 1.0)]).unwrap();
         assert_eq!((only.longer_than(9.0), only.longer_than(11.0)), (1.0, 0.0));
+    }
+
+    #[test]
+    fn lives_of_a_law_are_those_that_it_says_itself() {
+        for family in [Family::Weibull, Family::Lognormal, Family::Loglogistic] {
+            for sigma in [0.001, 0.33, 3.0] {
+                let (law, apart) = (
+                    LifeLaw {
+                        family,
+                        log_median: 55.0_f64.ln(),
+                        sigma,
+                    },
+                    1.1,
+                );
+                for (i, found) in not_dull_by(&law, apart, 400).into_iter().enumerate() {
+                    let dull = law.chance_dull_by(i as f64 * apart);
+                    assert!((found - (1.0 - dull)).abs() < 1e-12, "{law:?} {i}");
+                }
+            }
+        }
     }
 }

@@ -5,10 +5,9 @@ use super::machine::MachineKnives;
 use super::set_at_hand::{EdgeAtHand, KnifeAction, SetAtHand};
 use super::solved::{ActionCosts, EdgeNow, SetNow};
 use super::stock::StockLeft;
-use crate::decisions::spread::{estimate, mean};
+use crate::decisions::spread::{estimate, mean, weighted_quantile};
 use crate::decisions::{Caveat, DecisionError, caveats};
 use crate::quantities::{Estimate, Money, Probability, WearFraction, Width};
-use crate::wear::AgedDraw;
 use serde::{Deserialize, Serialize};
 
 /// The hours that costs are quoted for.
@@ -210,21 +209,15 @@ impl MachineKnives {
             };
             return Ok((set.edge == EdgeAtHand::Fresh).then_some(fresh));
         };
-        let of_draw = |draw: &AgedDraw| {
-            let wear = draw.wear;
-            let lives = draw.lives.clone().into_iter();
-            lives.map(move |(life, chance)| (wear / life, chance))
-        };
-        let mut worn: Vec<(f64, f64)> = draws.iter().flat_map(of_draw).collect();
-        worn.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+        let count = draws.iter().map(|draw| draw.lives.len()).sum();
+        let mut worn = Vec::with_capacity(count);
+        for draw in draws {
+            let lives = draw.lives.iter();
+            worn.extend(lives.map(|(life, chance)| (draw.wear / life, *chance)));
+        }
         let at = |share: f64| {
-            let mut left = share * draws.len() as f64;
-            let beyond = worn.iter().find(|(_, chance)| {
-                left -= chance;
-                left <= 0.0
-            });
-            let found = beyond.or(worn.last()).map_or(0.0, |(worn, _)| *worn);
-            WearFraction::new(found)
+            let found = weighted_quantile(&worn, share).ok_or(DecisionError::NoDraws)?;
+            Ok::<_, DecisionError>(WearFraction::new(found)?)
         };
         let tail = self.level().tail();
         Ok(Some(Estimate {

@@ -1,7 +1,7 @@
 //! A machine's knives under every posterior draw.
 
 use super::knife_costs::KnifeCosts;
-use super::process::KnifeProcess;
+use super::process::{KnifeProcess, Likeness};
 use super::solved::SolvedProcess;
 use crate::decisions::{DecisionError, Evidence};
 use crate::quantities::{Level, WearHours};
@@ -141,10 +141,11 @@ impl MachineKnives {
         }
         let laws = draws.new.iter().zip(draws.reground);
         let rates = draws.wear_rates.iter().zip(draws.strike_rates);
+        let mut last = Likeness::default();
         let solved = laws.zip(rates).zip(draws.touch_up_shares).map(
             |(((new, reground), (wear, strikes)), share)| {
                 let laws = (new.law, reground.law);
-                process(question, laws, (*wear, *strikes), *share)?.solve()
+                process(question, laws, (*wear, *strikes), *share)?.solve_like(&mut last)
             },
         );
         Ok(Self {

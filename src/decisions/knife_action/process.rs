@@ -9,11 +9,11 @@ use crate::quantities::WearHours;
 use crate::wear::LifeLaw;
 
 /// Policy iteration ends when the cost rate moves by less than this share of itself. Each round squares
-/// the error, so that the rate moved to is good to 1e-14; from a rate within a factor of ten, five rounds do.
-const SETTLED: f64 = 1e-7;
+/// the error, so that the rate moved to, and what an edge is worth by the policy before, are good to 1e-8.
+const SETTLED: f64 = 1e-4;
 /// The first rounds are for a rate to start from, with decisions so many times as far apart and less care.
 const COARSE: f64 = 4.0;
-const ABOUT: f64 = 1e-2;
+const ABOUT: f64 = 3e-3;
 const MOST_ROUNDS: usize = 60;
 
 /// A Markov decision process over the stock and the edges left of a knife set and the wear of the edge at
@@ -54,6 +54,36 @@ pub struct KnifeProcess {
     pub step: WearHours,
 }
 
+/// How the cost rate of a process compares with the first guesses at it: draws of one machine are alike in this.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Likeness {
+    /// The rate of decisions far apart over the first guess.
+    coarse: f64,
+    /// The rate over that.
+    fine: f64,
+}
+
+impl Default for Likeness {
+    fn default() -> Self {
+        Self {
+            coarse: 1.0,
+            fine: 1.0,
+        }
+    }
+}
+
+impl Likeness {
+    /// A comparison that makes no sense is none.
+    fn of(coarse: f64, fine: f64) -> Self {
+        let sound = |ratio: f64| (0.01..=100.0).contains(&ratio);
+        if sound(coarse) && sound(fine) {
+            Self { coarse, fine }
+        } else {
+            Self::default()
+        }
+    }
+}
+
 impl KnifeProcess {
     /// Finds the least cost per wear hour.
     ///
@@ -62,14 +92,20 @@ impl KnifeProcess {
     /// [`DecisionError::CostOutOfRange`] for a cost that makes no sense or a step of no hours, and
     /// [`DecisionError::ParameterOutOfRange`] for a law or a share that makes none.
     pub fn solve(&self) -> Result<SolvedProcess, DecisionError> {
+        self.solve_like(&mut Likeness::default())
+    }
+
+    /// The same, where the process solved last tells how far off the first guesses are; told of this one's.
+    pub(super) fn solve_like(&self, last: &mut Likeness) -> Result<SolvedProcess, DecisionError> {
         self.check()?;
         let step = self.step.get();
         let first = self.first_rate();
-        let near = self.settled(COARSE * step, first, ABOUT).rate;
+        let near = self.settled(COARSE * step, last.coarse * first, ABOUT).rate;
         let start = if near.is_finite() { near } else { first };
-        let solved = self.settled(step, start, SETTLED);
+        let solved = self.settled(step, last.fine * start, SETTLED);
         let rate = solved.rate;
         if rate.is_finite() {
+            *last = Likeness::of(start / first, rate / start);
             Ok(solved)
         } else {
             Err(DecisionError::ParameterOutOfRange {
@@ -86,17 +122,16 @@ impl KnifeProcess {
         let running = self.running_costs();
         let new_steps = AgeSteps::of_law(&self.new, &running, step);
         let reground_steps = AgeSteps::of_law(&self.reground, &running, step);
-        let mut rate = first_rate;
-        let mut solved = self.at_rate(&new_steps, &reground_steps, rate);
+        let mut solved = self.at_rate(&new_steps, &reground_steps, first_rate);
         for _ in 0..MOST_ROUNDS {
             let whole = solved.whole();
             let next = whole.cost / whole.hours;
-            let moved = (next - rate).abs();
-            rate = next;
-            solved = self.at_rate(&new_steps, &reground_steps, rate);
-            if moved <= share * rate.abs() {
+            let moved = (next - solved.rate).abs();
+            if moved <= share * next.abs() {
+                solved.rate = next;
                 break;
             }
+            solved = self.at_rate(&new_steps, &reground_steps, next);
         }
         solved
     }
@@ -158,7 +193,7 @@ impl KnifeProcess {
 
     fn at_rate(&self, new: &AgeSteps, reground: &AgeSteps, rate: f64) -> SolvedProcess {
         let fresh =
-            |steps| EdgeWorth::at_rate(steps, self.touch_up(), self.touch_ups, rate).fresh();
+            |steps| EdgeWorth::at_rate(steps, self.touch_up(), self.touch_ups, rate, 0.0).fresh();
         SolvedProcess {
             process: *self,
             rate,

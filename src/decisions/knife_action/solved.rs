@@ -171,7 +171,8 @@ impl SolvedProcess {
         let running = self.process.running_costs();
         let steps = AgeSteps::of_lives(&lives, &running, self.process.step.get());
         let left = self.process.touch_ups.saturating_sub(touched_up);
-        let worth = EdgeWorth::at_rate(&steps, self.process.touch_up(), left, self.rate);
+        let touch_up = self.process.touch_up();
+        let worth = EdgeWorth::at_rate(&steps, touch_up, left, self.rate, aged.wear);
         // Lives that would have been called by now are called as soon as it runs.
         let else_called = |age: f64, on: Worth| {
             let uncalled = lives.longer_than(age / running.call_at);

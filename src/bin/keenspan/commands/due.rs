@@ -8,7 +8,7 @@ use crate::settings::Settings;
 use crate::unfit;
 use crate::words::reading;
 use clap::Args;
-use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, due};
+use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, WornNow, due_as_worn};
 use keenspan::lives::{AtWork, MachineState};
 use keenspan::logbook::Machine;
 use keenspan::logbook::read::Reading;
@@ -162,9 +162,10 @@ impl Due {
         if self.wood.is_asked() {
             ahead.push(recent);
         }
+        let worn = WornNow::of(&edge, Level::NINETY)?;
         let mut answers = Vec::new();
         for conditions in ahead {
-            match present.due(draws, &edge, &conditions.blend, meter)? {
+            match present.due(draws, (&edge, &worn), &conditions.blend, meter)? {
                 Some(answer) => answers.push(DueAhead {
                     conditions: conditions.words,
                     was_due_at: was_due_at(&answer, meter),
@@ -229,10 +230,12 @@ impl Present<'_> {
         meter: Option<MeterHours>,
     ) -> Result<Vec<(&'static str, DueAnswer)>, Failure> {
         let recent = self.recent().blend;
+        let worn = WornNow::of(edge, Level::NINETY)?;
         let answers = Contamination::ALL
             .par_iter()
             .map(|class| {
-                let answer = self.due(draws, edge, &recent.with(Some(*class), None), meter)?;
+                let blend = recent.with(Some(*class), None);
+                let answer = self.due(draws, (edge, &worn), &blend, meter)?;
                 Ok(answer.map(|answer| (class.word(), answer)))
             })
             .collect::<Vec<_>>();
@@ -244,20 +247,21 @@ impl Present<'_> {
     fn due(
         &self,
         draws: &Draws,
-        edge: &[AgedDraw],
+        (edge, worn): (&[AgedDraw], &WornNow),
         blend: &Blend,
         meter: Option<MeterHours>,
     ) -> Result<Option<DueAnswer>, Failure> {
         let asked = self.asked(blend);
+        let rates = draws.wear_rates(blend);
         let at_work = AtWorkIn {
             edge,
-            laws: &draws.under(&asked),
-            rates: &draws.wear_rates(blend),
+            laws: &draws.under_at(&asked, &rates),
+            rates: &rates,
             meter,
         };
         let costs = self.fitted.cycle_costs(self.machine)?;
         let evidence: Evidence = self.fitted.evidence(self.machine, &asked);
-        match due(at_work, &costs, Level::NINETY, &evidence) {
+        match due_as_worn(at_work, worn, &costs, &evidence) {
             Ok(answer) => Ok(Some(answer)),
             Err(DecisionError::RunUntilCalled { .. }) => Ok(None),
             Err(error) => Err(error.into()),

@@ -98,7 +98,7 @@ impl Job {
             log,
             machine,
             fitted,
-            draws: draws.thinned(PLANNED_WITH),
+            draws: draws.thinned(fitted.worth(PLANNED_WITH)),
             // With --fresh, whatever was on is not on any more.
             unfit: match self.fresh {
                 true => None,

@@ -23,7 +23,9 @@ use keenspan::views::{
 };
 use keenspan::wood::{Blend, Contamination, WoodMix, WoodState};
 use rayon::join;
+use rayon::prelude::*;
 use serde_json::{Map, Value, json};
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 /// Steps of a curve of the chance of dull.
@@ -104,6 +106,10 @@ impl Report {
             },
         );
         let interval = interval?;
+        let (dull, lines) = join(
+            || dull(drawn, log, &interval),
+            || lines(drawn, log, &interval),
+        );
         Ok(ReportPage {
             shop: log.shop.name.clone(),
             last_day: last_day(log),
@@ -112,8 +118,8 @@ impl Report {
             knives: knives?,
             learned: fitted.posterior.learned(&super::fit::rotors(log)),
             strikes: fitted.strikes.rates(),
-            dull: dull(drawn, log, &interval)?,
-            lines: lines(drawn, log, &interval),
+            dull: dull?,
+            lines,
             interval,
         })
     }
@@ -194,45 +200,58 @@ fn dull(
             classes: classes.collect::<Result<_, Failure>>()?,
         })
     };
-    log.machines.iter().map(of_machine).collect()
+    let curves: Vec<_> = log.machines.par_iter().map(of_machine).collect();
+    curves.into_iter().collect()
 }
 
 fn lines(drawn: &Drawn, log: &Logbook, interval: &IntervalReport) -> Vec<MachineLine> {
+    let mut stays: HashMap<&str, Vec<&Stay>> = HashMap::new();
+    for stay in &drawn.fitted.lives.stays {
+        stays.entry(&stay.machine).or_default().push(stay);
+    }
     let of_machine = |machine: &Machine| {
-        let told = interval
-            .machines
-            .iter()
-            .find(|it| it.machine == machine.name);
-        let best = told.and_then(|told| match &told.answer {
-            Recommended::At(answer) => Some(answer.interval.point),
-            Recommended::WhenCalled { .. } => None,
-        });
-        let mut stays: Vec<&Stay> = drawn
-            .fitted
-            .lives
-            .stays
-            .iter()
-            .filter(|stay| stay.machine == machine.name)
-            .collect();
-        stays.sort_by(|a, b| a.from.get().total_cmp(&b.from.get()));
+        let own = stays.get(machine.name.as_str());
+        let mut own = own.cloned().unwrap_or_default();
+        own.sort_by(|a, b| a.from.get().total_cmp(&b.from.get()));
+        let best = best_interval(drawn, machine, interval);
+        let line_of = |stay: &Stay| line_stay(drawn, stay, best.as_ref());
         MachineLine {
             machine: machine.name.clone(),
-            stays: stays
-                .into_iter()
-                .map(|stay| line_stay(drawn, machine, stay, best))
-                .collect(),
+            stays: own.into_iter().map(line_of).collect(),
         }
     };
-    log.machines.iter().map(of_machine).collect()
+    log.machines.par_iter().map(of_machine).collect()
 }
 
-fn line_stay(drawn: &Drawn, machine: &Machine, stay: &Stay, best: Option<MeterHours>) -> LineStay {
-    let fitted = &drawn.fitted;
-    let life = stay.life.map(|life| &fitted.lives.lives[life]);
-    let usual = fitted.usual(machine).blend;
-    let was_due = best
-        .zip(life)
-        .and_then(|(best, life)| drawn.few.equal_wear(best, &usual, &life.exposure.blend()?));
+/// The recommended interval, and each draw's wear rate in the wood that it is for.
+struct BestInterval {
+    hours: MeterHours,
+    rates: Vec<f64>,
+}
+
+/// `None` where no planned change pays.
+fn best_interval(
+    drawn: &Drawn,
+    machine: &Machine,
+    interval: &IntervalReport,
+) -> Option<BestInterval> {
+    let mut answers = interval.machines.iter();
+    let told = answers.find(|it| it.machine == machine.name)?;
+    match &told.answer {
+        Recommended::At(answer) => Some(BestInterval {
+            hours: answer.interval.point,
+            rates: drawn.few.wear_rates(&drawn.fitted.usual(machine).blend),
+        }),
+        Recommended::WhenCalled { .. } => None,
+    }
+}
+
+fn line_stay(drawn: &Drawn, stay: &Stay, best: Option<&BestInterval>) -> LineStay {
+    let life = stay.life.map(|life| &drawn.fitted.lives.lives[life]);
+    let was_due = best.zip(life).and_then(|(best, life)| {
+        let blend = life.exposure.blend()?;
+        drawn.few.equal_wear_by(best.hours, &best.rates, &blend)
+    });
     LineStay {
         set: stay.set.clone(),
         edge: stay.edge,

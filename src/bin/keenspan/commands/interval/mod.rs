@@ -11,6 +11,7 @@ use crate::words::{hours_between, hours_of_a_year};
 use clap::Args;
 use keenspan::decisions::{
     CycleCosts, DecisionError, IntervalAnswer, Question, Way, YearAhead, Years, recommend,
+    recommend_alone,
 };
 use keenspan::logbook::Machine;
 use keenspan::logbook::read::Reading;
@@ -219,9 +220,10 @@ impl Drawn {
             .map(|&(contamination, wood)| {
                 let blend = Blend::of(&WoodMix::parse(wood)?, contamination, WoodState::Green);
                 let draws = self.few.under(&self.fitted.asked(machine, blend));
-                let interval = match recommended(recommend(&draws, costs, question))? {
-                    Recommended::At(answer) => Some((answer.interval, answer.past_dull)),
-                    Recommended::WhenCalled { .. } => None,
+                let interval = match recommend_alone(&draws, costs, question.level) {
+                    Ok(interval) => Some(interval),
+                    Err(DecisionError::RunUntilCalled { .. }) => None,
+                    Err(error) => return Err(error.into()),
                 };
                 Ok(WoodInterval {
                     wood,

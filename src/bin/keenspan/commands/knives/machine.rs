@@ -9,7 +9,7 @@ use keenspan::decisions::{
 use keenspan::lives::{EdgeCondition, EdgeState, SetState, Sight};
 use keenspan::logbook::Machine;
 use keenspan::quantities::Level;
-use keenspan::wear::{Among, Asked, Draws, seeded};
+use keenspan::wear::{Asked, Draws, seeded};
 use keenspan::wood::Blend;
 
 /// A fit and its draws.
@@ -21,20 +21,16 @@ pub struct Drawn<'f> {
 impl<'f> Drawn<'f> {
     pub fn new(fitted: &'f Fitted, seed: u64) -> Self {
         let posterior = &fitted.posterior;
+        let count = fitted.worth(super::DRAWS);
         Self {
-            draws: posterior.draws(&fitted.strikes, super::DRAWS, &mut seeded(seed)),
+            draws: posterior.draws(&fitted.strikes, count, &mut seeded(seed)),
             fitted,
         }
     }
 
     /// Edges of this machine in wear hours.
     fn asked(&self, machine: &Machine, reground: bool) -> Asked {
-        Asked {
-            blend: Blend::reference(),
-            rotor: machine.rotor,
-            reground,
-            among: Among::of_machine(&self.fitted.lives.lives, &machine.name, reground),
-        }
+        self.fitted.asked_of(machine, Blend::reference(), reground)
     }
 
     pub fn machine(&self, machine: &Machine) -> Result<MachineKnives, Failure> {
