@@ -63,6 +63,7 @@ mod drift;
 mod due;
 mod fit;
 mod format;
+mod group_table;
 mod interval;
 mod job;
 mod knives;
@@ -87,6 +88,7 @@ pub use interval::{IntervalReport, MachineInterval, Recommended, TriedInterval, 
 pub use job::{JobReport, NamedJob, SetPartlyFresh, SetsReady};
 pub use knives::{KnivesReport, LookAgainstLog, SetKnives};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
+pub use group_table::GroupTable;
 pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};
 pub use reading::ReadingReport;
 pub use replacement::ReplacementReport;

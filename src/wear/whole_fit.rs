@@ -5,13 +5,14 @@ use super::Family;
 use super::WearError;
 use super::density::{Anchor, DensitySettings, WearDensity};
 use super::generator::seeded_stream;
+use super::fleet::GroupLife;
 use super::group_priors::WholePriors;
 use super::prior::{HalfNormal, NormalPrior, Prior, Priors};
 use super::records::EdgeRecords;
 use super::sample::{Draw, Health, Sample, SampleSettings, Summary};
 use super::strike_law::StrikeLaw;
 use crate::lives::Observation;
-use crate::quantities::MeterHours;
+use crate::quantities::{Estimate, Level, MeterHours};
 use rand::RngExt;
 
 /// The stream of random numbers that strike rates are drawn from, far from those of the other draws.
@@ -123,6 +124,31 @@ impl WholeFit {
     /// search ended, and no answer by itself.
     pub fn mode_of_shared(&self) -> &[f64] {
         &self.mode
+    }
+
+    /// What is known of each level of the group, of which `groups` has name and number of edges.
+    pub fn groups(&self, groups: &[(String, usize)]) -> Vec<GroupLife> {
+        let estimate = |quantity: &dyn Fn(&Draw) -> f64| {
+            let summary = self.sample.summary(quantity);
+            Estimate {
+                point: summary.mean,
+                lower: summary.quantiles[0],
+                upper: summary.quantiles[2],
+                level: Level::NINETY,
+            }
+        };
+        // The log of the median is location + effect + sigma ln(ln 2).
+        let below = |draw: &Draw| std::f64::consts::LN_2.ln() * draw.shared[self.log_sigma].exp();
+        let named = groups.iter().take(self.levels).enumerate();
+        named
+            .map(|(level, (name, edges))| GroupLife {
+                name: name.clone(),
+                edges: *edges,
+                effect: estimate(&|draw| draw.effects[level]),
+                median: estimate(&|draw| draw.shared[0] + draw.effects[level] + below(draw))
+                    .map(f64::exp),
+            })
+            .collect()
     }
 
     /// Every parameter by name: `log_eta`, `log_kappa`, `beta_` with each covariate, `b_` with the number of
