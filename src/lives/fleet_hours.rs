@@ -60,7 +60,8 @@ fn in_order(edges: &EdgeHours, order: &[u32]) -> EdgeHours {
     let mut segment_hours = Vec::with_capacity(edges.segment_hours.len());
     for edge in order {
         let segments = segments(&edges.ends, *edge as usize);
-        segment_rows.extend_from_slice(edges.segment_rows.get(segments.clone()).unwrap_or_default());
+        segment_rows
+            .extend_from_slice(edges.segment_rows.get(segments.clone()).unwrap_or_default());
         segment_hours.extend_from_slice(edges.segment_hours.get(segments).unwrap_or_default());
         ends.push(segment_rows.len());
     }

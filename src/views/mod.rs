@@ -84,11 +84,11 @@ pub use card::{
 pub use drift::{DriftChart, DriftReport, EdgeLabel};
 pub use due::{DueAhead, DueMark, DueReport, EdgeDue, MachineDue};
 pub use fit::{FitReport, MachineHabits};
+pub use group_table::GroupTable;
 pub use interval::{IntervalReport, MachineInterval, Recommended, TriedInterval, WoodInterval};
 pub use job::{JobReport, NamedJob, SetPartlyFresh, SetsReady};
 pub use knives::{KnivesReport, LookAgainstLog, SetKnives};
 pub use life_table::{LifeTableAnswer, LifeTableQuestion, QuantileRow};
-pub use group_table::GroupTable;
 pub use posterior_table::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable};
 pub use reading::ReadingReport;
 pub use replacement::ReplacementReport;

@@ -121,7 +121,10 @@ impl PosteriorSummary {
     fn trust(&self) -> String {
         let verdict = if !self.warnings.is_empty() {
             "Do not lean on these numbers before you have read what speaks against them"
-        } else if self.k_hat.is_none() && self.checked.is_none() && self.rows.iter().all(|row| row.rhat.is_none()) {
+        } else if self.k_hat.is_none()
+            && self.checked.is_none()
+            && self.rows.iter().all(|row| row.rhat.is_none())
+        {
             "Nothing vouches for these numbers"
         } else {
             "The computation holds up"
@@ -204,7 +207,9 @@ impl View for PosteriorTable {
         let rows = self.summary.rows.iter().filter(shown);
         rows.for_each(|known| text.push_str(&row(known)));
         if groups > MOST_GROUPS {
-            let sentence = format!("The {groups} rows b_ are left out here; --json has them, and --by-group FILE.csv tells them by name.");
+            let sentence = format!(
+                "The {groups} rows b_ are left out here; --json has them, and --by-group FILE.csv tells them by name."
+            );
             text.push_str(&format!("\n{}", wrapped_plain(&sentence)));
         }
         text.push_str(&format!("\n{}", set_in(MEANING, WIDTH)));

@@ -4,8 +4,8 @@
 use super::Family;
 use super::WearError;
 use super::density::{Anchor, DensitySettings, WearDensity};
-use super::generator::seeded_stream;
 use super::fleet::GroupLife;
+use super::generator::seeded_stream;
 use super::group_priors::WholePriors;
 use super::prior::{HalfNormal, NormalPrior, Prior, Priors};
 use super::records::EdgeRecords;

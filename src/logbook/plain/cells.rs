@@ -130,7 +130,10 @@ impl<'a> Cells<'a> {
         let written = self.text.as_bytes().get(begin..self.at)?;
         let point = written.iter().position(|byte| *byte == b'.');
         let after = written.get(point.map_or(written.len(), |point| point + 1)..)?;
-        let decimals = after.iter().take_while(|byte| byte.is_ascii_digit()).count();
+        let decimals = after
+            .iter()
+            .take_while(|byte| byte.is_ascii_digit())
+            .count();
         Some((value, decimals as i32, line))
     }
 

@@ -17,9 +17,7 @@ impl EdgeRunsText {
     pub fn header(group: &str, covariates: &[&str]) -> Self {
         let names: String = covariates.iter().map(|name| format!(",{name}")).collect();
         Self {
-            edges: format!(
-                "edge_id,{group},kind,struck,n_runs,sharp_run,dull_run,hours_total\n"
-            ),
+            edges: format!("edge_id,{group},kind,struck,n_runs,sharp_run,dull_run,hours_total\n"),
             runs: format!("edge_id,run,hours{names}\n"),
         }
     }

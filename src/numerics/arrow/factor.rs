@@ -110,7 +110,11 @@ impl ArrowFactor {
         let (size, lower) = (own.len(), &self.lower[entries]);
         let mut unit = vec![0.0; size];
         for row in coordinate - own.start..size {
-            let one = if row == coordinate - own.start { 1.0 } else { 0.0 };
+            let one = if row == coordinate - own.start {
+                1.0
+            } else {
+                0.0
+            };
             let known = (0..row).map(|k| lower[row + k * size] * unit[k]);
             unit[row] = (one - known.sum::<f64>()) / lower[row + row * size];
             own_variance += unit[row] * unit[row];

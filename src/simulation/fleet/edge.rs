@@ -37,8 +37,7 @@ enum End {
 impl<'p, 'd> WorkingEdge<'p, 'd> {
     pub(super) fn new(plan: &'p FleetPlan, effect: f64, dice: &'d mut Dice) -> Self {
         let truth = &plan.truth;
-        let log_life =
-            truth.log_eta + effect + dice.exponential().ln() * (-truth.log_kappa).exp();
+        let log_life = truth.log_eta + effect + dice.exponential().ln() * (-truth.log_kappa).exp();
         Self {
             life: log_life.exp(),
             strike: dice.exponential() / truth.strikes_per_hour,

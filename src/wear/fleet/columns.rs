@@ -66,7 +66,12 @@ impl FleetColumns {
         let whole = 0..fleet.edges.edges();
         let groups: Vec<(Option<usize>, Range<usize>)> = match fleet.groups.as_slice() {
             [] => vec![(None, whole)],
-            groups => groups.iter().cloned().enumerate().map(|(g, it)| (Some(g), it)).collect(),
+            groups => groups
+                .iter()
+                .cloned()
+                .enumerate()
+                .map(|(g, it)| (Some(g), it))
+                .collect(),
         };
         let (mut pieces, mut of_group) = (Vec::new(), Vec::new());
         for (group, edges) in groups {
@@ -94,7 +99,10 @@ impl FleetColumns {
     /// as there are; they are added up in one order.
     pub(super) fn pass(&self, place: Place, bends: bool) -> GroupSums {
         let width = self.shape.sums(bends);
-        let coefficients = place.shared.get(1..=self.shape.covariates).unwrap_or_default();
+        let coefficients = place
+            .shared
+            .get(1..=self.shape.covariates)
+            .unwrap_or_default();
         let rates = Rates::new(&self.fleet.edges.rows, coefficients);
         let mut by_piece = vec![0.0; width * self.pieces.len()];
         let into = by_piece.par_chunks_exact_mut(width).zip(&self.pieces);

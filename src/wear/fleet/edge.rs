@@ -50,7 +50,13 @@ pub(super) struct Segments<'s> {
 
 impl<'r> Kernel<'r> {
     /// `location` is that of the edges' group.
-    pub(super) fn new(rates: &'r Rates<'r>, shape: Shape, location: f64, log_shape: f64, bends: bool) -> Self {
+    pub(super) fn new(
+        rates: &'r Rates<'r>,
+        shape: Shape,
+        location: f64,
+        log_shape: f64,
+        bends: bool,
+    ) -> Self {
         let zeros = |length: usize| vec![0.0; length];
         Self {
             shape,
@@ -70,8 +76,16 @@ impl<'r> Kernel<'r> {
 
     /// Adds an edge to `sums`.
     #[inline]
-    pub(super) fn add(&mut self, dulling: Dulling, segments: Segments, moment: u32, sums: &mut [f64]) {
-        let (sharp, dull) = segments.rows.split_at(segments.sharp.min(segments.rows.len()));
+    pub(super) fn add(
+        &mut self,
+        dulling: Dulling,
+        segments: Segments,
+        moment: u32,
+        sums: &mut [f64],
+    ) {
+        let (sharp, dull) = segments
+            .rows
+            .split_at(segments.sharp.min(segments.rows.len()));
         let (sharp_hours, dull_hours) = segments.hours.split_at(sharp.len());
         self.sharp.fill(0.0);
         match dulling {
@@ -145,7 +159,8 @@ impl<'r> Kernel<'r> {
         for i in 0..shape.covariates {
             sums[shape.bend(1 + i, last)] += first * self.z[1 + i];
             for j in i..shape.covariates {
-                let bend = self.sharp[product] / self.sharp[0] - self.log_wear[i] * self.log_wear[j];
+                let bend =
+                    self.sharp[product] / self.sharp[0] - self.log_wear[i] * self.log_wear[j];
                 sums[shape.bend(1 + i, 1 + j)] += by * bend;
                 product += 1;
             }
@@ -186,7 +201,10 @@ impl<'r> Kernel<'r> {
         let (zz, zg, gg) = (q_bend - h, q_bend * e, q_bend * e * e - q * e * (e - 1.0));
         let mut next = 1 + d;
         for i in 0..d {
-            let (to_z, to_g) = (zz * self.z[i] + zg * self.g[i], zg * self.z[i] + gg * self.g[i]);
+            let (to_z, to_g) = (
+                zz * self.z[i] + zg * self.g[i],
+                zg * self.z[i] + gg * self.g[i],
+            );
             for j in i..d {
                 sums[next] += to_z * self.z[j] + to_g * self.g[j];
                 next += 1;
@@ -201,7 +219,14 @@ impl<'r> Kernel<'r> {
     }
 
     /// Second slopes by coefficients of the log of wear and of its gain.
-    fn bends_between(&self, wear: f64, ratio: f64, all: f64, [by_wear, by_gain]: [f64; 2], sums: &mut [f64]) {
+    fn bends_between(
+        &self,
+        wear: f64,
+        ratio: f64,
+        all: f64,
+        [by_wear, by_gain]: [f64; 2],
+        sums: &mut [f64],
+    ) {
         let mut product = 1 + self.shape.covariates;
         for i in 0..self.shape.covariates {
             let (wear_i, gain_i) = (self.log_wear[i], self.log_gain[i]);

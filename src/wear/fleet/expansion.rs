@@ -145,7 +145,10 @@ impl Expansion {
             .map(|((mean, variance), (top, width))| (mean - top, variance - width * width))
             .collect();
         let squares = |(mean, variance): (f64, f64)| mean * mean + variance;
-        let tilt = integrated.effects.iter().zip(point.iter().skip(density.corner()));
+        let tilt = integrated
+            .effects
+            .iter()
+            .zip(point.iter().skip(density.corner()));
         let tilt: f64 = tilt
             .zip(&widths)
             .map(|((own, top), width)| squares(*own) - squares((*top, width * width)))
@@ -183,5 +186,9 @@ impl Expansion {
 fn widths(precision: &Arrow, corner: usize) -> Vec<f64> {
     use crate::numerics::newton::Curvature;
     let diagonal = precision.diagonal();
-    diagonal.iter().skip(corner).map(|own| own.max(1e-300).sqrt().recip()).collect()
+    diagonal
+        .iter()
+        .skip(corner)
+        .map(|own| own.max(1e-300).sqrt().recip())
+        .collect()
 }

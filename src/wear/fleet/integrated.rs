@@ -56,7 +56,8 @@ impl FleetDensity<'_> {
             };
             let width = widths.get(group).copied().unwrap_or(spread);
             let at = |offset: &f64| effect + offset * width;
-            let log = |(sums, offset): (&&[f64], &f64)| sums[0] - 0.5 * (at(offset) / spread).powi(2);
+            let log =
+                |(sums, offset): (&&[f64], &f64)| sums[0] - 0.5 * (at(offset) / spread).powi(2);
             let logs: Vec<f64> = here.iter().zip(&offsets).map(log).collect();
             let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             let total: f64 = logs.iter().map(|log| (log - most).exp()).sum();
@@ -64,17 +65,28 @@ impl FleetDensity<'_> {
             whole.value += most + (total * width * STEP / spread).ln();
             let weighed = || weights.iter().zip(&offsets);
             let mean: f64 = weighed().map(|(w, offset)| w * at(offset)).sum();
-            let variance = weighed().map(|(w, offset)| w * (at(offset) - mean).powi(2)).sum();
+            let variance = weighed()
+                .map(|(w, offset)| w * (at(offset) - mean).powi(2))
+                .sum();
             whole.effects.push((mean, variance));
-            weights.iter().zip(&here).for_each(|(w, sums)| whole.add(*w, sums));
-            let slope = here.get(middle).map_or(0.0, |sums| sums[self.columns.shape.slope(0)]);
+            weights
+                .iter()
+                .zip(&here)
+                .for_each(|(w, sums)| whole.add(*w, sums));
+            let slope = here
+                .get(middle)
+                .map_or(0.0, |sums| sums[self.columns.shape.slope(0)]);
             whole.effect_slopes.push(slope - effect / (spread * spread));
         }
         whole
     }
 
     fn priors_at(&self, shared: &[f64]) -> Integrated {
-        let laws = self.priors.iter().zip(shared).map(|(prior, x)| prior.log_density(*x));
+        let laws = self
+            .priors
+            .iter()
+            .zip(shared)
+            .map(|(prior, x)| prior.log_density(*x));
         let laws: Vec<(f64, f64, f64)> = laws.collect();
         Integrated {
             value: laws.iter().map(|(value, _, _)| value).sum(),

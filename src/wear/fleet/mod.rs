@@ -112,7 +112,9 @@ impl FleetFit {
             });
         }
         let coefficients = priors.beta.iter().map(|(_, prior)| *prior);
-        let shared = std::iter::once(priors.log_eta).chain(coefficients).chain([priors.log_kappa]);
+        let shared = std::iter::once(priors.log_eta)
+            .chain(coefficients)
+            .chain([priors.log_kappa]);
         let density = FleetDensity::new(FleetColumns::new(fleet), shared.collect(), told);
         let law = HalfNormal::new(priors.sigma_b)?;
         let (expansion, spreads) = expanded(&density, law)?;
@@ -143,7 +145,9 @@ impl FleetFit {
     /// Whether [`FleetFit::fall`] is that of a law near enough to a normal one.
     pub fn is_trustworthy(&self) -> bool {
         let normal = 0.5 * LOOKED_AT * LOOKED_AT;
-        self.fall.iter().all(|fall| FALLS.contains(&(fall / normal)))
+        self.fall
+            .iter()
+            .all(|fall| FALLS.contains(&(fall / normal)))
     }
 }
 
@@ -187,12 +191,17 @@ fn fall(density: &FleetDensity, expansion: &Expansion) -> Result<[f64; 2], WearE
     let law = law.ok_or(WearError::NotSettled { iterations: 0 })?;
     let corner = density.corner();
     let each = LOOKED_AT / (corner as f64).sqrt();
-    let scores = DVector::from_fn(expansion.point.len(), |i, _| if i < corner { each } else { 0.0 });
+    let scores = DVector::from_fn(
+        expansion.point.len(),
+        |i, _| if i < corner { each } else { 0.0 },
+    );
     // Where the parameters move the effects' own places move along.
     let step = law.factor.spread_out(&scores);
     let value = |sign: f64| {
         let point = &expansion.point + sign * &step;
-        density.integrated(point.as_slice(), &expansion.widths, expansion.spread).value
+        density
+            .integrated(point.as_slice(), &expansion.widths, expansion.spread)
+            .value
     };
     Ok([-1.0, 1.0].map(|sign| expansion.value - value(sign)))
 }
@@ -215,7 +224,11 @@ fn rows(
         normal("log_eta".to_string(), summed.shared[0]),
         normal("log_kappa".to_string(), summed.shared[shape]),
     ];
-    for (name, known) in edges.covariate_names.iter().zip(summed.shared.iter().skip(1)) {
+    for (name, known) in edges
+        .covariate_names
+        .iter()
+        .zip(summed.shared.iter().skip(1))
+    {
         rows.push(normal(format!("beta_{name}"), *known));
     }
     for (number, known) in (1..).zip(&summed.effects) {

@@ -81,7 +81,9 @@ impl SpreadLaw {
     pub(super) fn of_spread(&self, of: impl Fn(f64) -> f64) -> (f64, f64) {
         let points = || self.logs.iter().map(|log| of(*log)).zip(&self.weights);
         let mean: f64 = points().map(|(value, weight)| weight * value).sum();
-        let variance: f64 = points().map(|(value, weight)| weight * (value - mean).powi(2)).sum();
+        let variance: f64 = points()
+            .map(|(value, weight)| weight * (value - mean).powi(2))
+            .sum();
         (mean, variance.sqrt())
     }
 
@@ -111,7 +113,10 @@ mod tests {
     fn quantiles_are_those_of_the_law_that_the_points_stand_for() {
         // A normal law of the log about -1.4 with standard deviation 0.1.
         let logs: Vec<f64> = (0..25).map(|i| -1.85 + 0.0375 * f64::from(i)).collect();
-        let heights: Vec<f64> = logs.iter().map(|x| (-0.5 * ((x + 1.4) / 0.1_f64).powi(2)).exp()).collect();
+        let heights: Vec<f64> = logs
+            .iter()
+            .map(|x| (-0.5 * ((x + 1.4) / 0.1_f64).powi(2)).exp())
+            .collect();
         let total: f64 = heights.iter().sum();
         let law = SpreadLaw {
             weights: heights.iter().map(|h| h / total).collect(),

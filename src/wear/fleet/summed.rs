@@ -60,7 +60,10 @@ impl Summed {
             }
             add_effects(density, expansion, &law, *weight, &mut effects);
         }
-        let (effects, log_medians) = effects.into_iter().map(|(b, m)| (b.told(), m.told())).unzip();
+        let (effects, log_medians) = effects
+            .into_iter()
+            .map(|(b, m)| (b.told(), m.told()))
+            .unzip();
         Ok(Self {
             shared: shared.into_iter().map(Mixed::told).collect(),
             effects,
@@ -83,7 +86,9 @@ fn add_effects(
     let mut median = nothing.clone();
     (median[0], median[last]) = (1.0, -below);
     let beyond = expansion.beyond.iter();
-    for (group, ((effect, log_median), (mean, variance))) in effects.iter_mut().zip(beyond).enumerate() {
+    for (group, ((effect, log_median), (mean, variance))) in
+        effects.iter_mut().zip(beyond).enumerate()
+    {
         let place = law.mean[corner + group] + mean;
         let own = law.factor.variance_of(&nothing, group) + variance;
         effect.add(weight, place, own);

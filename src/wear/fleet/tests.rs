@@ -53,10 +53,20 @@ fn slopes_are_those_of_the_value() {
         };
         let (up, down) = (moved(1e-5), moved(-1e-5));
         let slope = |place: usize| (up[place] - down[place]) / 2e-5;
-        assert_relative_eq!(here[shape.slope(i)], slope(0), max_relative = 1e-8, epsilon = 1e-8);
+        assert_relative_eq!(
+            here[shape.slope(i)],
+            slope(0),
+            max_relative = 1e-8,
+            epsilon = 1e-8
+        );
         for j in i..4 {
             let bend = here[shape.bend(i, j)];
-            assert_relative_eq!(bend, slope(shape.slope(j)), max_relative = 1e-7, epsilon = 1e-7);
+            assert_relative_eq!(
+                bend,
+                slope(shape.slope(j)),
+                max_relative = 1e-7,
+                epsilon = 1e-7
+            );
         }
     }
 }
@@ -75,13 +85,22 @@ fn the_value_is_that_of_the_plain_formulas() {
     let h = hazard(exact, one);
     let sharp = 4.0 * b + 2.5 * c;
     let survived = |wear: f64, effect: f64| (-hazard(wear, effect)).exp();
-    let value = (k / exact * h).ln() - h + b.ln()
+    let value = (k / exact * h).ln() - h
+        + b.ln()
         + (survived(sharp, one) - survived(sharp + 3.0 * a, one)).ln()
         - hazard(9.0 * c, one)
         + (1.0 - survived(7.0 * a + 2.0 * b, two)).ln()
         + (survived(12.0 * c, two) - survived(12.001 * c, two)).ln();
     let shared = &shared;
-    let sums = columns.pass(Place { shared, effects: &effects }, false).total();
+    let sums = columns
+        .pass(
+            Place {
+                shared,
+                effects: &effects,
+            },
+            false,
+        )
+        .total();
     assert_relative_eq!(sums[0], value, max_relative = 1e-11);
 }
 
@@ -92,14 +111,23 @@ fn effects_are_integrated_out() {
     let density = FleetDensity::new(FleetColumns::new(few()), priors.clone(), &|| {});
     let (spread, shared) = (0.25, [2.4, 0.4, 0.7, 0.6]);
     let rule = crate::numerics::GaussLegendre::<64>::new();
-    let mut plain: f64 = priors.iter().zip(shared).map(|(p, x)| p.log_density(x).0).sum();
+    let mut plain: f64 = priors
+        .iter()
+        .zip(shared)
+        .map(|(p, x)| p.log_density(x).0)
+        .sum();
     for group in 0..2 {
         let likelihood = |b: f64| {
-            let place = Place { shared: &shared, effects: &[b, b] };
+            let place = Place {
+                shared: &shared,
+                effects: &[b, b],
+            };
             let sums = density.columns.pass(place, false);
             sums.groups().nth(group).map_or(0.0, |sums| sums[0])
         };
-        let integral = rule.integrate(-2.5, 2.5, |b| (likelihood(b) - 0.5 * (b / spread).powi(2)).exp());
+        let integral = rule.integrate(-2.5, 2.5, |b| {
+            (likelihood(b) - 0.5 * (b / spread).powi(2)).exp()
+        });
         plain += (integral / spread).ln();
     }
     let point = [&shared[..], &[0.02, -0.01]].concat();

@@ -35,7 +35,13 @@ impl Builder {
 
     /// One more run of this edge, which was sharp by the end of run `sharp` and dull by that of run `dull`.
     #[inline]
-    pub(super) fn run(&mut self, number: usize, row: u32, hours: f64, (sharp, dull): (usize, usize)) {
+    pub(super) fn run(
+        &mut self,
+        number: usize,
+        row: u32,
+        hours: f64,
+        (sharp, dull): (usize, usize),
+    ) {
         self.hours.hours += hours;
         self.hours.runs += 1;
         let within = number <= sharp.max(dull);
@@ -46,7 +52,11 @@ impl Builder {
             self.turns_dull();
         }
         self.last = row;
-        let this = self.hours.segment_rows.get(self.phase..).unwrap_or_default();
+        let this = self
+            .hours
+            .segment_rows
+            .get(self.phase..)
+            .unwrap_or_default();
         match this.iter().position(|known| *known == row) {
             Some(place) => {
                 if let Some(sum) = self.hours.segment_hours.get_mut(self.phase + place) {

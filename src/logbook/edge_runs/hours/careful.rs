@@ -97,7 +97,12 @@ impl Stream<'_> {
             return Err(told(std::mem::take(&mut self.faults)));
         }
         own.sort_by_key(|run| (run.number, run.line));
-        runs::check_numbers(&self.runs.place, &own, self.runs.columns.run, &mut self.faults);
+        runs::check_numbers(
+            &self.runs.place,
+            &own,
+            self.runs.columns.run,
+            &mut self.faults,
+        );
         let check = Check {
             edges: &self.edges,
             row: &edge,
@@ -105,7 +110,10 @@ impl Stream<'_> {
         };
         match check.joined(&self.runs, None, &mut self.faults) {
             Some(Ok(mut joined)) => {
-                joined.level = edge.group.as_deref().map(|name| self.levels.number(name) as usize);
+                joined.level = edge
+                    .group
+                    .as_deref()
+                    .map(|name| self.levels.number(name) as usize);
                 self.builder.push(&joined);
             }
             Some(Err(unused)) => self.builder.hours.set_aside.push(unused),

@@ -15,7 +15,11 @@ pub(super) struct Levels {
 impl Levels {
     /// The number of a name, a new one where it has not come before.
     pub(super) fn number(&mut self, name: &str) -> u32 {
-        if self.names.get(self.last as usize).is_some_and(|last| last == name) {
+        if self
+            .names
+            .get(self.last as usize)
+            .is_some_and(|last| last == name)
+        {
             return self.last;
         }
         self.last = match self.numbers.get(name) {

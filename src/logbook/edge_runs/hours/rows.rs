@@ -46,7 +46,9 @@ impl CovariateRows {
     /// One of them.
     pub fn row(&self, number: u32) -> &[f64] {
         let start = number as usize * self.width;
-        self.values.get(start..start + self.width).unwrap_or_default()
+        self.values
+            .get(start..start + self.width)
+            .unwrap_or_default()
     }
 
     /// All of them in order.

@@ -46,7 +46,11 @@ impl Segments {
             fields: table.json(),
             warnings: table.warnings(),
             units: settings.units.unwrap_or_default(),
-            status: if fit.is_trustworthy() { ANSWERED } else { NO_ANSWER },
+            status: if fit.is_trustworthy() {
+                ANSWERED
+            } else {
+                NO_ANSWER
+            },
         }))
     }
 }
@@ -64,7 +68,9 @@ fn summary(fit: &FleetFit) -> PosteriorSummary {
         "two standard deviations away the log density falls by {below:.2} and {above:.2}, that of a normal law by 2"
     );
     let trusted = fit.is_trustworthy();
-    let doubt = format!("The posterior is far from a normal law, which stands for it here: {fell}. --posterior nuts samples it");
+    let doubt = format!(
+        "The posterior is far from a normal law, which stands for it here: {fell}. --posterior nuts samples it"
+    );
     let row = |row: &FleetRow| PosteriorRow {
         name: row.name.clone(),
         mean: row.mean,
@@ -89,7 +95,9 @@ fn fitted_edges(table: &EdgeHours) -> FittedEdges {
     let levels = table.levels.len();
     FittedEdges {
         found: table.edges_found(),
-        set_aside: aside.map(|edge| (edge.id.clone(), edge.reason.to_string())).collect(),
+        set_aside: aside
+            .map(|edge| (edge.id.clone(), edge.reason.to_string()))
+            .collect(),
         runs: table.runs,
         covariates: table.covariate_names.clone(),
         group: table.group_name.clone().map(|name| (name, levels)),

@@ -161,9 +161,17 @@ fn summary(fit: &WholeFit) -> PosteriorSummary {
 
 /// Name and number of edges of each level.
 fn groups(table: &EdgeRuns) -> Vec<(String, usize)> {
-    let edges = |level: usize| table.edges.iter().filter(|it| it.level == Some(level)).count();
+    let edges = |level: usize| {
+        table
+            .edges
+            .iter()
+            .filter(|it| it.level == Some(level))
+            .count()
+    };
     let levels = table.levels.iter().enumerate();
-    levels.map(|(level, name)| (name.clone(), edges(level))).collect()
+    levels
+        .map(|(level, name)| (name.clone(), edges(level)))
+        .collect()
 }
 
 pub(super) fn read_priors(file: &Path, covariates: &[String]) -> Result<WholePriors, Failure> {

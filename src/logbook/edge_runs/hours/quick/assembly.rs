@@ -50,7 +50,10 @@ impl<'f> Assembly<'f> {
     }
 
     fn runs(&mut self, edge: &Together, runs: &[QuickRun], numbers: &[u32]) -> Option<()> {
-        let goes_on = self.open.as_ref().is_some_and(|open| open.facts.name == edge.name);
+        let goes_on = self
+            .open
+            .as_ref()
+            .is_some_and(|open| open.facts.name == edge.name);
         if !goes_on {
             self.close()?;
             let facts = self.facts.next().filter(|facts| facts.name == edge.name)?;

@@ -66,9 +66,13 @@ impl EdgePiece {
     pub(super) fn append(&mut self, piece: Self) {
         let names = piece.levels.names().iter();
         let numbers: Vec<u32> = names.map(|name| self.levels.number(name)).collect();
-        self.facts.extend(piece.facts.into_iter().map(|facts| EdgeFacts {
-            level: facts.level.and_then(|level| numbers.get(level as usize).copied()),
-            ..facts
+        self.facts.extend(piece.facts.into_iter().map(|facts| {
+            EdgeFacts {
+                level: facts
+                    .level
+                    .and_then(|level| numbers.get(level as usize).copied()),
+                ..facts
+            }
         }));
     }
 

@@ -27,17 +27,22 @@ pub(super) fn read(
     group: Option<&str>,
     told: &(dyn Fn(u64) + Sync),
 ) -> Result<Option<EdgeHours>, EdgeRunsReadError> {
-    let mut faults = Faults::default();
-    let edge_heading = edge_file::heading(edges, group, &mut faults)?;
-    let run_heading = run_file::heading(runs, &mut faults)?;
-    let (Some((edge_table, _)), Some((run_table, _))) = (edge_heading, run_heading) else {
-        return Ok(None);
-    };
-    if faults.count() > 0 {
-        return Ok(None);
-    }
     let read = Read { told, piece: PIECE };
-    Ok(read.tables(edges, &edge_table, runs, &run_table))
+    read.files(edges, runs, group)
+}
+
+#[cfg(test)]
+pub(super) fn in_pieces(
+    edges: &Path,
+    runs: &Path,
+    group: Option<&str>,
+    piece: u64,
+) -> Result<Option<EdgeHours>, EdgeRunsReadError> {
+    Read {
+        told: &|_| {},
+        piece,
+    }
+    .files(edges, runs, group)
 }
 
 /// How files are read.
@@ -47,6 +52,24 @@ struct Read<'t> {
 }
 
 impl Read<'_> {
+    fn files(
+        &self,
+        edges: &Path,
+        runs: &Path,
+        group: Option<&str>,
+    ) -> Result<Option<EdgeHours>, EdgeRunsReadError> {
+        let mut faults = Faults::default();
+        let edge_heading = edge_file::heading(edges, group, &mut faults)?;
+        let run_heading = run_file::heading(runs, &mut faults)?;
+        let (Some((edge_table, _)), Some((run_table, _))) = (edge_heading, run_heading) else {
+            return Ok(None);
+        };
+        if faults.count() > 0 {
+            return Ok(None);
+        }
+        Ok(self.tables(edges, &edge_table, runs, &run_table))
+    }
+
     fn tables(
         &self,
         edge_file: &Path,
@@ -106,7 +129,11 @@ impl Read<'_> {
             return None;
         }
         let first = first_line(file)?;
-        Some((first..metadata.len()).step_by(self.piece as usize).collect())
+        Some(
+            (first..metadata.len())
+                .step_by(self.piece as usize)
+                .collect(),
+        )
     }
 
     fn pieces<T: Send>(

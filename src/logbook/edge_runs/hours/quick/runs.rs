@@ -121,7 +121,8 @@ impl Plan {
                 Role::Covariate(j) => (*covariates.get_mut(*j)?, ended) = cells.number(None)?,
             }
         }
-        let fits = ended && !name.is_empty() && number >= 1 && (0.0..f64::INFINITY).contains(&hours);
+        let fits =
+            ended && !name.is_empty() && number >= 1 && (0.0..f64::INFINITY).contains(&hours);
         fits.then_some((
             name,
             number,
