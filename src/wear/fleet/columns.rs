@@ -103,7 +103,7 @@ impl FleetColumns {
             .shared
             .get(1..=self.shape.covariates)
             .unwrap_or_default();
-        let rates = Rates::new(&self.fleet.edges.rows, coefficients);
+        let rates = Rates::new(&self.fleet.edges.rows, coefficients, bends);
         let mut by_piece = vec![0.0; width * self.pieces.len()];
         let into = by_piece.par_chunks_exact_mut(width).zip(&self.pieces);
         into.for_each(|(sums, piece)| self.piece(piece, &rates, place, bends, sums));

@@ -12,7 +12,7 @@ use crate::wear::WearError;
 use nalgebra::DVector;
 
 /// How closely the top is found, as the square of a distance in standard errors.
-const DECREMENT: f64 = 1e-10;
+const DECREMENT: f64 = 1e-6;
 /// Steps from the joint top to that of the integrated density; each is nearer by as many times as a group has edges.
 const MOST_STEPS: usize = 12;
 
@@ -80,13 +80,13 @@ impl Expansion {
         })
     }
 
-    /// Expanded at the top of the density of the parameters with the effects integrated out.
+    /// Expanded at the top of the density of the parameters with the effects integrated out, from a start near it.
     pub(super) fn settled(
         density: &FleetDensity,
         spread: f64,
         start: DVector<f64>,
     ) -> Result<Self, WearError> {
-        let mut point = Self::rough(density, spread, start)?.point;
+        let mut point = start;
         let (factor, widths) = Self::curvature(density, &point, spread)?;
         let mut steps = 0;
         loop {

@@ -47,7 +47,7 @@ use summed::Summed;
 /// Tables of fewer edges are better drawn from: [`super::WholeFit`] weighs what this leaves out.
 pub const FLEET_FROM: usize = 20_000;
 /// Passes over the edges that a fit takes, roughly: for whoever shows how far it is.
-pub const FLEET_PASSES: usize = 70;
+pub const FLEET_PASSES: usize = 60;
 /// Times that the fit is made anew round the spread that it found, and what is near enough, in standard deviations.
 const ROUNDS: usize = 6;
 const NEAR: f64 = 0.3;
@@ -159,7 +159,8 @@ fn expanded(
     let mut spread = prior.quantile(0.5);
     let mut point = density.centres();
     if density.groups() == 0 {
-        let expansion = Expansion::settled(density, spread, point)?;
+        let near = Expansion::rough(density, spread, point)?.point;
+        let expansion = Expansion::settled(density, spread, near)?;
         let certain = SpreadLaw {
             logs: vec![spread.ln()],
             weights: vec![1.0],

@@ -11,16 +11,24 @@ pub(super) struct Rates<'r> {
     shape: Shape,
     rows: &'r CovariateRows,
     coefficients: &'r [f64],
-    /// For each row the rate, then rate times each covariate, then rate times each product of two.
+    /// Whether second slopes are wanted.
+    bends: bool,
+    /// For each row the rate, then rate times each covariate, then, if second slopes are wanted, rate times each product
+    /// of two.
     table: Option<Vec<f64>>,
 }
 
 impl<'r> Rates<'r> {
-    pub(super) fn new(rows: &'r CovariateRows, coefficients: &'r [f64]) -> Self {
-        Self::with_table(rows, coefficients, rows.len() <= MOST)
+    pub(super) fn new(rows: &'r CovariateRows, coefficients: &'r [f64], bends: bool) -> Self {
+        Self::with_table(rows, coefficients, bends, rows.len() <= MOST)
     }
 
-    fn with_table(rows: &'r CovariateRows, coefficients: &'r [f64], table: bool) -> Self {
+    fn with_table(
+        rows: &'r CovariateRows,
+        coefficients: &'r [f64],
+        bends: bool,
+        table: bool,
+    ) -> Self {
         let shape = Shape {
             covariates: coefficients.len(),
         };
@@ -28,6 +36,7 @@ impl<'r> Rates<'r> {
             shape,
             rows,
             coefficients,
+            bends,
             table: None,
         };
         if table {
@@ -41,9 +50,10 @@ impl<'r> Rates<'r> {
         rates
     }
 
-    /// Sums of a segment: wear, its slopes, its second slopes row by row from the diagonal on.
+    /// Sums of a segment: wear, its slopes, and if wanted its second slopes row by row from the diagonal on.
     pub(super) fn width(&self) -> usize {
-        1 + self.shape.covariates + self.shape.products()
+        let products = if self.bends { self.shape.products() } else { 0 };
+        1 + self.shape.covariates + products
     }
 
     /// The log of a row's rate.
@@ -67,6 +77,9 @@ impl<'r> Rates<'r> {
         };
         add(wear);
         x.iter().for_each(|x| add(wear * x));
+        if !self.bends {
+            return;
+        }
         for (j, one) in x.iter().enumerate() {
             x.iter().skip(j).for_each(|other| add(wear * one * other));
         }
@@ -106,7 +119,7 @@ mod tests {
             .collect();
         assert_eq!(numbers, [0, 1, 0]);
         let sums = |table: bool| {
-            let rates = Rates::with_table(&rows, &[0.3, -0.8], table);
+            let rates = Rates::with_table(&rows, &[0.3, -0.8], true, table);
             let mut sums = vec![0.0; rates.width()];
             rates.add(&numbers, &[2.0, 3.0, 1.5], &mut sums);
             sums
