@@ -131,6 +131,7 @@ fn run(folder: &Path, threads: usize) -> Run {
 
 /// Writes both tables and the priors; how many runs there are.
 fn written(plan: &FleetPlan, folder: &Path) -> usize {
+    std::fs::create_dir_all(folder).expect("a folder");
     std::fs::write(folder.join("priors.toml"), PRIORS).expect("a writable folder");
     let file = |name: &str| BufWriter::new(File::create(folder.join(name)).expect("a file"));
     let (mut edges, mut runs) = (file("edges.csv"), file("runs.csv"));
