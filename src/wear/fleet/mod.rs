@@ -45,7 +45,7 @@ use spread::SpreadLaw;
 use summed::Summed;
 
 /// Tables of fewer edges are better drawn from: [`super::WholeFit`] weighs what this leaves out.
-pub const FLEET_FROM: usize = 20_000;
+pub const FLEET_FROM: usize = 10_000;
 /// Passes over the edges that a fit takes, roughly: for whoever shows how far it is.
 pub const FLEET_PASSES: usize = 60;
 /// Times that the fit is made anew round the spread that it found, and what is near enough, in standard deviations.

@@ -27,7 +27,7 @@ use std::sync::Arc;
 ///
 /// With --segments, FILE holds edges and RUNS what each of them went through; the answer is the posterior of
 /// the whole hierarchical model under the priors of --priors. There a positive coefficient wears faster. Tables
-/// of 20,000 edges and more are read as a stream and fitted without draws, unless --posterior nuts.
+/// of 10,000 edges and more are read as a stream and fitted without draws, unless --posterior nuts.
 #[derive(Debug, Args)]
 pub struct Lifedata {
     /// The table
