@@ -62,7 +62,7 @@ impl<'p, 'd> WorkingEdge<'p, 'd> {
             struck = end == End::Struck;
             let done = self.runs.len();
             dull |= end == End::Dull;
-            let looked = done % between == 0 || done >= longest;
+            let looked = done.is_multiple_of(between) || done >= longest;
             match end {
                 End::Dull if attended => break EdgeSeen::Exact { dull_run: done },
                 End::Struck if attended => break EdgeSeen::Right { sharp_run: done },
