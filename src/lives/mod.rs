@@ -14,7 +14,7 @@
 //!                                                              unfit; fleet: machines and sets by name)
 //! ```
 //!
-//! `run_lives` puts lives together from plain tables of edges and runs instead.
+//! `run_lives` puts lives together from plain tables of edges and runs instead, `fleet_hours` from tables of millions.
 //!
 //! # Examples
 //!
@@ -50,6 +50,7 @@ mod edge_life;
 mod edges_left;
 mod exposure;
 mod fleet;
+mod fleet_hours;
 mod gather;
 mod hearsay;
 mod increasing;
@@ -75,11 +76,12 @@ mod timeline;
 mod unfit;
 mod usual_mix;
 
-pub use crate::logbook::Rotor;
+pub use crate::logbook::{CovariateRows, Dulling, EdgeHours, Rotor};
 pub use build::{Lives, edge_lives};
 pub use damage::Doubt;
 pub use edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending};
 pub use exposure::{Exposure, Segment, TouchUp};
+pub use fleet_hours::{FleetHours, fleet_hours};
 pub use note::{EdgeName, Matter, Note, Record};
 pub use observation::{Look, Noticed, Observation, Sight};
 pub use pace::{hours_per_day, hours_per_load};

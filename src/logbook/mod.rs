@@ -52,6 +52,7 @@ mod knife_set;
 mod life_table;
 mod machine;
 mod own_conditions;
+mod plain;
 mod problem;
 pub mod read;
 mod row_with_mark;
@@ -65,8 +66,8 @@ pub use costs::{CostEntries, CostItem};
 pub use days::{DayFault, ImpossibleDay, impossible_days};
 pub use edge_event::{EdgeEvent, EventKind};
 pub use edge_runs::{
-    EdgeRun, EdgeRuns, EdgeRunsProblem, EdgeRunsReadError, EdgeSeen, EdgeWithRuns, UnusedEdge,
-    read_edge_runs,
+    CovariateRows, Dulling, EdgeHours, EdgeRun, EdgeRuns, EdgeRunsProblem, EdgeRunsReadError,
+    EdgeSeen, EdgeWithRuns, UnusedEdge, has_lines, read_edge_hours, read_edge_runs,
 };
 pub use extras::{ExtraColumns, Extras, RowKey};
 pub use files::{Column, LogFile};

@@ -9,6 +9,7 @@
 //! edge        one edge wearing, hour by hour
 //! plan        how a crew works, and what it writes down
 //! crew        many edges at once, straight to edge lives: for calibration     (written: what it says)
+//! fleet       tables of edges and runs of any size, machine by machine
 //! demo        three seasons of a parks crew, day by day, with the mess of a real log
 //! ```
 //!
@@ -32,6 +33,7 @@ mod crew;
 mod demo;
 mod dice;
 mod edge;
+mod fleet;
 mod groups;
 mod parameters;
 mod plan;
@@ -40,6 +42,7 @@ mod written;
 
 pub use crew::{InventedCrew, crew, invented_crew};
 pub use demo::{DEMO_SEED, demo_files, demo_logbook};
+pub use fleet::{FLEET_COVARIATES, FleetMachine, FleetPlan, FleetTruth};
 pub use groups::{GroupEffects, GroupSpreads};
 pub use plan::{CrewPlan, DirtSlips, Fault, OwnCondition};
 pub use truth::{Effects, StrikeRates, Truth};

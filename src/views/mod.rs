@@ -63,6 +63,7 @@ mod drift;
 mod due;
 mod fit;
 mod format;
+mod group_table;
 mod interval;
 mod job;
 mod knives;
@@ -83,6 +84,7 @@ pub use card::{
 pub use drift::{DriftChart, DriftReport, EdgeLabel};
 pub use due::{DueAhead, DueMark, DueReport, EdgeDue, MachineDue};
 pub use fit::{FitReport, MachineHabits};
+pub use group_table::GroupTable;
 pub use interval::{IntervalReport, MachineInterval, Recommended, TriedInterval, WoodInterval};
 pub use job::{JobReport, NamedJob, SetPartlyFresh, SetsReady};
 pub use knives::{KnivesReport, LookAgainstLog, SetKnives};

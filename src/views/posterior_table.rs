@@ -45,12 +45,14 @@ pub struct FittedEdges {
 /// What a fit hands over to be shown.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct PosteriorSummary {
-    /// How the posterior was found: `laplace`, `nuts`.
+    /// How the posterior was found: `laplace`, `nuts`, `integrated`.
     pub method: String,
     /// Pareto k-hat of the importance weights; absent where none were taken.
     pub k_hat: Option<f64>,
     /// Divergent transitions; absent where no chains were run.
     pub divergences: Option<usize>,
+    /// What else was checked, in words that follow "The computation holds up:".
+    pub checked: Option<String>,
     /// What speaks against the numbers.
     pub warnings: Vec<String>,
     /// The parameters.
@@ -103,6 +105,7 @@ impl PosteriorSummary {
             self.k_hat
                 .map(|k| format!("Pareto k-hat {}", four_digits(k))),
         );
+        checks.extend(self.checked.clone());
         checks.extend(self.divergences.map(|count| format!("{count} divergences")));
         let worst = self.rows.iter().filter_map(|row| row.rhat).reduce(f64::max);
         checks.extend(worst.map(|rhat| format!("R-hat up to {}", four_digits(rhat))));
@@ -118,13 +121,24 @@ impl PosteriorSummary {
     fn trust(&self) -> String {
         let verdict = if !self.warnings.is_empty() {
             "Do not lean on these numbers before you have read what speaks against them"
-        } else if self.k_hat.is_none() && self.rows.iter().all(|row| row.rhat.is_none()) {
+        } else if self.k_hat.is_none()
+            && self.checked.is_none()
+            && self.rows.iter().all(|row| row.rhat.is_none())
+        {
             "Nothing vouches for these numbers"
         } else {
             "The computation holds up"
         };
         format!("Method: {}. {verdict}: {}.", self.method, self.checks())
     }
+}
+
+/// More groups than this are not told line by line.
+const MOST_GROUPS: usize = 60;
+
+fn is_of_group(name: &str) -> bool {
+    let number = name.strip_prefix("b_").unwrap_or_default();
+    !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit())
 }
 
 const MEANING: &str = "log_eta is the log of the characteristic life in hours (63.2 % dull) of the mean of \
@@ -188,10 +202,16 @@ impl View for PosteriorTable {
         }
         let heads = ["mean", "sd", "5 %", "50 %", "95 %", "R-hat", "ESS"].map(String::from);
         text.push_str(&format!("\n{}", line("", heads)));
-        self.summary
-            .rows
-            .iter()
-            .for_each(|known| text.push_str(&row(known)));
+        let groups = self.edges.group.as_ref().map_or(0, |(_, levels)| *levels);
+        let shown = |known: &&PosteriorRow| groups <= MOST_GROUPS || !is_of_group(&known.name);
+        let rows = self.summary.rows.iter().filter(shown);
+        rows.for_each(|known| text.push_str(&row(known)));
+        if groups > MOST_GROUPS {
+            let sentence = format!(
+                "The {groups} rows b_ are left out here; --json has them, and --by-group FILE.csv tells them by name."
+            );
+            text.push_str(&format!("\n{}", wrapped_plain(&sentence)));
+        }
         text.push_str(&format!("\n{}", set_in(MEANING, WIDTH)));
         text
     }
@@ -265,6 +285,7 @@ mod tests {
                 method: if sampled { "nuts" } else { "laplace" }.into(),
                 k_hat: (!sampled).then_some(0.312),
                 divergences: sampled.then_some(0),
+                checked: None,
                 warnings: warnings.iter().map(ToString::to_string).collect(),
                 rows: vec![
                     parameter("log_eta", 2.565, sampled),

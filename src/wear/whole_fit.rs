@@ -4,21 +4,19 @@
 use super::Family;
 use super::WearError;
 use super::density::{Anchor, DensitySettings, WearDensity};
+use super::fleet::GroupLife;
 use super::generator::seeded_stream;
 use super::group_priors::WholePriors;
 use super::prior::{HalfNormal, NormalPrior, Prior, Priors};
 use super::records::EdgeRecords;
 use super::sample::{Draw, Health, Sample, SampleSettings, Summary};
+use super::strike_law::StrikeLaw;
 use crate::lives::Observation;
-use crate::quantities::MeterHours;
+use crate::quantities::{Estimate, Level, MeterHours};
 use rand::RngExt;
 
 /// The stream of random numbers that strike rates are drawn from, far from those of the other draws.
 const STRIKE_STREAM: u64 = 1 << 40;
-/// The posterior of the log strike rate is laid out over this many standard deviations to either side of
-/// its top, in this many steps.
-const REACH: f64 = 12.0;
-const STEPS: u32 = 6000;
 
 /// The posterior of the whole model.
 ///
@@ -128,6 +126,31 @@ impl WholeFit {
         &self.mode
     }
 
+    /// What is known of each level of the group, of which `groups` has name and number of edges.
+    pub fn groups(&self, groups: &[(String, usize)]) -> Vec<GroupLife> {
+        let estimate = |quantity: &dyn Fn(&Draw) -> f64| {
+            let summary = self.sample.summary(quantity);
+            Estimate {
+                point: summary.mean,
+                lower: summary.quantiles[0],
+                upper: summary.quantiles[2],
+                level: Level::NINETY,
+            }
+        };
+        // The log of the median is location + effect + sigma ln(ln 2).
+        let below = |draw: &Draw| std::f64::consts::LN_2.ln() * draw.shared[self.log_sigma].exp();
+        let named = groups.iter().take(self.levels).enumerate();
+        named
+            .map(|(level, (name, edges))| GroupLife {
+                name: name.clone(),
+                edges: *edges,
+                effect: estimate(&|draw| draw.effects[level]),
+                median: estimate(&|draw| draw.shared[0] + draw.effects[level] + below(draw))
+                    .map(f64::exp),
+            })
+            .collect()
+    }
+
     /// Every parameter by name: `log_eta`, `log_kappa`, `beta_` with each covariate, `b_` with the number of
     /// each level of the group, `sigma_b` where there is a group, `log_lambda`.
     pub fn rows(&self) -> Vec<(String, Summary)> {
@@ -169,84 +192,5 @@ impl WholePriors {
             spreads,
         };
         Ok(priors.of_bare_lives())
-    }
-}
-
-/// The posterior of the log strike rate `l`, laid out by steps: `strikes l - hours e^l`, and its normal
-/// prior.
-struct StrikeLaw {
-    lowest: f64,
-    step: f64,
-    /// The share below each step.
-    below: Vec<f64>,
-}
-
-impl StrikeLaw {
-    fn new(met: StrikesMet, prior: NormalPrior) -> Self {
-        let (strikes, hours) = (met.strikes as f64, met.hours.get());
-        let (mut top, mut bend) = (prior.mean(), 0.0);
-        // Newton's steps on a concave function; held back where the exponential would overshoot.
-        for _ in 0..100 {
-            let (_, slope, prior_bend) = prior.log_density(top);
-            bend = prior_bend - hours * top.exp();
-            top -= ((strikes - hours * top.exp() + slope) / bend).clamp(-2.0, 2.0);
-        }
-        let spread = (-bend).sqrt().recip();
-        let step = 2.0 * REACH * spread / f64::from(STEPS);
-        let lowest = top - REACH * spread;
-        let log_density = |l: f64| strikes * l - hours * l.exp() + prior.log_density(l).0;
-        let most = log_density(top);
-        let mut below = vec![0.0];
-        let mut total = 0.0;
-        for i in 0..STEPS {
-            let middle = lowest + (f64::from(i) + 0.5) * step;
-            total += (log_density(middle) - most).exp();
-            below.push(total);
-        }
-        below.iter_mut().for_each(|share| *share /= total);
-        Self {
-            lowest,
-            step,
-            below,
-        }
-    }
-
-    fn quantile(&self, share: f64) -> f64 {
-        let after = self
-            .below
-            .partition_point(|below| *below <= share)
-            .clamp(1, self.below.len() - 1);
-        let (low, high) = (self.below[after - 1], self.below[after]);
-        let part = if high > low {
-            (share - low) / (high - low)
-        } else {
-            0.5
-        };
-        self.lowest + self.step * (after as f64 - 1.0 + part)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Quantiles of the posterior of the log strike rate in tests/reference/changing_exposure, an exact
-    /// integral of one dimension there: eleven strikes in 1044.38 hours.
-    #[test]
-    fn the_strike_rate_has_the_reference_quantiles() {
-        let met = StrikesMet {
-            strikes: 11,
-            hours: MeterHours::new(1044.382267).expect("hours"),
-        };
-        let prior = NormalPrior::new(-4.605_170_185_988_091, 1.0).expect("a prior");
-        let law = StrikeLaw::new(met, prior);
-        let text = include_str!("../../tests/reference/changing_exposure/posterior.json");
-        let reference: serde_json::Value = serde_json::from_str(text).expect("JSON");
-        let exact = &reference["exact_log_lambda_by_quadrature"];
-        for (share, key) in [(0.05, "q5"), (0.5, "q50"), (0.95, "q95")] {
-            let wanted = exact[key].as_f64().expect("a number");
-            // Theirs lie on a grid of 2e-5.
-            assert!((law.quantile(share) - wanted).abs() < 2e-5, "{key}");
-        }
     }
 }

@@ -155,3 +155,114 @@ fn likelihood_ratio_bounds_are_those_that_the_book_prints() {
     assert_eq!((bound("lower"), bound("upper")), (498.0, 662.0));
     assert_eq!(answer["parameters"].as_array().expect("a list").len(), 1);
 }
+
+/// Twenty thousand edges of one run each, on two machines whose lives differ by a factor of two.
+fn large(folder: &std::path::Path, broken: bool) {
+    let (mut edges, mut runs) = (
+        "edge_id,machine,kind,sharp_run,dull_run\n".to_string(),
+        "edge_id,run,hours,dirt\n".to_string(),
+    );
+    for id in 1..=20_000_u32 {
+        let machine = if id <= 10_000 { "otter" } else { "wren" };
+        // Quantiles of a Weibull law of shape 2.
+        let share = (f64::from(id % 10_000) + 0.5) / 10_000.0;
+        let life = (-share.ln()).sqrt() * if id <= 10_000 { 20.0 } else { 10.0 };
+        edges.push_str(&format!("{id},{machine},exact,0,1\n"));
+        runs.push_str(&format!("{id},1,{life:.4},{}\n", id % 2));
+    }
+    if broken {
+        runs = runs.replacen("\n7,1,", "\n7,1,much", 1);
+    }
+    let priors = "log_eta = { mean = 2.7, sd = 0.6 }\nlog_kappa = { mean = 0.7, sd = 0.3 }\n\
+                  beta = [ { name = \"dirt\", mean = 0.7, sd = 0.4 } ]\nsigma_b = { half_normal = 0.3 }\n\
+                  log_lambda = { mean = -4.6, sd = 1.0 }\n";
+    for (name, text) in [
+        ("edges.csv", edges.as_str()),
+        ("runs.csv", &runs),
+        ("priors.toml", priors),
+    ] {
+        std::fs::write(folder.join(name), text).expect("a writable folder");
+    }
+}
+
+fn fitted(folder: &std::path::Path, more: &[&str]) -> std::process::Output {
+    let mut command = support::program();
+    let asked = "lifedata edges.csv --segments runs.csv --group machine --priors priors.toml";
+    command
+        .current_dir(folder)
+        .args(asked.split(' '))
+        .args(more);
+    command.output().expect("the program runs")
+}
+
+#[test]
+fn a_large_table_is_fitted_without_draws_and_says_so() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    large(folder.path(), false);
+    let output = fitted(folder.path(), &["--by-group", "machines.csv"]);
+    assert_eq!(status(&output), 0);
+    let words = support::answer(&output).replace('\n', " ");
+    assert!(
+        words.contains("Method: integrated. The computation holds up: two standard"),
+        "{words}"
+    );
+    let table = std::fs::read_to_string(folder.path().join("machines.csv")).expect("the machines");
+    let lines: Vec<Vec<&str>> = table
+        .lines()
+        .map(|line| line.split(',').collect())
+        .collect();
+    assert_eq!(lines[0][..3], ["machine", "edges", "effect"]);
+    let median = |line: usize| lines[line][5].parse::<f64>().expect("hours");
+    assert_eq!(
+        (lines[1][0], lines[1][1], lines[2][0]),
+        ("otter", "10000", "wren")
+    );
+    // Twice the life; a median of ln(2)^(1/2) times the 63.2 % life. Dirt does nothing to it.
+    assert!(
+        (median(1) - 20.0 * 0.832_55).abs() < 0.3 && (median(2) - 10.0 * 0.832_55).abs() < 0.15,
+        "{table}"
+    );
+    let answer = support::json(&fitted(folder.path(), &["--json"]));
+    assert_eq!(
+        (&answer["method"], &answer["edges"]["used"]),
+        (&Value::from("integrated"), &Value::from(20_000))
+    );
+}
+
+#[test]
+fn a_fault_in_a_large_table_is_named_by_line_and_column() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    large(folder.path(), true);
+    let output = fitted(folder.path(), &[]);
+    assert_eq!(status(&output), 4);
+    let told = said(&output);
+    assert!(
+        told.contains("runs.csv: line 8, column \"hours\": found \"much"),
+        "{told}"
+    );
+}
+
+#[test]
+fn machines_of_a_small_table_are_told_one_by_one_too() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    large(folder.path(), false);
+    for name in ["edges.csv", "runs.csv"] {
+        let text = std::fs::read_to_string(folder.path().join(name)).expect("a table");
+        let few: Vec<&str> = text.lines().take(201).collect();
+        std::fs::write(folder.path().join(name), few.join("\n")).expect("a writable folder");
+    }
+    let output = fitted(
+        folder.path(),
+        &["--by-group", "machines.csv", "--posterior", "laplace"],
+    );
+    assert!(support::answer(&output).contains("Method: laplace"));
+    let table = std::fs::read_to_string(folder.path().join("machines.csv")).expect("the machines");
+    assert_eq!(table.lines().count(), 2, "{table}");
+    assert!(
+        table
+            .lines()
+            .nth(1)
+            .is_some_and(|line| line.starts_with("otter,200,")),
+        "{table}"
+    );
+}

@@ -83,7 +83,8 @@ fn read(path: &Path) -> String {
     std::fs::read_to_string(path).expect("a readable file")
 }
 
-fn program() -> Command {
+/// The program, to be run on whatever a test gives it.
+pub fn program() -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_keenspan"));
     command.stdin(Stdio::null());
     command

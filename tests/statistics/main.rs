@@ -8,6 +8,7 @@ mod common_practice;
 mod demo;
 mod diagnostics;
 mod drift;
+mod fleet;
 mod hierarchy;
 mod interval;
 mod job_plan;

@@ -3,6 +3,7 @@
 use super::sheet::{Faults, Place, Row, Sheet, WrittenHours, written_hours};
 use super::{EdgeRunsReadError, EdgeSeen};
 use std::collections::HashSet;
+use std::fs::File;
 use std::path::Path;
 
 const NEEDED: [&str; 4] = ["edge_id", "kind", "sharp_run", "dull_run"];
@@ -30,7 +31,7 @@ pub(super) struct Columns {
     pub(super) struck: Option<usize>,
     pub(super) n_runs: Option<usize>,
     pub(super) hours_total: Option<usize>,
-    group: Option<usize>,
+    pub(super) group: Option<usize>,
 }
 
 /// One row.
@@ -52,42 +53,68 @@ pub(super) fn read(
     group: Option<&str>,
     faults: &mut Faults,
 ) -> Result<Option<EdgeTable>, EdgeRunsReadError> {
-    let known = [&NEEDED[..], &OPTIONAL[..], &[REGIME]].concat();
-    let sheet = Sheet::open(file, &known)?;
-    let own = [&NEEDED[..], &OPTIONAL[..]].concat();
-    let groupable = |name: &&String| !own.contains(&name.as_str()) && !name.is_empty();
-    if let Some(name) = group
-        && !sheet
-            .header
-            .iter()
-            .filter(groupable)
-            .any(|column| column == name)
-    {
-        return Err(EdgeRunsReadError::Group {
-            file: file.to_path_buf(),
-            name: name.to_string(),
-            columns: sheet.header.iter().filter(groupable).cloned().collect(),
-        });
-    }
+    let sheet = Sheet::open(file, &known())?;
+    can_group(&sheet, group)?;
     if !sheet.check(&NEEDED, faults) {
         return Ok(None);
     }
-    let columns = Columns::find(&sheet, group);
-    let place = sheet.place();
+    let mut table = EdgeTable::without_rows(&sheet, group);
     let mut ids = HashSet::new();
-    let mut edges = Vec::new();
     for row in &sheet.rows {
-        edges.extend(read_row(&place, row, &columns, &mut ids, faults));
+        let edge = read_row(&table.place, row, &table.columns, &mut ids, faults);
+        table.edges.extend(edge);
     }
-    let unused =
-        |name: &&String| groupable(name) && name.as_str() != REGIME && Some(name.as_str()) != group;
-    Ok(Some(EdgeTable {
-        place,
-        columns,
-        group_name: group.map(str::to_string),
-        unused_columns: sheet.header.iter().filter(unused).cloned().collect(),
-        edges,
-    }))
+    Ok(Some(table))
+}
+
+/// The header alone; `None` where a column is missing.
+pub(super) fn heading(
+    file: &Path,
+    group: Option<&str>,
+    faults: &mut Faults,
+) -> Result<Option<(EdgeTable, csv::Reader<File>)>, EdgeRunsReadError> {
+    let (sheet, reader) = Sheet::heading(file, &known())?;
+    can_group(&sheet, group)?;
+    let complete = sheet.check_header(&NEEDED, faults);
+    Ok(complete.then(|| (EdgeTable::without_rows(&sheet, group), reader)))
+}
+
+/// Columns whose names may be typed in any case.
+fn known() -> Vec<&'static str> {
+    [&NEEDED[..], &OPTIONAL[..], &[REGIME]].concat()
+}
+
+fn groupable(name: &&String) -> bool {
+    let own = [&NEEDED[..], &OPTIONAL[..]].concat();
+    !own.contains(&name.as_str()) && !name.is_empty()
+}
+
+fn can_group(sheet: &Sheet, group: Option<&str>) -> Result<(), EdgeRunsReadError> {
+    match group {
+        Some(name) if !sheet.header.iter().filter(groupable).any(|it| it == name) => {
+            Err(EdgeRunsReadError::Group {
+                file: sheet.file.clone(),
+                name: name.to_string(),
+                columns: sheet.header.iter().filter(groupable).cloned().collect(),
+            })
+        }
+        _ => Ok(()),
+    }
+}
+
+impl EdgeTable {
+    fn without_rows(sheet: &Sheet, group: Option<&str>) -> Self {
+        let unused = |name: &&String| {
+            groupable(name) && name.as_str() != REGIME && Some(name.as_str()) != group
+        };
+        Self {
+            place: sheet.place(),
+            columns: Columns::find(sheet, group),
+            group_name: group.map(str::to_string),
+            unused_columns: sheet.header.iter().filter(unused).cloned().collect(),
+            edges: Vec::new(),
+        }
+    }
 }
 
 impl Columns {
@@ -106,7 +133,7 @@ impl Columns {
     }
 }
 
-fn read_row(
+pub(super) fn read_row(
     place: &Place,
     row: &Row,
     columns: &Columns,

@@ -4,6 +4,7 @@ use super::edges::{EdgeRow, EdgeTable};
 use super::label::natural_order;
 use super::runs::{RunRow, RunTable};
 use super::sheet::{Faults, WrittenHours};
+use super::summed::Summed;
 use super::{EdgeRun, EdgeRuns, EdgeSeen, EdgeWithRuns, UnusedEdge};
 use std::collections::{HashMap, HashSet};
 
@@ -66,14 +67,15 @@ fn unknown_edges(edges: &EdgeTable, runs: &RunTable, faults: &mut Faults) {
     }
 }
 
-struct Check<'a> {
-    edges: &'a EdgeTable,
-    row: &'a EdgeRow,
-    runs: &'a [RunRow],
+/// One edge and its runs, held against each other.
+pub(super) struct Check<'a> {
+    pub(super) edges: &'a EdgeTable,
+    pub(super) row: &'a EdgeRow,
+    pub(super) runs: &'a [RunRow],
 }
 
 impl Check<'_> {
-    fn joined(
+    pub(super) fn joined(
         &self,
         runs: &RunTable,
         level: Option<usize>,
@@ -133,18 +135,10 @@ impl Check<'_> {
         else {
             return;
         };
-        let sum: f64 = written.iter().map(|run| run.hours.get()).sum();
-        let half_a_unit = |decimals: i32| 0.5 * 10_f64.powi(-decimals);
-        let mut rounding = 1e-9 * (1.0 + sum);
-        let fractions = written.iter().filter(|run| run.decimals > 0);
-        rounding += fractions
-            .clone()
-            .map(|run| half_a_unit(run.decimals))
-            .sum::<f64>();
-        if told.decimals > 0 || fractions.count() > 0 {
-            rounding += half_a_unit(told.decimals);
-        }
-        if (told.hours.get() - sum).abs() > rounding {
+        let mut summed = Summed::default();
+        written.iter().for_each(|run| summed.add(*run));
+        if !summed.agrees(told) {
+            let sum = summed.sum;
             let decimals = written
                 .iter()
                 .map(|run| run.decimals)
@@ -206,7 +200,7 @@ impl Check<'_> {
 }
 
 /// Last run known sharp and first known dull.
-fn ends(seen: EdgeSeen) -> (usize, Option<usize>) {
+pub(super) fn ends(seen: EdgeSeen) -> (usize, Option<usize>) {
     match seen {
         EdgeSeen::Exact { dull_run } | EdgeSeen::Left { dull_run } => (0, Some(dull_run)),
         EdgeSeen::Interval {

@@ -6,12 +6,15 @@
 
 mod edges;
 mod error;
+mod hours;
 mod joined;
 mod label;
 mod runs;
 mod sheet;
+mod summed;
 
 pub use error::{EdgeRunsProblem, EdgeRunsReadError};
+pub use hours::{CovariateRows, Dulling, EdgeHours, has_lines, read_edge_hours};
 
 use crate::quantities::MeterHours;
 use sheet::Faults;

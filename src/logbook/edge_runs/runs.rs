@@ -3,6 +3,7 @@
 use super::sheet::{Faults, Place, Row, Sheet, WrittenHours, finite, written_hours};
 use super::{EdgeRun, EdgeRunsReadError};
 use std::collections::HashMap;
+use std::fs::File;
 use std::path::Path;
 
 const NEEDED: [&str; 3] = ["edge_id", "run", "hours"];
@@ -11,6 +12,7 @@ const NEEDED: [&str; 3] = ["edge_id", "run", "hours"];
 #[derive(Debug)]
 pub(super) struct RunTable {
     pub(super) place: Place,
+    pub(super) columns: Columns,
     pub(super) covariate_names: Vec<String>,
     pub(super) by_edge: HashMap<String, Vec<RunRow>>,
 }
@@ -19,16 +21,18 @@ pub(super) struct RunTable {
 #[derive(Debug)]
 pub(super) struct RunRow {
     pub(super) line: u64,
-    number: Option<usize>,
+    pub(super) number: Option<usize>,
     /// `None` where a cell could not be read, which is told already.
     pub(super) read: Option<(WrittenHours, EdgeRun)>,
 }
 
-struct Columns {
-    edge_id: usize,
-    run: usize,
-    hours: usize,
-    covariates: Vec<usize>,
+/// Where things stand in a row.
+#[derive(Debug)]
+pub(super) struct Columns {
+    pub(super) edge_id: usize,
+    pub(super) run: usize,
+    pub(super) hours: usize,
+    pub(super) covariates: Vec<usize>,
 }
 
 /// Reads the file; `None` where a column is missing.
@@ -40,35 +44,53 @@ pub(super) fn read(
     if !sheet.check(&NEEDED, faults) {
         return Ok(None);
     }
-    let column = |name: &str| sheet.column(name).unwrap_or_default();
-    let columns = Columns {
-        edge_id: column("edge_id"),
-        run: column("run"),
-        hours: column("hours"),
-        covariates: (0..sheet.header.len())
-            .filter(|&at| !NEEDED.contains(&sheet.header[at].as_str()))
-            .collect(),
-    };
-    let place = sheet.place();
+    let mut table = RunTable::without_rows(&sheet);
+    let (place, columns) = (&table.place, &table.columns);
     let mut by_edge: HashMap<String, Vec<RunRow>> = HashMap::new();
     for row in &sheet.rows {
-        if let Some((edge, run)) = read_row(&place, row, &columns, faults) {
+        if let Some((edge, run)) = read_row(place, row, columns, faults) {
             by_edge.entry(edge).or_default().push(run);
         }
     }
     for runs in by_edge.values_mut() {
         runs.sort_by_key(|run| (run.number, run.line));
-        check_numbers(&place, runs, columns.run, faults);
+        check_numbers(place, runs, columns.run, faults);
     }
-    let name = |&at: &usize| sheet.header[at].clone();
-    Ok(Some(RunTable {
-        covariate_names: columns.covariates.iter().map(name).collect(),
-        place,
-        by_edge,
-    }))
+    table.by_edge = by_edge;
+    Ok(Some(table))
 }
 
-fn read_row(
+/// The header alone; `None` where a column is missing.
+pub(super) fn heading(
+    file: &Path,
+    faults: &mut Faults,
+) -> Result<Option<(RunTable, csv::Reader<File>)>, EdgeRunsReadError> {
+    let (sheet, reader) = Sheet::heading(file, &NEEDED)?;
+    let complete = sheet.check_header(&NEEDED, faults);
+    Ok(complete.then(|| (RunTable::without_rows(&sheet), reader)))
+}
+
+impl RunTable {
+    fn without_rows(sheet: &Sheet) -> Self {
+        let column = |name: &str| sheet.column(name).unwrap_or_default();
+        let further = |&at: &usize| !NEEDED.contains(&sheet.header[at].as_str());
+        let columns = Columns {
+            edge_id: column("edge_id"),
+            run: column("run"),
+            hours: column("hours"),
+            covariates: (0..sheet.header.len()).filter(further).collect(),
+        };
+        let name = |&at: &usize| sheet.header[at].clone();
+        Self {
+            covariate_names: columns.covariates.iter().map(name).collect(),
+            place: sheet.place(),
+            columns,
+            by_edge: HashMap::new(),
+        }
+    }
+}
+
+pub(super) fn read_row(
     place: &Place,
     row: &Row,
     columns: &Columns,
@@ -110,7 +132,7 @@ fn counted(text: &str) -> Option<usize> {
 }
 
 /// Runs are numbered 1 to n, each once; the first that is not is told.
-fn check_numbers(place: &Place, runs: &[RunRow], column: usize, faults: &mut Faults) {
+pub(super) fn check_numbers(place: &Place, runs: &[RunRow], column: usize, faults: &mut Faults) {
     if runs.iter().any(|run| run.number.is_none()) {
         return; // told already; the rest would seem to have a gap
     }

@@ -2,6 +2,7 @@
 
 use super::{EdgeRunsProblem, EdgeRunsReadError};
 use crate::quantities::MeterHours;
+use std::fs::File;
 use std::path::{Path, PathBuf};
 
 /// The faults found so far in both files.
@@ -9,6 +10,11 @@ use std::path::{Path, PathBuf};
 pub(super) struct Faults(Vec<EdgeRunsProblem>);
 
 impl Faults {
+    /// How many there are.
+    pub(super) fn count(&self) -> usize {
+        self.0.len()
+    }
+
     /// All of them: file by file, line by line.
     pub(super) fn told(self) -> Vec<EdgeRunsProblem> {
         let mut files: Vec<PathBuf> = Vec::new();
@@ -57,6 +63,18 @@ pub(super) struct Place {
 impl Sheet {
     /// Opens a file; columns among `known` may be typed in any case.
     pub(super) fn open(file: &Path, known: &[&str]) -> Result<Self, EdgeRunsReadError> {
+        let (mut sheet, reader) = Self::heading(file, known)?;
+        for row in rows(file, reader) {
+            sheet.rows.push(row?);
+        }
+        Ok(sheet)
+    }
+
+    /// The header alone, and the reader of what stands below.
+    pub(super) fn heading(
+        file: &Path,
+        known: &[&str],
+    ) -> Result<(Self, csv::Reader<File>), EdgeRunsReadError> {
         let unreadable = |error| EdgeRunsReadError::File {
             file: file.to_path_buf(),
             error,
@@ -81,20 +99,12 @@ impl Sheet {
             .iter()
             .map(plain)
             .collect();
-        let mut rows = Vec::new();
-        for record in reader.records() {
-            let cells = record.map_err(unreadable)?;
-            // A line of commas alone is what a spreadsheet leaves below a table.
-            if cells.iter().any(|cell| !cell.is_empty()) {
-                let line = cells.position().map_or(0, csv::Position::line);
-                rows.push(Row { line, cells });
-            }
-        }
-        Ok(Self {
+        let sheet = Self {
             file: file.to_path_buf(),
             header,
-            rows,
-        })
+            rows: Vec::new(),
+        };
+        Ok((sheet, reader))
     }
 
     pub(super) fn column(&self, name: &str) -> Option<usize> {
@@ -112,6 +122,19 @@ impl Sheet {
     pub(super) fn check(&self, needed: &[&str], faults: &mut Faults) -> bool {
         let place = self.place();
         let before = faults.0.len();
+        let needed_is_there = self.check_header(needed, faults);
+        if faults.0.len() == before && self.rows.is_empty() {
+            place.fault(2, 0, "", "rows below the header", faults);
+        }
+        for row in &self.rows {
+            place.no_more_cells(row, faults);
+        }
+        needed_is_there
+    }
+
+    /// Faults of the header alone; whether all `needed` columns are there.
+    pub(super) fn check_header(&self, needed: &[&str], faults: &mut Faults) -> bool {
+        let place = self.place();
         for missing in needed.iter().filter(|name| self.column(name).is_none()) {
             let wanted = format!("a header line with the columns {}", needed.join(", "));
             place.fault_named(1, missing, "", wanted, faults);
@@ -124,21 +147,40 @@ impl Sheet {
                 place.fault_named(1, name, name, "a name that no other column has", faults);
             }
         }
-        if faults.0.len() == before && self.rows.is_empty() {
-            place.fault(2, 0, "", "rows below the header", faults);
-        }
-        for row in &self.rows {
-            let extra: Vec<&str> = row.cells.iter().skip(self.header.len()).collect();
-            if !extra.is_empty() {
-                let wanted = "no more cells than the header has";
-                place.fault_named(row.line, "after the last", &extra.join(","), wanted, faults);
-            }
-        }
         needed.iter().all(|name| self.column(name).is_some())
     }
 }
 
+/// The rows below the header, one by one.
+pub(super) fn rows(
+    file: &Path,
+    reader: csv::Reader<File>,
+) -> impl Iterator<Item = Result<Row, EdgeRunsReadError>> {
+    let records = reader.into_records();
+    records.filter_map(move |record| match record {
+        Err(error) => Some(Err(EdgeRunsReadError::File {
+            file: file.to_path_buf(),
+            error,
+        })),
+        // A line of commas alone is what a spreadsheet leaves below a table.
+        Ok(cells) if cells.iter().all(str::is_empty) => None,
+        Ok(cells) => {
+            let line = cells.position().map_or(0, csv::Position::line);
+            Some(Ok(Row { line, cells }))
+        }
+    })
+}
+
 impl Place {
+    /// A row may not have more cells than the header.
+    pub(super) fn no_more_cells(&self, row: &Row, faults: &mut Faults) {
+        let extra: Vec<&str> = row.cells.iter().skip(self.header.len()).collect();
+        if !extra.is_empty() {
+            let wanted = "no more cells than the header has";
+            self.fault_named(row.line, "after the last", &extra.join(","), wanted, faults);
+        }
+    }
+
     /// A cell that is wrong.
     pub(super) fn fault(
         &self,
@@ -167,6 +209,11 @@ impl Place {
             found: found.to_string(),
             wanted: wanted.into(),
         });
+    }
+
+    /// How many columns the header has.
+    pub(super) fn columns(&self) -> usize {
+        self.header.len()
     }
 
     /// The file's own name, for faults of the other file.

@@ -9,11 +9,11 @@
 
 mod careful;
 mod cell;
-mod cells;
 mod error;
 mod header;
 mod quick;
 
+pub(super) use cell::value;
 pub use error::{LifeTableProblem, LifeTableReadError};
 
 use header::Header;

@@ -3,11 +3,13 @@
 mod amounts;
 mod append;
 mod atomic;
+mod edge_runs;
 mod error;
 mod rows;
 mod text;
 
 pub use append::{AppendError, append_row, read_with_row};
+pub use edge_runs::EdgeRunsText;
 pub use error::WriteError;
 
 use super::{LogFile, Logbook, read};

@@ -49,6 +49,12 @@ impl Blocks {
         self.starts.windows(2).map(|pair| pair[0].1..pair[1].1)
     }
 
+    /// The coordinates and the entries of one block.
+    pub fn range(&self, block: usize) -> (Range<usize>, Range<usize>) {
+        let ((start, entries), (stop, last)) = (self.starts[block], self.starts[block + 1]);
+        (start..stop, entries..last)
+    }
+
     /// The block of a coordinate.
     pub fn find(&self, coordinate: usize) -> usize {
         self.owners[coordinate]

@@ -94,6 +94,35 @@ impl ArrowFactor {
         image
     }
 
+    /// The corner of the inverse.
+    pub fn corner_of_inverse(&self) -> DMatrix<f64> {
+        self.corner.inverse()
+    }
+
+    /// The variance, under the inverse as covariance, of `corner` times the corner's coordinates plus one coordinate
+    /// behind it, which is counted from the first block's first.
+    pub fn variance_of(&self, corner: &DVector<f64>, coordinate: usize) -> f64 {
+        let block = self.blocks.find(coordinate);
+        let (own, entries) = self.blocks.range(block);
+        let mut left = corner.clone();
+        let mut own_variance = 0.0;
+        // Only its own block pulls.
+        let (size, lower) = (own.len(), &self.lower[entries]);
+        let mut unit = vec![0.0; size];
+        for row in coordinate - own.start..size {
+            let one = if row == coordinate - own.start {
+                1.0
+            } else {
+                0.0
+            };
+            let known = (0..row).map(|k| lower[row + k * size] * unit[k]);
+            unit[row] = (one - known.sum::<f64>()) / lower[row + row * size];
+            own_variance += unit[row] * unit[row];
+            left.axpy(-unit[row], &self.pull.column(own.start + row), 1.0);
+        }
+        own_variance + left.dot(&self.corner.solve(&left))
+    }
+
     /// The transpose of [`ArrowFactor::spread_out`]: from slopes by its image to slopes by the scores.
     pub fn gather_back(&self, slopes: &DVector<f64>) -> DVector<f64> {
         let mut image = slopes.clone();

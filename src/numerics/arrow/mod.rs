@@ -269,6 +269,23 @@ mod tests {
     }
 
     #[test]
+    fn variances_are_those_of_the_dense_inverse() {
+        let inverse = example().to_dense().try_inverse().expect("regular");
+        let factor = example().factor().expect("positive definite");
+        let corner = DVector::from_vec(vec![0.7, -1.3]);
+        for coordinate in 0..3 {
+            let mut of = DVector::zeros(5);
+            of.rows_mut(0, 2).copy_from(&corner);
+            of[2 + coordinate] = 1.0;
+            let dense = of.dot(&(&inverse * &of));
+            let ours = factor.variance_of(&corner, coordinate);
+            assert_relative_eq!(ours, dense, max_relative = 1e-13);
+        }
+        let corner = inverse.view((0, 0), (2, 2)).into_owned();
+        assert_relative_eq!(factor.corner_of_inverse(), corner, max_relative = 1e-13);
+    }
+
+    #[test]
     fn gathering_back_is_the_transpose_of_spreading_out() {
         let factor = example().factor().expect("positive definite");
         let (x, y) = (

@@ -26,16 +26,20 @@ pub struct Segments {
         requires = "priors",
         conflicts_with_all = ["covariates", "at", "bounds", "level", "distribution"]
     )]
-    runs: Option<PathBuf>,
+    pub(super) runs: Option<PathBuf>,
     /// Column of FILE that says what edges share, such as the machine
     #[arg(long, value_name = "COLUMN", requires = "runs")]
-    group: Option<String>,
+    pub(super) group: Option<String>,
+    /// Table to write: one line for each machine (or what --group names) with its edges, what it adds to the log of
+    /// life, and its median life in hours in reference conditions, each with bounds
+    #[arg(long, value_name = "FILE.csv", requires = "group")]
+    pub(super) by_group: Option<PathBuf>,
     /// Priors of the model that --segments fits
     #[arg(long, value_name = "FILE", requires = "runs")]
-    priors: Option<PathBuf>,
+    pub(super) priors: Option<PathBuf>,
     /// How the posterior is found
     #[arg(long, value_name = "METHOD", default_value = "auto", requires = "runs")]
-    posterior: PosteriorWord,
+    pub(super) posterior: PosteriorWord,
 }
 
 /// Everything that the fit needs, and what is said of it beside.
@@ -54,6 +58,8 @@ pub struct WholeQuestion {
     /// How the posterior is to be found.
     pub method: PosteriorWord,
     edges: FittedEdges,
+    /// Where each group is to be told, and name and number of edges of each.
+    by_group: Option<(PathBuf, Vec<(String, usize)>)>,
 }
 
 impl Segments {
@@ -78,6 +84,7 @@ impl Segments {
             priors,
             method: self.posterior,
             edges: fitted_edges(&table),
+            by_group: self.by_group.clone().map(|file| (file, groups(&table))),
         }))
     }
 }
@@ -103,6 +110,9 @@ impl WholeQuestion {
             sampling,
             &|draws| progress.done(draws),
         )?;
+        if let (Some((file, groups)), Some((name, _))) = (&self.by_group, &self.edges.group) {
+            super::fleet::write_groups(file, name, &fit.groups(groups))?;
+        }
         let table = PosteriorTable {
             edges: self.edges,
             summary: summary(&fit),
@@ -143,12 +153,28 @@ fn summary(fit: &WholeFit) -> PosteriorSummary {
         method: health.method.to_string(),
         k_hat: health.k_hat,
         divergences: health.divergences,
+        checked: None,
         warnings: switched.into_iter().chain(doubts).collect(),
         rows: fit.rows().into_iter().map(row).collect(),
     }
 }
 
-fn read_priors(file: &Path, covariates: &[String]) -> Result<WholePriors, Failure> {
+/// Name and number of edges of each level.
+fn groups(table: &EdgeRuns) -> Vec<(String, usize)> {
+    let edges = |level: usize| {
+        table
+            .edges
+            .iter()
+            .filter(|it| it.level == Some(level))
+            .count()
+    };
+    let levels = table.levels.iter().enumerate();
+    levels
+        .map(|(level, name)| (name.clone(), edges(level)))
+        .collect()
+}
+
+pub(super) fn read_priors(file: &Path, covariates: &[String]) -> Result<WholePriors, Failure> {
     let unusable = |error: String| Failure::Usage(format!("{}: {error}", file.display()));
     let text = std::fs::read_to_string(file).map_err(|error| unusable(error.to_string()))?;
     WholePriors::parse(&text)
@@ -232,6 +258,7 @@ log_lambda = { mean = -4.60517, sd = 1.0 }
             group: Some(group.to_string()),
             priors: Some(file.path().to_path_buf()),
             posterior: PosteriorWord::Auto,
+            by_group: None,
         }
         .question(&reference("edges.csv"))
     }

@@ -1,6 +1,6 @@
 //! The cells of plain lines, one after the other.
 
-use super::cell::value;
+use crate::logbook::life_table::value;
 
 /// Powers of ten that a double holds exactly.
 const TENS: [f64; 23] = [
@@ -109,6 +109,32 @@ impl<'a> Cells<'a> {
         let text = text.trim_end_matches(['\n', '\r']);
         let cell = if line { text } else { text.strip_suffix(',')? };
         Some((value(cell.trim(), blank)?, line))
+    }
+
+    /// The text that stands here without blanks at its ends, and whether the line ends with it.
+    #[inline(always)]
+    pub fn text(&mut self) -> Option<(&'a str, bool)> {
+        let begin = self.at;
+        let line = self.skip()?;
+        let cell = self.text.get(begin..self.at)?;
+        let cell = cell.trim_end_matches(['\n', '\r']);
+        let cell = if line { cell } else { cell.strip_suffix(',')? };
+        Some((cell.trim(), line))
+    }
+
+    /// The number that stands here, its decimals as written, and whether the line ends with it.
+    #[inline(always)]
+    pub fn number_and_decimals(&mut self) -> Option<(f64, i32, bool)> {
+        let begin = self.at;
+        let (value, line) = self.number(None)?;
+        let written = self.text.as_bytes().get(begin..self.at)?;
+        let point = written.iter().position(|byte| *byte == b'.');
+        let after = written.get(point.map_or(written.len(), |point| point + 1)..)?;
+        let decimals = after
+            .iter()
+            .take_while(|byte| byte.is_ascii_digit())
+            .count();
+        Some((value, decimals as i32, line))
     }
 
     /// Goes past a cell; whether the line ends with it. Nothing is known of quotes.
