@@ -7,8 +7,9 @@ use crate::decisions::DecisionError;
 use crate::quantities::{Estimate, Level, Probability};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
+use std::ops::Range;
 
 /// The chance, before scores are looked at, that a shift is spread evenly; the rest is divided among factors and
 /// then among each one's levels, so that many sets are not many chances to be blamed. Basis: judged.
@@ -84,9 +85,10 @@ pub(super) fn carriers(
     let (starts, last) = (stretch.starts.clone(), stretch.last);
     let evenly = shifts.log_evidence(|_| true, starts.clone(), last);
     let of_suspect = |suspect: &Suspect| {
-        let own = |edge: usize| edges.get(edge).is_some_and(|edge| suspect.has(edge));
-        let change = shifts.change(own, starts.clone(), last);
-        let carrier = suspect.carrier(edges, stretch, change.ratio(level)?)?;
+        // Names are compared once for each edge.
+        let own: Vec<bool> = edges.iter().map(|edge| suspect.has(edge)).collect();
+        let change = shifts.change(|edge| own.get(edge) == Some(&true), starts.clone(), last);
+        let carrier = suspect.carrier((edges, &own), stretch, change.ratio(level)?)?;
         Ok((change.log_evidence + suspect.prior.ln(), carrier))
     };
     let suspects = suspects(edges, stretch);
@@ -127,19 +129,18 @@ fn suspects(edges: &[FinishedEdge], stretch: &Stretch) -> Vec<Suspect> {
         .collect();
     let share = (1.0 - EVENLY) / factors.len() as f64;
     let suspects = factors.iter().flat_map(|(factor, levels)| {
-        levels.iter().map(move |level| Suspect {
+        let mut in_run: BTreeMap<&str, usize> = BTreeMap::new();
+        for level in stretch.within(edges).filter_map(|edge| edge.level(*factor)) {
+            *in_run.entry(level).or_default() += 1;
+        }
+        let enough = in_run.into_iter().filter(|(_, edges)| *edges >= FEWEST);
+        enough.map(|(level, _)| Suspect {
             factor: *factor,
-            level: (*level).to_owned(),
+            level: level.to_owned(),
             prior: share / levels.len() as f64,
         })
     });
-    let own = |suspect: &Suspect| {
-        stretch
-            .within(edges)
-            .filter(|edge| suspect.has(edge))
-            .count()
-    };
-    suspects.filter(|suspect| own(suspect) >= FEWEST).collect()
+    suspects.collect()
 }
 
 /// The mean of scores, and how much they tell together.
@@ -154,21 +155,23 @@ impl Suspect {
         edge.level(self.factor) == Some(&self.level)
     }
 
+    /// `own` says of each edge whether it is one of this level's.
     fn carrier(
         &self,
-        edges: &[FinishedEdge],
+        (edges, own): (&[FinishedEdge], &[bool]),
         stretch: &Stretch,
         ratio: Estimate<f64>,
     ) -> Result<Carrier, DecisionError> {
-        let own = || stretch.within(edges).filter(|edge| self.has(edge));
+        let among = |places: Range<usize>| {
+            let all = edges.iter().zip(own).take(places.end).skip(places.start);
+            all.filter(|(_, own)| **own).map(|(edge, _)| edge)
+        };
+        let run = || among(stretch.first..stretch.last + 1);
         let before = || edges.iter().take(stretch.first);
         let share = |own: usize, all: usize| own as f64 / (all as f64).max(1.0);
-        let of_run = share(own().count(), stretch.within(edges).count());
-        let of_before = share(
-            before().filter(|edge| self.has(edge)).count(),
-            before().count(),
-        );
-        let (own_mean, own_told) = mean(own());
+        let of_run = share(run().count(), stretch.within(edges).count());
+        let of_before = share(among(0..stretch.first).count(), before().count());
+        let (own_mean, own_told) = mean(run());
         let (other_mean, other_told) = mean(before().chain(edges.iter().skip(stretch.last + 1)));
         let variance = own_told.recip()
             + if other_told > 0.0 {
@@ -179,7 +182,7 @@ impl Suspect {
         Ok(Carrier {
             factor: self.factor,
             level: self.level.clone(),
-            edges: own().count(),
+            edges: run().count(),
             mean_score: own_mean - other_mean,
             standard_error: variance.sqrt(),
             ratio,

@@ -11,7 +11,7 @@ const CLEARLY_OVER: f64 = 3.0;
 /// not followed from edge to edge: one chance in a thousand million.
 const HOPELESS: f64 = -20.7;
 /// Nor are more than this, the likeliest first. Basis: a shift of one standard deviation is dated to some ten edges.
-const FOLLOWED: usize = 256;
+const FOLLOWED: usize = 64;
 
 /// A sum over the edges that changed, and how many starts have it in common.
 struct Followed {

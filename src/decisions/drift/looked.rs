@@ -41,7 +41,8 @@ impl Looked<'_> {
         let run = &sign.run;
         let starts = earliest..=run.signalled;
         let end = self.edges.len().saturating_sub(1);
-        let changed = |place: usize| self.edges.get(place).is_some_and(|edge| sign.has(edge));
+        let own: Vec<bool> = self.edges.iter().map(|edge| sign.has(edge)).collect();
+        let changed = |place: usize| own.get(place) == Some(&true);
         let over = self.shifts.over(changed, &starts, run.signalled, end);
         let stretch = Stretch {
             first: run.first,

@@ -6,27 +6,21 @@
 //! effects are unsure or by the derivatives where those come free, makes each block's law normal with a mean and a
 //! spread of its own.
 
+use crate::numerics::newton::Factor;
+use crate::numerics::{Arrow, ArrowFactor};
 use crate::wear::density::{Parameters, WearDensity};
 use crate::wear::likelihood::AtShared;
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use nalgebra::DVector;
 
 /// How far the outer places lie from the middle one on the scale of log life. Basis: with some tens of edges the
 /// effects of a machine and of a set are known to within some 5 to 15 %.
 const REACH: f64 = 0.1;
 
-/// The laws of all blocks.
-pub(super) struct BlockLaws(Vec<BlockLaw>);
-
-struct BlockLaw {
+/// The laws of all blocks, one after the other: an arrow without a corner.
+pub(super) struct BlockLaws {
     mean: DVector<f64>,
-    /// The factor of its precision.
-    factor: Cholesky<f64, Dyn>,
-}
-
-/// What stands in the exponent of one block's law: `-(x - middle)' precision (x - middle) / 2 + slope' (x - middle)`.
-struct Exponent {
-    precision: DMatrix<f64>,
-    slope: DVector<f64>,
+    /// The factor of their precision.
+    factor: ArrowFactor,
 }
 
 impl BlockLaws {
@@ -38,75 +32,62 @@ impl BlockLaws {
         spreads: &[f64],
         likelihoods: &AtShared,
     ) -> Option<Self> {
-        let mut exponents = of_priors(density, middle, spreads);
+        let blocks = density.effects().blocks();
+        let at = DVector::from_iterator(
+            blocks.dimension(),
+            members(density).map(|effect| middle.effects[effect]),
+        );
+        let priors = of_priors(density, spreads);
+        // In the exponent: `-(x - at)' precision (x - at) / 2 + slope' (x - at)`.
+        let mut slope = -priors.component_mul(&at);
+        let mut precision = Arrow::zeros(0, blocks);
+        precision.raise(&priors);
         let curves = likelihoods.curves(&middle.effects, REACH);
         for (curve, (block, own)) in curves.zip(density.edges_in_blocks()) {
-            let Some(exponent) = block.and_then(|block| exponents.get_mut(block)) else {
+            let Some(block) = block else {
                 continue;
             };
+            let start = blocks.range(block).0.start;
             // A law may bend upwards far out in a tail; priors keep the block's law a law then.
-            let (slope, bend) = (curve.first, (-curve.second).max(0.0));
+            let bend = (-curve.second).max(0.0);
             for row in own.clone() {
-                exponent.slope[row] += slope;
+                slope[start + row] += curve.first;
                 for column in own.clone() {
-                    exponent.precision[(row, column)] += bend;
+                    precision.add(start + row, start + column, bend);
                 }
             }
         }
-        let members = density.effects().members();
-        let laws = exponents
-            .into_iter()
-            .zip(members)
-            .map(|(exponent, members)| {
-                let factor = Cholesky::new(exponent.precision)?;
-                let middle = members.iter().map(|&effect| middle.effects[effect]);
-                let middle = DVector::from_iterator(members.len(), middle);
-                let mean = middle + factor.solve(&exponent.slope);
-                Some(BlockLaw { mean, factor })
-            });
-        laws.collect::<Option<Vec<_>>>().map(Self)
+        let factor = precision.factor()?;
+        let mean = at + factor.solve(&slope);
+        Some(Self { mean, factor })
     }
 
     /// Puts the effects of all blocks where independent scores `scores`, block after block, have them.
     pub fn place(&self, scores: &[f64], density: &WearDensity, effects: &mut [f64]) {
-        let blocks = density.effects().blocks().ranges();
-        let members = density.effects().members();
-        for ((law, own), members) in self.0.iter().zip(blocks).zip(members) {
-            let mut image = DVector::from_column_slice(&scores[own]);
-            law.factor
-                .l_dirty()
-                .tr_solve_lower_triangular_mut(&mut image);
-            image += &law.mean;
-            for (&effect, value) in members.iter().zip(&image) {
-                effects[effect] = *value;
-            }
+        let image = &self.mean + self.factor.spread_out(&DVector::from_column_slice(scores));
+        for (effect, value) in members(density).zip(&image) {
+            effects[effect] = *value;
         }
     }
 
     /// The log determinant of all blocks' precisions.
     pub fn log_determinant(&self) -> f64 {
-        let laws = self.0.iter();
-        laws.map(|law| law.factor.ln_determinant()).sum()
+        self.factor.log_determinant()
     }
 }
 
-/// The priors of effects, which are normal around none.
-fn of_priors(density: &WearDensity, middle: &Parameters, spreads: &[f64]) -> Vec<Exponent> {
+/// The effects of all blocks, one after the other.
+fn members(density: &WearDensity) -> impl Iterator<Item = usize> + '_ {
+    density.effects().members().iter().flatten().copied()
+}
+
+/// The precisions of their priors, which are normal around none.
+fn of_priors(density: &WearDensity, spreads: &[f64]) -> DVector<f64> {
     let effects = density.effects();
     let mut precisions = vec![0.0; effects.count()];
     for (grouping, spread) in spreads.iter().enumerate() {
         precisions[effects.of_grouping(grouping)].fill(spread.powi(-2));
     }
-    let members = effects.members().iter();
-    let exponent = |members: &Vec<usize>| {
-        let own = members.iter().map(|&effect| precisions[effect]);
-        let precision = DVector::from_iterator(members.len(), own);
-        let pulls = members.iter().zip(&precision);
-        let pulls = pulls.map(|(&effect, precision)| -precision * middle.effects[effect]);
-        Exponent {
-            slope: DVector::from_iterator(members.len(), pulls),
-            precision: DMatrix::from_diagonal(&precision),
-        }
-    };
-    members.map(exponent).collect()
+    let in_blocks = members(density).map(|effect| precisions[effect]);
+    DVector::from_iterator(effects.blocks().dimension(), in_blocks)
 }

@@ -21,8 +21,9 @@ use std::ops::Range;
 
 /// Share of the draws that are made as a pilot.
 const PILOT: f64 = 0.25;
-/// Fewest of them; half as many with laws of their own for their blocks.
+/// Fewest of them; fewer with laws of their own for their blocks, where the pilot is of what all share alone.
 const LEAST_PILOT: usize = 200;
+const LEAST_PILOT_OF_CROWDS: usize = 80;
 /// The pilot's spreads may stretch the approximation by at most this much, and are widened by a little:
 /// draws too far out cost weight, a tail that is missed costs the answer.
 const STRETCH: std::ops::RangeInclusive<f64> = 1.0..=1.5;
@@ -37,8 +38,9 @@ const SURE: f64 = 1.0;
 const CROWD: usize = 40;
 /// Such a draw costs as much as so many others.
 const WORK: usize = 4;
-/// They are no fewer than this.
-const FEWEST: usize = 400;
+/// They are no fewer than this. Basis: some four in ten are worth anything with hundreds of machines, so that bounds move
+/// from seed to seed by some tenth of their width.
+const FEWEST: usize = 320;
 
 /// How many draws are made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,7 +57,7 @@ impl Amount {
     pub fn of(draws: usize, density: &WearDensity) -> Self {
         let (draws, least_pilot) = if is_crowded(density) {
             let fewer = (draws / WORK).clamp(FEWEST.min(draws), draws);
-            (fewer, LEAST_PILOT / 2)
+            (fewer, LEAST_PILOT_OF_CROWDS)
         } else {
             (draws, LEAST_PILOT)
         };

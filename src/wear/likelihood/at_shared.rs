@@ -222,7 +222,7 @@ mod tests {
         let together = density.log_likelihood_by_edge(&at);
         for (edge, together) in together.iter().enumerate() {
             let alone = density.log_likelihood_of(&at, &[edge])[0];
-            assert!((together - alone).abs() < 2e-5, "{together} {alone}");
+            assert!((together - alone).abs() < 1e-5, "{together} {alone}");
         }
         let looks = density.last_looks().iter();
         let bounds: Vec<usize> = looks.flat_map(|look| look.low).collect();

@@ -7,9 +7,9 @@ use crate::wear::life_distribution::Curve;
 
 /// From so many edges on a curve that all share takes less time than an integral for each.
 const MANY: usize = 400;
-/// The curve is good to some 3e-8: looks less likely than this, which it would miss by more than 1e-5 of their chance,
-/// are reckoned by themselves.
-const LEAST: f64 = 5e-3;
+/// The curve is good to 1e-8: looks less likely than this, which it would miss by more than 1e-5 of their chance, are
+/// reckoned by themselves.
+const LEAST: f64 = 1e-3;
 
 /// One look by the crew's eye.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -38,8 +38,8 @@ const ROUGH: &[f64] = &[-0.8, 0.3, 1.2];
 const ROUNDS: usize = 1;
 /// How closely the top is found: to 1e-5 standard errors, which the weights make good.
 const DECREMENT: f64 = 1e-10;
-/// The same for fewer edges of a whole: to a hundredth. The law's mean lies one step further, at the square of that.
-const ROUGH_DECREMENT: f64 = 1e-4;
+/// The same for fewer edges of a whole: to a tenth. The law's mean lies one step further, at about the square of that.
+const ROUGH_DECREMENT: f64 = 1e-2;
 
 /// The approximation.
 #[derive(Debug, Clone)]

@@ -20,10 +20,13 @@ use std::ops::Range;
 /// Draws of each fit. Basis: what they foretell errs by some 6 % of the spread between edges; of 300 draws by 5 %, for
 /// half as much work again.
 const DRAWS: usize = 200;
-
 /// Draws before those, which tell where to make them. Basis: with 100 the weights of 3 of the demo's 63 edges are not
 /// to be trusted, as with 200; with 60 of 4, with none of 26.
 const PILOT: usize = 100;
+
+/// The same for fleets, where little is unsure of what all machines share beside the spread between edges.
+const DRAWS_OF_FLEETS: usize = 150;
+const PILOT_OF_FLEETS: usize = 60;
 
 /// Edges of the first fit; those before it are foretold by the priors.
 const FIRST: usize = 4;
@@ -68,9 +71,16 @@ pub(super) fn ahead(whole: &WearPosterior, seed: u64) -> Vec<ScoreBounds> {
 fn fitted_before(whole: &WearPosterior, edges: usize, seed: u64) -> Result<Weighted, WearError> {
     let density = whole.density().of_first(edges);
     let nested = Nested::of_fewer(&density, whole.nested())?;
-    let amount = Amount {
-        pilot: PILOT,
-        ..Amount::of(DRAWS, &density)
+    let amount = if is_crowded(&density) {
+        Amount {
+            draws: DRAWS_OF_FLEETS,
+            pilot: PILOT_OF_FLEETS,
+        }
+    } else {
+        Amount {
+            draws: DRAWS,
+            pilot: PILOT,
+        }
     };
     let before = importance::draws(&density, &nested, amount, seed);
     if smooth(&before.log_weights).k_hat.is_nan() {

@@ -26,8 +26,9 @@ use crate::lives::Observation;
 use crate::numerics::normal;
 use crate::wear::density::{Parameters, WearDensity};
 use crate::wear::generator::seeded_stream;
+use crate::wear::importance::is_crowded;
 use crate::wear::likelihood::{LastLook, LastSeen};
-use crate::wear::sample::{Draw, Sample};
+use crate::wear::sample::Draw;
 use crate::wear::{EdgeRecords, Grouping, WearError, WearModel, WearPosterior};
 use linfa::DatasetBase;
 use rand::seq::SliceRandom;
@@ -45,6 +46,8 @@ const CHANGE: f64 = 0.5;
 /// Draws that are looked at. Basis: on the demo scores then err by 0.03 of a standard deviation of 1 (root mean
 /// square, against twice as many).
 const DRAWS: usize = 300;
+/// Of a fleet, where scores hang far less on what all machines share.
+const DRAWS_OF_FLEETS: usize = 160;
 
 /// The stream of the seed that effects of unseen groups are drawn from.
 const STREAM: u64 = (1 << 40) + 3;
@@ -148,7 +151,7 @@ impl WearModel {
 /// Every edge as all others foretell it, and the log of life for one unit of score.
 fn together(posterior: &WearPosterior, seed: u64) -> Vec<(ScoreBounds, f64)> {
     let density = posterior.density();
-    let predicted = Predicted::of(density, thinned(posterior.sample()));
+    let predicted = Predicted::of(density, thinned(posterior));
     let (left_out, weights) = predicted.leave_one_out();
     let draws = with_unseen_groups(density, posterior.groupings(), &predicted.draws, seed);
     let spans = Spans::of(posterior, &draws, &weights);
@@ -168,9 +171,15 @@ fn together(posterior: &WearPosterior, seed: u64) -> Vec<(ScoreBounds, f64)> {
 }
 
 /// [`DRAWS`] of the draws, or somewhat fewer. Weighted draws mirror each other two by two: every so-manieth pair.
-fn thinned(sample: &Sample) -> impl Iterator<Item = (&Draw, f64)> {
+fn thinned(posterior: &WearPosterior) -> impl Iterator<Item = (&Draw, f64)> {
+    let sample = posterior.sample();
+    let most = if is_crowded(posterior.density()) {
+        DRAWS_OF_FLEETS
+    } else {
+        DRAWS
+    };
     let together = if sample.chain().is_some() { 1 } else { 2 };
-    let step = sample.len().div_ceil(DRAWS).max(1);
+    let step = sample.len().div_ceil(most).max(1);
     let draws = sample.weighted_draws().enumerate();
     let chosen = draws.filter(move |(place, _)| (place / together).is_multiple_of(step));
     chosen.map(|(_, draw)| draw)

@@ -22,6 +22,10 @@ const TO: f64 = 4.0;
 /// Places to a unit of `x`. Basis: between them the polynomials err by some 1e-9 (see the tests).
 const TO_A_UNIT: usize = 16;
 
+/// Nodes lie no further apart than for kernels of this spread. Basis: of the Weibull's law they leave
+/// `|Gamma(1 + 2 pi i / 0.36)|`, which is 1e-11; twice that far apart it is 1e-7, of which differences are made here.
+const FINE: f64 = 0.36;
+
 /// The curve of one point of the parameters.
 pub struct SeenCurve {
     sigma: f64,
@@ -46,7 +50,8 @@ impl SeenCurve {
         if !(error > 0.0 && error.is_finite()) {
             return None;
         }
-        let nodes = &life_nodes::nodes(family, error, Precision::Sampling)?.columns;
+        let kernel = error.min(FINE);
+        let nodes = &life_nodes::nodes(family, kernel, Precision::Sampling)?.columns;
         let places = pulp::Arch::new().dispatch(Places { nodes, error });
         let cells = places
             .windows(2)
@@ -209,9 +214,6 @@ mod tests {
     use crate::wear::eye::Glance;
     use crate::wear::likelihood::local::Local;
 
-    /// What nodes half a unit apart leave of the Weibull's law: `|Gamma(1 + 4 pi i)|` is 2.4e-8.
-    const OF_NODES: f64 = 2.5e-8;
-
     /// Against the integral by itself, to all digits; slopes and bends against its own.
     #[test]
     fn the_curve_is_the_integral_of_one_look() {
@@ -243,7 +245,7 @@ mod tests {
                     ] {
                         let Some(curve) = curve else { continue };
                         let off = (curve.value - exact[0]).abs() * unit;
-                        assert!(off < OF_NODES, "{family:?} {sigma} {eye} {log_age}: {off}");
+                        assert!(off < 1e-8, "{family:?} {sigma} {eye} {log_age}: {off}");
                         let off = (curve.first - exact[1]).abs() * unit * sigma;
                         assert!(off < 1e-6, "slope {family:?} {log_age}: {off}");
                         let off = (curve.second - exact[2]).abs() * unit * sigma.powi(2);
