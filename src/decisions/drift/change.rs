@@ -48,7 +48,7 @@ impl Shifts {
         let whole = log_sum_exp(&weights);
         let of_edge = |edge: &FinishedEdge| {
             let scores = shifts.iter().map(|shift| shift / edge.log_life_per_score);
-            scores.map(|score| edge.together.log_ratio(score)).collect()
+            scores.map(edge.together.log_ratios()).collect()
         };
         let log_ratios: Vec<Vec<f64>> = edges.par_iter().map(of_edge).collect();
         let mut all = Self {

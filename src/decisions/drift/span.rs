@@ -37,15 +37,20 @@ impl ScoreSpan {
         (self.high - self.low < NARROW).then_some(0.5 * (self.low + self.high))
     }
 
-    /// The log of how much likelier what was seen is if scores are normal around `shift` rather than around 0.
-    /// For one score `z` it is `shift z - shift^2 / 2`.
-    pub fn log_ratio(self, shift: f64) -> f64 {
-        match self.point() {
+    /// The log of how much likelier what was seen is if scores are normal around a shift rather than around 0, for
+    /// any shift. For one score `z` it is `shift z - shift^2 / 2`.
+    pub fn log_ratios(self) -> impl Fn(f64) -> f64 {
+        let point = self.point();
+        let unchanged = log_between(self.low, self.high);
+        move |shift: f64| match point {
             Some(score) => shift * score - 0.5 * shift * shift,
-            None => {
-                log_between(self.low - shift, self.high - shift) - log_between(self.low, self.high)
-            }
+            None => log_between(self.low - shift, self.high - shift) - unchanged,
         }
+    }
+
+    /// The same for one shift.
+    pub fn log_ratio(self, shift: f64) -> f64 {
+        self.log_ratios()(shift)
     }
 
     /// The mean of a standard normal score within the span.

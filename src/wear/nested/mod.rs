@@ -12,6 +12,7 @@ mod design;
 
 use super::WearError;
 use super::density::WearDensity;
+use super::importance::is_crowded;
 use super::life_nodes::Precision;
 use super::prior::HalfNormal;
 use crate::numerics::Arrow;
@@ -19,6 +20,7 @@ use crate::numerics::ArrowFactor;
 use crate::numerics::newton::{self, Curvature, Factor, Maximum, NewtonSettings, Quadratic};
 pub use design::Cell;
 use nalgebra::{Cholesky, DMatrix, DVector};
+use std::sync::OnceLock;
 
 /// Bounds of the design's cells, in normal scores of the share of a spread's prior that lies below.
 /// Fewer where there are more spreads, so that the cells do not multiply beyond a few hundred.
@@ -53,6 +55,8 @@ pub struct Nested {
     mode: DVector<f64>,
     spreads: Vec<f64>,
     iterations: usize,
+    /// The factor of the precision given those spreads, once somebody asks; none where it has no top.
+    factor: OnceLock<Option<ArrowFactor>>,
 }
 
 /// The expansion without the design that was laid over it.
@@ -89,7 +93,13 @@ impl Nested {
         let priors = density.priors().spreads.clone();
         let spreads: Vec<f64> = priors.iter().map(|prior| prior.quantile(0.5)).collect();
         let start = DVector::from_vec(density.centre());
-        let mut nested = Self::expand(density, &priors, spreads, start, DECREMENT)?;
+        // A fleet's first top serves only to find typical spreads from.
+        let first = if is_crowded(density) {
+            ROUGH_DECREMENT
+        } else {
+            DECREMENT
+        };
+        let mut nested = Self::expand(density, &priors, spreads, start, first)?;
         if !priors.is_empty() {
             for _ in 0..ROUNDS {
                 nested.lay_design(density, ROUGH)?;
@@ -131,6 +141,7 @@ impl Nested {
             priors,
             mode,
             spreads,
+            factor: OnceLock::new(),
         }
     }
 
@@ -145,6 +156,7 @@ impl Nested {
             mode: saved.mode,
             spreads: saved.spreads,
             iterations: saved.iterations,
+            factor: OnceLock::new(),
         }
     }
 
@@ -213,6 +225,7 @@ impl Nested {
             mode: found.point,
             spreads,
             iterations: found.iterations,
+            factor: OnceLock::new(),
         }
     }
 
@@ -260,7 +273,8 @@ impl Nested {
         density: &WearDensity,
         coordinates: &[usize],
     ) -> Option<DMatrix<f64>> {
-        let factor = self.precision_given(density, &self.spreads).factor()?;
+        let at_spreads = || self.precision_given(density, &self.spreads).factor();
+        let factor = self.factor.get_or_init(at_spreads).as_ref()?;
         let mut covariance = DMatrix::zeros(coordinates.len(), coordinates.len());
         for (column, &own) in coordinates.iter().enumerate() {
             let mut unit = DVector::zeros(self.pull.len());

@@ -19,8 +19,8 @@ use std::f64::consts::TAU;
 /// Where the curve begins and ends: what an edge is worth that is looked at further out is reckoned by itself.
 const FROM: f64 = -10.0;
 const TO: f64 = 4.0;
-/// Places to a unit of `x`. Basis: between them the polynomials err by some 1e-9 (see the tests).
-const TO_A_UNIT: usize = 16;
+/// Places to a unit of `x`. Basis: between them the polynomials err by less than 1e-8 (see the tests).
+const TO_A_UNIT: usize = 8;
 
 /// Nodes lie no further apart than for kernels of this spread. Basis: of the Weibull's law they leave
 /// `|Gamma(1 + 2 pi i / 0.36)|`, which is 1e-11; twice that far apart it is 1e-7, of which differences are made here.
