@@ -77,6 +77,9 @@ impl Drawn {
 const DRAWS: usize = 600;
 /// Draws behind each cell of a table.
 const FEW: usize = 200;
+/// Draws behind every decision of a fleet, whose fit has about as many; half as many behind each cell of a table and
+/// behind what is done with knives.
+const OF_FLEETS: usize = 256;
 
 /// The defaults that a fit begins with.
 struct Defaults {
@@ -204,8 +207,8 @@ impl Fitted {
         let has_enough = self.posterior.sample().len() >= DRAWS;
         match wanted {
             _ if has_enough => wanted,
-            DRAWS => DRAWS / 2,
-            _ => wanted * 3 / 4,
+            DRAWS => OF_FLEETS,
+            _ => OF_FLEETS / 2,
         }
     }
 

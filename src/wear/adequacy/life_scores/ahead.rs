@@ -25,8 +25,8 @@ const DRAWS: usize = 200;
 const PILOT: usize = 100;
 
 /// The same for fleets, where little is unsure of what all machines share beside the spread between edges.
-const DRAWS_OF_FLEETS: usize = 150;
-const PILOT_OF_FLEETS: usize = 60;
+const DRAWS_OF_FLEETS: usize = 128;
+const PILOT_OF_FLEETS: usize = 48;
 
 /// Edges of the first fit; those before it are foretold by the priors.
 const FIRST: usize = 4;

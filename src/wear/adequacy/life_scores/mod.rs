@@ -47,7 +47,7 @@ const CHANGE: f64 = 0.5;
 /// square, against twice as many).
 const DRAWS: usize = 300;
 /// Of a fleet, where scores hang far less on what all machines share.
-const DRAWS_OF_FLEETS: usize = 160;
+const DRAWS_OF_FLEETS: usize = 128;
 
 /// The stream of the seed that effects of unseen groups are drawn from.
 const STREAM: u64 = (1 << 40) + 3;

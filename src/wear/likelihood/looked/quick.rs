@@ -12,8 +12,8 @@ use crate::wear::life_nodes;
 
 /// Probabilities are good to 2e-11: below this whole mass the logs must do it.
 const LEAST_MASS: f64 = 1e-4;
-/// The mass alone is good to 1e-12.
-const LEAST_VALUE: f64 = 1e-6;
+/// The mass alone is good to 1e-12: of less than this it would miss a thousandth.
+const LEAST_VALUE: f64 = 1e-9;
 /// A node that weighs less than this share of the heaviest is left out.
 const NEGLIGIBLE: f64 = 1e-9;
 /// Most looks at one edge that are done here.
