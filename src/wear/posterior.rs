@@ -4,6 +4,7 @@ use super::among::Among;
 use super::density::WearDensity;
 use super::draw_columns::DrawColumns;
 use super::draws::{Draws, WholeDraw, log_rate, places};
+use super::importance::is_crowded;
 use super::life_law::LifeLaw;
 use super::nested::Nested;
 use super::parameters::Layout;
@@ -88,6 +89,11 @@ impl WearPosterior {
     /// How the draws were made, and how far they can be trusted.
     pub fn health(&self) -> &Health {
         self.sample.health()
+    }
+
+    /// Whether there are so many groups that each draw has laws of its own for them, and is as much work as four.
+    pub fn is_of_fleet(&self) -> bool {
+        is_crowded(&self.density)
     }
 
     /// The density that was fitted.

@@ -7,7 +7,6 @@ use crate::reference::{json, number, numbers, path};
 use approx::assert_relative_eq;
 use keenspan::lives::{EdgeHours, fleet_hours, run_lives};
 use keenspan::logbook::{EdgeRuns, read_edge_hours, read_edge_runs};
-use keenspan::quantities::MeterHours;
 use keenspan::simulation::{FLEET_COVARIATES, FleetMachine, FleetPlan};
 use keenspan::wear::{
     EdgeRecords, FleetFit, FleetRow, Method, SampleSettings, StrikesMet, WholeFit, WholePriors,
@@ -161,22 +160,7 @@ fn an_invented_fleet_is_found_again_by_any_number_of_threads() {
         seed: 5,
         ..FleetPlan::default()
     };
-    let machines: Vec<FleetMachine> = (0..plan.machines)
-        .map(|number| plan.machine(number))
-        .collect();
-    let edges = EdgeHours::of(&EdgeRuns {
-        covariate_names: FLEET_COVARIATES.map(String::from).to_vec(),
-        group_name: Some("machine".to_string()),
-        levels: machines
-            .iter()
-            .map(|machine| machine.name.clone())
-            .collect(),
-        edges: machines
-            .iter()
-            .flat_map(|machine| machine.edges.clone())
-            .collect(),
-        ..EdgeRuns::default()
-    });
+    let (machines, edges) = invented(&plan);
     let fit = fitted(edges.clone());
     let pool = rayon::ThreadPoolBuilder::new()
         .num_threads(1)
@@ -207,6 +191,53 @@ fn an_invented_fleet_is_found_again_by_any_number_of_threads() {
     });
     // 99.9 % of binomial counts of 80 at 0.9 lie within; the location moves all of them together.
     assert!((58..=80).contains(&held.count()));
+}
+
+/// A fleet's machines, and its edges as they are read.
+fn invented(plan: &FleetPlan) -> (Vec<FleetMachine>, EdgeHours) {
+    let machines: Vec<FleetMachine> = (0..plan.machines)
+        .map(|number| plan.machine(number))
+        .collect();
+    let edges = EdgeHours::of(&EdgeRuns {
+        covariate_names: FLEET_COVARIATES.map(String::from).to_vec(),
+        group_name: Some("machine".to_string()),
+        levels: machines
+            .iter()
+            .map(|machine| machine.name.clone())
+            .collect(),
+        edges: machines
+            .iter()
+            .flat_map(|machine| machine.edges.clone())
+            .collect(),
+        ..EdgeRuns::default()
+    });
+    (machines, edges)
+}
+
+/// Of groups of few edges their effects say little: the search goes on until it is there, and what all share is true.
+#[test]
+fn groups_of_few_edges_settle_too() {
+    for (edges_per_machine, spread) in [(5, 0.4), (8, 0.6)] {
+        let mut plan = FleetPlan {
+            machines: 900,
+            edges_per_machine,
+            seed: 3,
+            ..FleetPlan::default()
+        };
+        plan.truth.spread = spread;
+        let fit = fitted(invented(&plan).1);
+        for (name, value) in [
+            ("log_kappa", plan.truth.log_kappa),
+            ("log_eta", plan.truth.log_eta),
+            ("beta_dirt", plan.truth.beta[1]),
+        ] {
+            let known = row(&fit, name);
+            assert!(
+                (known.mean - value).abs() < 4.0 * known.sd,
+                "{known:?} for {value}"
+            );
+        }
+    }
 }
 
 fn drawn(table: &EdgeRuns) -> WholeFit {

@@ -199,16 +199,15 @@ impl Fitted {
         }
     }
 
-    /// How many draws to answer from where so many are wanted: no more than are worth it. A fleet's fit has fewer of its
-    /// own than [`DRAWS`], each as much work as four, and more than half of what is wanted would be copies. On 20
-    /// machines (650 edges) bounds moved by 1 to 6 % of their width when these were halved (root mean square), as
-    /// the costs of knives by 5 to 7.5 %; another seed moves them by 4 to 15 %.
+    /// How many draws to answer from where so many are wanted: no more than are worth it. A fleet's fit has few draws of
+    /// its own, each as much work as four, and more than half of what is wanted would be copies. On 20 machines (650
+    /// edges) bounds moved by 1 to 6 % of their width with half of them (root mean square), as the costs of knives by
+    /// 5 to 7.5 %; another seed moves them by 4 to 15 %.
     pub fn worth(&self, wanted: usize) -> usize {
-        let has_enough = self.posterior.sample().len() >= DRAWS;
         match wanted {
-            _ if has_enough => wanted,
+            _ if !self.posterior.is_of_fleet() => wanted,
             DRAWS => OF_FLEETS,
-            _ => OF_FLEETS / 2,
+            fewer => fewer.min(OF_FLEETS / 2),
         }
     }
 

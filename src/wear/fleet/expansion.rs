@@ -11,10 +11,14 @@ use crate::numerics::{Arrow, ArrowFactor};
 use crate::wear::WearError;
 use nalgebra::DVector;
 
-/// How closely the top is found, as the square of a distance in standard errors.
+/// How closely the top is found, as the square of a distance in standard errors: for all parameters, and for each effect.
 const DECREMENT: f64 = 1e-6;
-/// Steps from the joint top to that of the integrated density; each is nearer by as many times as a group has edges.
-const MOST_STEPS: usize = 12;
+const DECREMENT_AN_EFFECT: f64 = 1e-9;
+/// Steps from the joint top to that of the integrated density; each is nearer by as many times as a group has edges, so
+/// that groups of one or two take some dozens.
+const MOST_STEPS: usize = 80;
+/// Curvature is taken anew after so many.
+const ANEW: usize = 8;
 
 /// The expansion.
 pub(super) struct Expansion {
@@ -87,14 +91,15 @@ impl Expansion {
         start: DVector<f64>,
     ) -> Result<Self, WearError> {
         let mut point = start;
-        let (factor, widths) = Self::curvature(density, &point, spread)?;
+        let (mut factor, mut widths) = Self::curvature(density, &point, spread)?;
+        let near = DECREMENT + DECREMENT_AN_EFFECT * density.groups() as f64;
         let mut steps = 0;
         loop {
             let integrated = density.integrated(point.as_slice(), &widths, spread);
             let slopes = integrated.slopes.iter().chain(&integrated.effect_slopes);
             let right = DVector::from_iterator(point.len(), slopes.copied());
             let step = factor.solve(&right);
-            if right.dot(&step) <= DECREMENT {
+            if right.dot(&step) <= near {
                 return Self::at(density, point, spread, integrated);
             }
             steps += 1;
@@ -102,6 +107,9 @@ impl Expansion {
                 return Err(WearError::NotSettled { iterations: steps });
             }
             point += step;
+            if steps.is_multiple_of(ANEW) {
+                (factor, widths) = Self::curvature(density, &point, spread)?;
+            }
         }
     }
 

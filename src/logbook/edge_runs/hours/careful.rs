@@ -82,7 +82,9 @@ impl Stream<'_> {
         let table = &self.edges;
         table.place.no_more_cells(row, &mut self.faults);
         let edge = edges::read_row(&table.place, row, &table.columns, ids, &mut self.faults);
-        let Some(edge) = edge else { return Ok(()) };
+        let Some(edge) = edge else {
+            return self.skip_edge();
+        };
         let mut own = Vec::new();
         while let Some((id, run)) = self.next.take() {
             if id != edge.id {
@@ -92,8 +94,8 @@ impl Stream<'_> {
             own.push(run);
             self.next = self.next_run()?;
         }
-        // After a fault the two files may be out of step for no other reason.
-        if own.is_empty() && self.faults.count() == 0 && self.out_of_order(&edge) {
+        // From here on the two files are out of step, and every edge would seem to have no runs.
+        if own.is_empty() && self.out_of_order(&edge) {
             return Err(told(std::mem::take(&mut self.faults)));
         }
         own.sort_by_key(|run| (run.number, run.line));
@@ -118,6 +120,18 @@ impl Stream<'_> {
             }
             Some(Err(unused)) => self.builder.hours.set_aside.push(unused),
             None => {}
+        }
+        Ok(())
+    }
+
+    /// Leaves out the runs that come next, of an edge that has been found at fault.
+    fn skip_edge(&mut self) -> Result<(), EdgeRunsReadError> {
+        let Some((id, _)) = self.next.take() else {
+            return Ok(());
+        };
+        self.next = self.next_run()?;
+        while self.next.as_ref().is_some_and(|(other, _)| *other == id) {
+            self.next = self.next_run()?;
         }
         Ok(())
     }

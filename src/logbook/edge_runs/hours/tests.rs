@@ -181,6 +181,19 @@ fn faults_are_told_as_the_reader_of_small_tables_tells_them() {
     }
 }
 
+/// A run of an edge that nobody knows puts the two files out of step: it is named, and no edge after it is blamed.
+#[test]
+fn a_misspelt_edge_is_named_and_those_after_it_are_left_alone() {
+    let EdgeRunsText { edges, runs } = tables();
+    let files = Files::of(&edges, &runs.replacen("\n5,2,", "\n5x,2,", 1));
+    let told = files.fault();
+    assert!(told.contains("\"5x\""), "{told}");
+    assert!(
+        !told.contains("\"7\"") && told.lines().count() < 20,
+        "{told}"
+    );
+}
+
 #[test]
 fn lines_are_counted_no_further_than_is_asked() {
     let files = Files::of("a\n1\n2\n", "");

@@ -1,6 +1,7 @@
 //! Each edge's score as the edges before it foretell it.
 //!
-//! The model is fitted anew to the first few edges, to somewhat more than half as many again, and so on. The edges
+//! The model is fitted anew to the first few edges, to somewhat more than half as many again (of a fleet: to three or
+//! four times as many), and so on. The edges
 //! between two fits are foretold by the draws of the earlier one, weighted by what was seen of the edges that came
 //! out in between (Chopin, Biometrika 89, 2002), the weights Pareto-smoothed. A fleet has hundreds of edges between two
 //! fits, of hundreds of machines: no draw would outlive those. What all machines share is known well from the fit, and
@@ -35,8 +36,9 @@ const FIRST: usize = 4;
 /// edges and 1.5 by 0.045. It is the number of draws that decides.
 const GROWTH: f64 = 1.6;
 
-/// The same for fleets, whose blocks of effects are looked at by themselves. Basis: fewer edges than there are blocks
-/// tell little that the priors did not.
+/// The same for fleets, whose blocks of effects are looked at by themselves: one edge in so many, up to so many of them.
+/// Basis: fewer edges than there are blocks tell little that the priors did not.
+const FIRST_SHARE_OF_FLEETS: usize = 100;
 const FIRST_OF_FLEETS: usize = 64;
 const GROWTH_OF_FLEETS: f64 = 4.0;
 
@@ -56,12 +58,14 @@ pub(super) fn ahead(whole: &WearPosterior, seed: u64) -> Vec<ScoreBounds> {
             Err(_) => vec![NOTHING; block.len()],
         }
     };
+    let edges = whole.density().last_looks().len();
     let (first, growth) = if is_crowded(whole.density()) {
-        (FIRST_OF_FLEETS, GROWTH_OF_FLEETS)
+        let first = (edges / FIRST_SHARE_OF_FLEETS).clamp(FIRST, FIRST_OF_FLEETS);
+        (first, GROWTH_OF_FLEETS)
     } else {
         (FIRST, GROWTH)
     };
-    let blocks = blocks(whole.density().last_looks().len(), first, growth).into_par_iter();
+    let blocks = blocks(edges, first, growth).into_par_iter();
     let foretold: Vec<Vec<ScoreBounds>> = blocks.map(of_block).collect();
     foretold.concat()
 }

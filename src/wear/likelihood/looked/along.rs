@@ -76,18 +76,18 @@ impl Along<'_> {
                     let seen = seen::<FUSED>(line, first as f64, by_error);
                     product = product.times(&seen);
                 }
-                for order in 0..3 {
-                    for lane in 0..LANES {
-                        sums[order][lane] += product.0[order][lane];
+                for (sums, more) in sums.iter_mut().zip(&product.0) {
+                    for (sum, more) in sums.iter_mut().zip(more) {
+                        *sum += more;
                     }
                 }
                 first += LANES;
             }
         }
         let mut whole = [0.0; 3];
-        for order in 0..3 {
-            for lane in 0..LANES {
-                whole[order] += sums[order][lane];
+        for (whole, lanes) in whole.iter_mut().zip(&sums) {
+            for lane in lanes {
+                *whole += lane;
             }
         }
         let before = |node: usize| nodes.before.get(node).copied().unwrap_or_default();
@@ -120,12 +120,13 @@ impl Lane {
 /// The chances at nodes from `first` on, or the densities, with their derivatives.
 #[inline(always)]
 fn seen<const FUSED: bool>(line: &Line, first: f64, by_error: f64) -> Lane {
-    let mut seen = [[0.0; LANES]; 3];
+    let (mut values, mut slopes, mut bends) = ([0.0; LANES], [0.0; LANES], [0.0; LANES]);
     let (by_one, by_two) = (by_error, by_error * by_error);
-    for lane in 0..LANES {
+    let places = values.iter_mut().zip(&mut slopes).zip(&mut bends);
+    for (lane, ((value, slope), bend)) in places.enumerate() {
         let node = first + lane as f64;
         let at = |at: f64| multiply_add::<FUSED>(line.slope(), node, at);
-        let [value, slope, bend] = match *line {
+        let [own, first_order, second_order] = match *line {
             Line::Below { at: cut, .. } => {
                 let x = at(cut);
                 let (tail, height) = normal_tail_and_height::<FUSED>(x);
@@ -153,11 +154,11 @@ fn seen<const FUSED: bool>(line: &Line, first: f64, by_error: f64) -> Lane {
                 [density, -x * density, (x * x - 1.0) * density]
             }
         };
-        seen[0][lane] = value;
-        seen[1][lane] = by_one * slope;
-        seen[2][lane] = by_two * bend;
+        *value = own;
+        *slope = by_one * first_order;
+        *bend = by_two * second_order;
     }
-    Lane(seen)
+    Lane([values, slopes, bends])
 }
 
 impl pulp::WithSimd for Along<'_> {

@@ -11,16 +11,19 @@ use keenspan::logbook::{has_lines, read_edge_hours, write};
 use keenspan::views::{
     FittedEdges, GroupTable, PosteriorRow, PosteriorSummary, PosteriorTable, View,
 };
-use keenspan::wear::{FLEET_FROM, FLEET_PASSES, FleetFit, FleetRow, GroupLife};
+use keenspan::wear::{FLEET_FROM, FLEET_PASSES, FleetFit, FleetRow, GroupLife, WearError};
 use std::path::Path;
 
+/// Tables of so many edges are not drawn from in any time that somebody waits.
+const DRAWN_UP_TO: usize = 50_000;
+
 impl Segments {
-    /// The answer for a large table; nothing for one that draws can be made for, or where chains are asked for.
+    /// The answer for a large table; nothing for one that draws can be made for, or where those are asked for.
     pub fn fleet(&self, edges: &Path, settings: &Settings) -> Result<Option<Answer>, Failure> {
         let (Some(runs), Some(priors)) = (&self.runs, &self.priors) else {
             return Ok(None);
         };
-        if matches!(self.posterior, PosteriorWord::Nuts) || !has_lines(edges, FLEET_FROM) {
+        if !matches!(self.posterior, PosteriorWord::Auto) || !has_lines(edges, FLEET_FROM) {
             return Ok(None);
         }
         let size = |file: &Path| std::fs::metadata(file).map_or(0, |it| it.len());
@@ -28,17 +31,31 @@ impl Segments {
         let read = |bytes: u64| reading.more(bytes);
         let table = read_edge_hours(edges, runs, self.group.as_deref(), &read)?;
         drop(reading);
+        // Lines may be blank.
+        if table.edges_found() < FLEET_FROM {
+            return Ok(None);
+        }
         let priors = read_priors(priors, &table.covariate_names)?;
         let fitted = fitted_edges(&table);
         let fitting = Progress::in_doing("fitting", FLEET_PASSES as u64);
-        let fit = FleetFit::new(fleet_hours(table), &priors, &|| fitting.more(1))?;
+        let fit = match FleetFit::new(fleet_hours(table), &priors, &|| fitting.more(1)) {
+            // Groups of one edge have no top together with their effects: draws do without.
+            Err(WearError::NotSettled { .. }) if fitted.found < DRAWN_UP_TO => return Ok(None),
+            fit => fit?,
+        };
         drop(fitting);
+        let mut summary = summary(&fit);
         if let (Some(file), Some((name, _))) = (&self.by_group, &fitted.group) {
-            write_groups(file, name, fit.groups())?;
+            if fit.is_trustworthy() {
+                write_groups(file, name, fit.groups())?;
+            } else {
+                let unwritten = format!("So nothing is written to {}.", file.display());
+                summary.warnings.push(unwritten);
+            }
         }
         let table = PosteriorTable {
             edges: fitted,
-            summary: summary(&fit),
+            summary,
         };
         Ok(Some(Answer {
             command: "lifedata",
@@ -55,9 +72,13 @@ impl Segments {
     }
 }
 
-/// Writes what is known of each group.
+/// Writes what is known of each group of which any edge was used.
 pub(super) fn write_groups(file: &Path, group: &str, groups: &[GroupLife]) -> Result<(), Failure> {
-    let table = GroupTable { group, groups };
+    let used: Vec<GroupLife> = groups.iter().filter(|it| it.edges > 0).cloned().collect();
+    let table = GroupTable {
+        group,
+        groups: &used,
+    };
     let written = write::write_text_file(file, &table.csv());
     written.map_err(|error| Failure::Usage(error.to_string()))
 }

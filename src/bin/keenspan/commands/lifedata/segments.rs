@@ -110,7 +110,9 @@ impl WholeQuestion {
             sampling,
             &|draws| progress.done(draws),
         )?;
-        if let (Some((file, groups)), Some((name, _))) = (&self.by_group, &self.edges.group) {
+        if let (Some((file, groups)), Some((name, _))) = (&self.by_group, &self.edges.group)
+            && fit.health().is_trustworthy()
+        {
             super::fleet::write_groups(file, name, &fit.groups(groups))?;
         }
         let table = PosteriorTable {
@@ -197,6 +199,9 @@ fn fitted_edges(table: &EdgeRuns) -> FittedEdges {
     }
 }
 
+/// A column that is wrong from top to bottom has a million faults, nearly all of them alike.
+const FAULTS_TOLD: usize = 20;
+
 impl From<EdgeRunsReadError> for Failure {
     fn from(error: EdgeRunsReadError) -> Self {
         match error {
@@ -205,7 +210,13 @@ impl From<EdgeRunsReadError> for Failure {
                 let with_row = |it: &EdgeRunsProblem| {
                     format!("{it}{}", snippet::of_table(&it.file, it.line, &it.column))
                 };
-                let lines: Vec<String> = problems.iter().map(with_row).collect();
+                let told = problems.iter().take(FAULTS_TOLD);
+                let mut lines: Vec<String> = told.map(with_row).collect();
+                if let Some(more) = problems.len().checked_sub(FAULTS_TOLD).filter(|it| *it > 0) {
+                    lines.push(format!(
+                        "... and {more} more cells that are wrong; mend these first"
+                    ));
+                }
                 Self::Log(lines.join("\n"))
             }
             other => Self::Log(other.to_string()),
