@@ -51,10 +51,9 @@ fn close(quick: f64, careful: f64, scale: f64) {
     assert!(error < 1e-4, "{quick} {careful}");
 }
 
-/// What is likely is known to 1e-5 at worst, far within what draws scatter by, and its derivatives to 1e-4 of one over the eye's error.
-#[test]
-fn the_quick_integral_and_its_derivatives_are_those_of_the_careful_one() {
-    let random = &mut seeded(3);
+/// Asks of every family what hundreds of looks that are likely come to, with the careful answer.
+fn each_likely(seed: u64, mut ask: impl FnMut(&LocalPoint, Family, &[(usize, Glance)], &Local)) {
+    let random = &mut seeded(seed);
     let mut likely = 0;
     for _ in 0..400 {
         let mut point = LocalPoint {
@@ -70,58 +69,49 @@ fn the_quick_integral_and_its_derivatives_are_those_of_the_careful_one() {
                 continue;
             }
             likely += 1;
-            let quick = local_at((&point, family), &looks, Precision::Sampling);
-            let alone = local_to((&point, family), &looks, Precision::Sampling, Order::Value);
-            // The same nodes, once with derivatives and once without.
-            let apart = (quick.value - alone.value).abs();
-            assert!(apart < 1e-7, "{apart} of {point:?} {looks:?}");
-            let off = (quick.value - careful.value).abs();
-            let scale = 1.0 / point.eye;
-            assert!(
-                off < 1e-5,
-                "{off} at {} of {point:?} {looks:?}",
-                careful.value
-            );
-            for i in 0..quick.gradient.len() {
-                close(quick.gradient[i], careful.gradient[i], scale);
-                for j in 0..quick.gradient.len() {
-                    close(quick.bend(i, j), careful.bend(i, j), scale * scale);
-                }
-            }
+            ask(&point, family, &looks, &careful);
         }
     }
     assert!(likely > 500, "{likely}");
 }
 
+/// What is likely is known to 1e-5 at worst, far within what draws scatter by, and its derivatives to 1e-4 of one over the eye's error.
+#[test]
+fn the_quick_integral_and_its_derivatives_are_those_of_the_careful_one() {
+    each_likely(3, |point, family, looks, careful| {
+        let quick = local_at((point, family), looks, Precision::Sampling);
+        let alone = local_to((point, family), looks, Precision::Sampling, Order::Value);
+        // The same nodes, once with derivatives and once without.
+        let apart = (quick.value - alone.value).abs();
+        assert!(apart < 1e-7, "{apart} of {point:?} {looks:?}");
+        let off = (quick.value - careful.value).abs();
+        let scale = 1.0 / point.eye;
+        assert!(
+            off < 1e-5,
+            "{off} at {} of {point:?} {looks:?}",
+            careful.value
+        );
+        for i in 0..quick.gradient.len() {
+            close(quick.gradient[i], careful.gradient[i], scale);
+            for j in 0..quick.gradient.len() {
+                close(quick.bend(i, j), careful.bend(i, j), scale * scale);
+            }
+        }
+    });
+}
+
 /// Slope and bend by the log of typical life are minus the sums over the ages'.
 #[test]
 fn the_rough_integral_along_log_life_is_the_careful_one_roughly() {
-    let random = &mut seeded(5);
-    let mut likely = 0;
-    for _ in 0..400 {
-        let mut point = LocalPoint {
-            ages: Vec::new(),
-            sigma: random.random_range(0.15..0.6),
-            eye: random.random_range(0.1..0.35),
-            anchor: -0.37,
-        };
-        let looks = looks(random, &mut point);
-        for family in Family::ALL {
-            let careful = local_at((&point, family), &looks, Precision::Full);
-            if careful.value < -5.0 {
-                continue;
-            }
-            likely += 1;
-            let rough = along(&point, family, &looks).expect("likely");
-            let ages = 0..point.ages.len();
-            let slope: f64 = ages.clone().map(|age| -careful.gradient[age]).sum();
-            let pairs = ages.clone().flat_map(|i| ages.clone().map(move |j| (i, j)));
-            let bend: f64 = pairs.map(|(i, j)| careful.bend(i, j)).sum();
-            let unit = 1.0 / point.eye;
-            assert!((rough.value - careful.value).abs() < 0.01, "{point:?}");
-            assert!((rough.first - slope).abs() < 0.03 * unit, "{point:?}");
-            assert!((rough.second - bend).abs() < 0.1 * unit * unit, "{point:?}");
-        }
-    }
-    assert!(likely > 500, "{likely}");
+    each_likely(5, |point, family, looks, careful| {
+        let rough = along(point, family, looks).expect("likely");
+        let ages = 0..point.ages.len();
+        let slope: f64 = ages.clone().map(|age| -careful.gradient[age]).sum();
+        let pairs = ages.clone().flat_map(|i| ages.clone().map(move |j| (i, j)));
+        let bend: f64 = pairs.map(|(i, j)| careful.bend(i, j)).sum();
+        let unit = 1.0 / point.eye;
+        assert!((rough.value - careful.value).abs() < 0.01, "{point:?}");
+        assert!((rough.first - slope).abs() < 0.03 * unit, "{point:?}");
+        assert!((rough.second - bend).abs() < 0.1 * unit * unit, "{point:?}");
+    });
 }

@@ -111,7 +111,8 @@ fn summary(fit: &FleetFit) -> PosteriorSummary {
     }
 }
 
-fn fitted_edges(table: &EdgeHours) -> FittedEdges {
+/// What the answer says of the table itself.
+pub(super) fn fitted_edges(table: &EdgeHours) -> FittedEdges {
     let aside = table.set_aside.iter();
     let levels = table.levels.len();
     FittedEdges {

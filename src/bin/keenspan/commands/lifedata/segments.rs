@@ -1,5 +1,6 @@
 //! Lives whose conditions change from run to run: everything around the fit of the whole model.
 
+use super::fleet::fitted_edges;
 use crate::answer::{ANSWERED, Answer, NO_ANSWER};
 use crate::commands::snippet;
 use crate::failure::Failure;
@@ -7,7 +8,7 @@ use crate::progress::Progress;
 use crate::settings::Settings;
 use crate::words::PosteriorWord;
 use clap::Args;
-use keenspan::lives::{Observation, run_lives};
+use keenspan::lives::{EdgeHours, Observation, run_lives};
 use keenspan::logbook::{EdgeRuns, EdgeRunsProblem, EdgeRunsReadError, read_edge_runs};
 use keenspan::quantities::MeterHours;
 use keenspan::views::{FittedEdges, PosteriorRow, PosteriorSummary, PosteriorTable, View};
@@ -83,7 +84,7 @@ impl Segments {
             hours: lives.hours,
             priors,
             method: self.posterior,
-            edges: fitted_edges(&table),
+            edges: fitted_edges(&EdgeHours::of(&table)),
             by_group: self.by_group.clone().map(|file| (file, groups(&table))),
         }))
     }
@@ -182,21 +183,6 @@ pub(super) fn read_priors(file: &Path, covariates: &[String]) -> Result<WholePri
     WholePriors::parse(&text)
         .and_then(|priors| priors.in_order_of(covariates))
         .map_err(|error| unusable(error.to_string()))
-}
-
-fn fitted_edges(table: &EdgeRuns) -> FittedEdges {
-    let aside = table.set_aside.iter();
-    let levels = table.levels.len();
-    FittedEdges {
-        found: table.edges_found(),
-        set_aside: aside
-            .map(|edge| (edge.id.clone(), edge.reason.to_string()))
-            .collect(),
-        runs: table.runs_used(),
-        covariates: table.covariate_names.clone(),
-        group: table.group_name.clone().map(|name| (name, levels)),
-        unused_columns: table.unused_columns.clone(),
-    }
 }
 
 /// A column that is wrong from top to bottom has a million faults, nearly all of them alike.
