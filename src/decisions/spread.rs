@@ -18,7 +18,28 @@ pub(super) fn estimate<T>(
     dress: impl Fn(f64) -> Result<T, QuantityError>,
 ) -> Result<Estimate<T>, DecisionError> {
     let mut draws = draws.to_vec();
-    let mut at = |share| selected_quantile(&mut draws, share).ok_or(DecisionError::NoDraws);
+    between(point, level, dress, |share| {
+        selected_quantile(&mut draws, share)
+    })
+}
+
+/// The same of draws that count unequally, each with its weight.
+pub(super) fn estimate_of_weighted<T>(
+    point: f64,
+    draws: &[(f64, f64)],
+    level: Level,
+    dress: impl Fn(f64) -> Result<T, QuantityError>,
+) -> Result<Estimate<T>, DecisionError> {
+    between(point, level, dress, |share| weighted_quantile(draws, share))
+}
+
+fn between<T>(
+    point: f64,
+    level: Level,
+    dress: impl Fn(f64) -> Result<T, QuantityError>,
+    mut quantile: impl FnMut(f64) -> Option<f64>,
+) -> Result<Estimate<T>, DecisionError> {
+    let mut at = |share| quantile(share).ok_or(DecisionError::NoDraws);
     let (lower, upper) = (at(level.tail())?, at(1.0 - level.tail())?);
     Ok(Estimate {
         point: dress(point)?,

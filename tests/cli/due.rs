@@ -50,6 +50,25 @@ fn dirtier_work_ahead_and_a_later_reading_leave_fewer_hours() {
     assert!(after < usual - 10.0, "{after} {usual}");
 }
 
+/// The mark on the machine holds until the meter reads it, whatever readings are typed on the way; then it is past.
+#[test]
+fn readings_typed_on_the_way_leave_the_mark_where_it_was() {
+    let ahead = |meter: f64| {
+        let meter = format!("{meter:.1}");
+        let arguments = ["--json", "--machine", "Heron", "--meter", &meter];
+        json(&demo(&arguments))["answers"][0]["ahead"][0].clone()
+    };
+    let mark = number(&ahead(2224.0)["due"]["mark"]["estimate"]);
+    for meter in (0..8).map(|step| 2228.0 + 8.0 * f64::from(step)) {
+        let now = ahead(meter);
+        let found = number(&now["due"]["mark"]["estimate"]);
+        assert!((found - mark.max(meter)).abs() < 0.3, "{meter}: {found}");
+        let was = now["was_due_at"]["estimate"].as_f64();
+        assert_eq!(was.is_some(), meter > mark, "{meter}: {now}");
+        assert!(was.is_none_or(|was| (was - mark).abs() < 0.3), "{now}");
+    }
+}
+
 #[test]
 fn a_fresh_edge_is_due_after_the_interval_for_its_wood() {
     let shop = Shop::at_work();
@@ -218,14 +237,16 @@ fn an_overdue_edge_tells_the_reading_at_which_it_was_due() {
 /// `due` says when, `knives` says what then: neither may order what the other does not.
 #[test]
 fn the_mark_leaves_what_is_done_then_to_knives() {
-    let due = json(&demo(&["--json", "--machine", "Nettle"]))["answers"][0].clone();
+    let due = json(&demo(&["--json", "--machine", "Nettle", "--meter", "340"]));
+    let due = due["answers"][0].clone();
     assert!(!due["ahead"][0]["due"]["overdue"].is_null(), "{due}");
     let log = concat!(env!("CARGO_MANIFEST_DIR"), "/datasets/demo-riverbank");
     let set = due["set"].as_str().expect("a set");
     let advised = answer(&keenspan(&["--log", log, "knives", set]));
     assert!(advised.contains("touch up in place"), "{advised}");
-    for arguments in [&[][..], &["--meter", "334.1"], &["--dirt", "gritty"]] {
-        let words = answer(&demo(&[&["--machine", "Nettle"], arguments].concat()));
+    for arguments in [&[][..], &["--dirt", "gritty"]] {
+        let late = ["--machine", "Nettle", "--meter", "340"];
+        let words = answer(&demo(&[&late[..], arguments].concat()));
         let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(
             !words.to_lowercase().contains("change the knives"),

@@ -15,11 +15,14 @@
 //! crew knows which draw it lives in, and changes by that. So a draw in which edges last for ever has no more to
 //! lose by an early change than the change itself, and cannot carry the mark away; and where draws agree, a fresh
 //! edge is due after the interval.
+//!
+//! Nobody has called the edge at work yet: lives that would have been called by now are none of its own, and a draw
+//! counts by the chance that is left. So hours that were to be worked and have been leave the mark where it was, as
+//! they do in age replacement under one law (Barlow and Proschan, Mathematical Theory of Reliability, 1965).
 
 use super::caveats;
-use super::cycle_costs::CheckedCosts;
 use super::mean_curve::MeanCurve;
-use super::spread::{estimate, mean, weighted_quantile};
+use super::spread::{mean, weighted_quantile};
 use super::{Caveat, CycleCosts, DecisionError, Evidence};
 use crate::quantities::{Estimate, Level, MeterHours, Probability, WearFraction};
 use crate::wear::{AgedDraw, DrawUnderConditions};
@@ -28,13 +31,9 @@ use serde::{Deserialize, Serialize};
 mod present;
 #[cfg(test)]
 mod tests;
+mod turns;
 
-use present::{Course, Present};
-
-/// Hours are looked at up to this many times the interval.
-const REACH: f64 = 3.0;
-/// In so many steps, close together at the start.
-const STEPS: u32 = 96;
+use turns::Turns;
 
 /// The edge at work and what comes next, draw by draw.
 #[derive(Debug, Clone, Copy)]
@@ -56,7 +55,7 @@ pub struct DueAnswer {
     pub hours_left: Estimate<MeterHours>,
     /// What the hour meter reads then; `None` where it is not known what it reads now.
     pub mark: Option<Estimate<MeterHours>>,
-    /// Meter hours since it was due by the interval, bounds by each draw's own; `None` where it is not yet.
+    /// Meter hours since it was due, bounds by each draw's own; `None` where it is not yet.
     pub overdue: Option<Estimate<MeterHours>>,
     /// Wear so far; at 1 the edge is just dull.
     pub wear: Estimate<WearFraction>,
@@ -131,18 +130,16 @@ pub fn due_as_worn(
 ) -> Result<DueAnswer, DecisionError> {
     let curve = MeanCurve::best_alone(at_work.laws, costs)?;
     let checked = costs.check()?;
-    let (left, own) = hours_left(at_work, &curve, &checked);
+    let left = Turns::ahead(at_work, &curve, &checked);
     let (wear, level) = (worn.wear, worn.wear.level);
     let of_interval = caveats::of_interval(evidence, true, Probability::new(curve.until_called)?)?;
     let beyond = (wear.lower.get() > checked.call_at).then_some(Caveat::WornBeyondCalling);
-    let by = |from: f64| estimate(left, &own, level, |left| MeterHours::new(from + left));
     let meter = at_work.meter.map(MeterHours::get);
+    let overdue = || Turns::behind(at_work, &curve, &checked).estimate(0.0, level);
     Ok(DueAnswer {
-        hours_left: by(0.0)?,
-        mark: meter.map(by).transpose()?,
-        overdue: (left == 0.0)
-            .then(|| overdue(at_work, &curve, level))
-            .transpose()?,
+        hours_left: left.estimate(0.0, level)?,
+        mark: meter.map(|meter| left.estimate(meter, level)).transpose()?,
+        overdue: (left.mean == 0.0).then(overdue).transpose()?,
         wear,
         past_dull: worn.past_dull,
         caveats: beyond.into_iter().chain(of_interval).collect(),
@@ -169,70 +166,6 @@ impl WornNow {
             wear: wear(edge, level)?,
             past_dull: Probability::new(mean(&chances_dull(edge)))?,
         })
-    }
-}
-
-/// Hours left on the mean, and each draw's own.
-fn hours_left(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> (f64, Vec<f64>) {
-    let interval = curve.best().log_hours.exp();
-    let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * REACH * interval;
-    let grid: Vec<f64> = (0..=STEPS).map(step).collect();
-    let mut course = Course::new(&grid);
-    let (mut gain, mut gains) = (vec![0.0; grid.len()], Vec::with_capacity(grid.len()));
-    let mut own = Vec::with_capacity(at_work.laws.len());
-    let edges = at_work.edge.iter().zip(at_work.rates).zip(at_work.laws);
-    for (((edge, &rate), law), long_run) in edges.zip(&curve.own_least) {
-        let present = Present {
-            edge,
-            rate,
-            strikes: law.strikes_per_hour,
-        };
-        let spent = course.spend(&present, costs).iter();
-        gains.clear();
-        gains.extend(spent.map(|at| at.cost - long_run * at.hours));
-        for (sum, at) in gain.iter_mut().zip(&gains) {
-            *sum += at;
-        }
-        own.push(turn(&grid, &gains));
-    }
-    (turn(&grid, &gain), own)
-}
-
-/// Hours for which the edge has been worn beyond the interval; in each draw beyond its own.
-fn overdue(
-    at_work: AtWorkIn<'_>,
-    curve: &MeanCurve,
-    level: Level,
-) -> Result<Estimate<MeterHours>, DecisionError> {
-    let edges = at_work.edge.iter().zip(at_work.rates);
-    let worked: Vec<f64> = edges.map(|(edge, rate)| edge.wear / rate).collect();
-    let draws = worked.iter().zip(&curve.own_best);
-    let own: Vec<f64> = draws.map(|(hours, best)| (hours - best).max(0.0)).collect();
-    let by = (mean(&worked) - curve.best().log_hours.exp()).max(0.0);
-    estimate(by, &own, level, MeterHours::new)
-}
-
-/// The place on the grid where a cost is least.
-fn turn(grid: &[f64], costs: &[f64]) -> f64 {
-    let least = costs.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1));
-    least.map_or(0.0, |(least, _)| near(grid, costs, least))
-}
-
-/// A least place of the grid, between its points by the parabola through three of them.
-fn near(grid: &[f64], costs: &[f64], least: usize) -> f64 {
-    if least == 0 || least + 1 >= grid.len() {
-        return grid[least];
-    }
-    let (before, here, after) = (least - 1, least, least + 1);
-    let left = (grid[here] - grid[before], costs[here] - costs[before]);
-    let right = (grid[after] - grid[here], costs[after] - costs[here]);
-    let (fall, rise) = (left.1 / left.0, right.1 / right.0);
-    let bend = (rise - fall) / (0.5 * (left.0 + right.0));
-    let at_here = (fall * right.0 + rise * left.0) / (left.0 + right.0);
-    if bend > 0.0 {
-        (grid[here] - at_here / bend).clamp(grid[before], grid[after])
-    } else {
-        grid[here]
     }
 }
 

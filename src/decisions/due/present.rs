@@ -2,11 +2,13 @@
 
 use crate::decisions::cycle_costs::CheckedCosts;
 use crate::numerics::lanes::exp_each;
-use crate::wear::AgedDraw;
 
-/// The edge, and what comes next.
+/// The edge at the first of the hours looked at, and what comes then.
 pub(super) struct Present<'a> {
-    pub edge: &'a AgedDraw,
+    /// Wear hours on it; below zero where it comes to work only later.
+    pub wear: f64,
+    /// Lives that it may have, wear hours, each with its chance; lives rise.
+    pub lives: &'a [(f64, f64)],
     /// Wear hours per meter hour.
     pub rate: f64,
     /// Strikes per meter hour.
@@ -21,7 +23,7 @@ pub(super) struct Spent {
 }
 
 /// The edge is still at work at some hour, with what it then costs.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Default)]
 struct Going {
     /// Chance that it has not been called.
     chance: f64,
@@ -69,7 +71,7 @@ impl<'g> Course<'g> {
             let width = hours[1] - hours[0];
             let working = not_struck * 0.5 * (going[0].chance + going[1].chance) * width;
             let called = not_struck * (going[0].chance - going[1].chance);
-            let wear = present.edge.wear + present.rate * middle(hours);
+            let wear = (present.wear + present.rate * middle(hours)).max(0.0);
             let dulled = 0.5 * (going[0].inverse_life + going[1].inverse_life) * wear;
             total.hours += working;
             total.cost += costs.forced_extra * called
@@ -79,58 +81,75 @@ impl<'g> Course<'g> {
         }
         &self.spent
     }
+
+    /// The chance that an edge as the last one spent on has not been called before the first hour.
+    pub fn uncalled(&self) -> f64 {
+        self.going.first().map_or(0.0, |going| going.chance)
+    }
 }
 
 impl Present<'_> {
     /// At each hour of the grid.
     fn going(&self, call_at: f64, grid: &[f64], at: &mut Vec<Going>) {
-        let mut called = Going {
-            chance: 0.0,
-            inverse_life: 0.0,
-        };
-        // The wear from now on at which each life is called, its chance, and that by its life. Nobody has
-        // called it yet, however far it is worn.
-        let mut lives = self.edge.lives.iter().map(|&(life, chance)| {
-            let call = (call_at * life - self.edge.wear).max(f64::MIN_POSITIVE);
-            (call, chance, chance / life)
+        // The wear from now on at which each life is called, with its chance.
+        let mut lives = self.lives.iter().map(|&(life, chance)| {
+            let weight = Going {
+                chance,
+                inverse_life: chance / life,
+            };
+            (call_at * life - self.wear, weight)
         });
+        // The last life passed, as the wear at which half of its own chance has been called. Lives that would have
+        // been called by now are passed from the start: nobody has called it yet, so that there are none.
+        let mut behind = (-self.wear, Going::default());
         let mut next = lives.next();
-        // The last life passed, as the wear at which half of its own chance has been called.
-        let mut behind = (0.0, called);
+        while let Some((call, weight)) = next.filter(|(call, _)| *call <= 0.0) {
+            behind = (call, weight.times(-0.5));
+            next = lives.next();
+        }
+        let mut called = Going::default();
         at.clear();
         for wear in grid.iter().map(|hour| hour * self.rate) {
             let by_then = loop {
-                let Some((call, chance, by_life)) = next else {
+                let Some((call, weight)) = next else {
                     break called;
                 };
-                let half = Going {
-                    chance: called.chance + 0.5 * chance,
-                    inverse_life: called.inverse_life + 0.5 * by_life,
-                };
+                let half = called.plus(weight.times(0.5));
                 if call > wear {
                     break between(behind, (call, half), wear);
                 }
                 behind = (call, half);
-                called.chance += chance;
-                called.inverse_life += by_life;
+                called = called.plus(weight);
                 next = lives.next();
             };
             at.push(by_then);
         }
-        let beyond = next.into_iter().chain(lives).map(|(_, _, by_life)| by_life);
-        let whole = beyond.fold(called.inverse_life, |sum, by_life| sum + by_life);
+        let beyond = next.into_iter().chain(lives);
+        let all = beyond.fold(called, |sum, (_, weight)| sum.plus(weight));
         at.iter_mut().for_each(|going| {
-            going.chance = (1.0 - going.chance).max(0.0);
-            going.inverse_life = (whole - going.inverse_life).max(0.0);
+            going.chance = (all.chance - going.chance).max(0.0);
+            going.inverse_life = (all.inverse_life - going.inverse_life).max(0.0);
         });
+    }
+}
+
+impl Going {
+    fn plus(self, other: Self) -> Self {
+        Self {
+            chance: self.chance + other.chance,
+            inverse_life: self.inverse_life + other.inverse_life,
+        }
+    }
+
+    fn times(self, factor: f64) -> Self {
+        Self {
+            chance: self.chance * factor,
+            inverse_life: self.inverse_life * factor,
+        }
     }
 }
 
 fn between(behind: (f64, Going), ahead: (f64, Going), wear: f64) -> Going {
     let part = ((wear - behind.0) / (ahead.0 - behind.0)).clamp(0.0, 1.0);
-    let line = |from: f64, to: f64| from + part * (to - from);
-    Going {
-        chance: line(behind.1.chance, ahead.1.chance),
-        inverse_life: line(behind.1.inverse_life, ahead.1.inverse_life),
-    }
+    behind.1.times(1.0 - part).plus(ahead.1.times(part))
 }

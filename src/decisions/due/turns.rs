@@ -1,0 +1,104 @@
+//! Where running on stops paying: ahead of now, or behind.
+
+use super::AtWorkIn;
+use super::present::{Course, Present};
+use crate::decisions::DecisionError;
+use crate::decisions::cycle_costs::CheckedCosts;
+use crate::decisions::mean_curve::MeanCurve;
+use crate::decisions::spread::{estimate_of_weighted, mean};
+use crate::quantities::{Estimate, Level, MeterHours};
+
+/// Hours are looked at up to this many times the interval.
+const REACH: f64 = 3.0;
+/// In so many steps, close together at the start.
+const STEPS: u32 = 96;
+
+/// Where the cost turns, on the mean, and in each draw with what the draw counts.
+pub(super) struct Turns {
+    pub mean: f64,
+    own: Vec<(f64, f64)>,
+}
+
+impl Turns {
+    /// Hours left.
+    pub fn ahead(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> Self {
+        let reach = REACH * curve.best().log_hours.exp();
+        Self::from(0.0, reach, at_work, curve, costs)
+    }
+
+    /// Hours gone by since; none where it is due only now. What was worked is told in hours of what comes next.
+    pub fn behind(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> Self {
+        let edges = at_work.edge.iter().zip(at_work.rates);
+        let worked: Vec<f64> = edges.map(|(edge, rate)| edge.wear / rate).collect();
+        let worked = mean(&worked);
+        let mut turns = Self::from(-worked, worked, at_work, curve, costs);
+        turns.mean = worked - turns.mean;
+        turns.own.iter_mut().for_each(|own| own.0 = worked - own.0);
+        turns
+    }
+
+    /// Hours from `start` on (from now on: 0), of so many.
+    fn from(
+        start: f64,
+        reach: f64,
+        at_work: AtWorkIn<'_>,
+        curve: &MeanCurve,
+        costs: &CheckedCosts,
+    ) -> Self {
+        let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * reach;
+        let grid: Vec<f64> = (0..=STEPS).map(step).collect();
+        let mut course = Course::new(&grid);
+        let (mut gain, mut gains) = (vec![0.0; grid.len()], Vec::with_capacity(grid.len()));
+        let mut own = Vec::with_capacity(at_work.laws.len());
+        let edges = at_work.edge.iter().zip(at_work.rates).zip(at_work.laws);
+        for (((edge, &rate), law), long_run) in edges.zip(&curve.own_least) {
+            let present = Present {
+                wear: edge.wear + rate * start,
+                lives: &edge.lives,
+                rate,
+                strikes: law.strikes_per_hour,
+            };
+            let spent = course.spend(&present, costs).iter();
+            gains.clear();
+            gains.extend(spent.map(|at| at.cost - long_run * at.hours));
+            for (sum, at) in gain.iter_mut().zip(&gains) {
+                *sum += at;
+            }
+            own.push((turn(&grid, &gains), course.uncalled()));
+        }
+        Self {
+            mean: turn(&grid, &gain),
+            own,
+        }
+    }
+
+    /// The mean's with the bounds that the draws give it, from some hour on.
+    pub fn estimate(&self, hour: f64, level: Level) -> Result<Estimate<MeterHours>, DecisionError> {
+        let dress = |hours| MeterHours::new(hour + hours);
+        estimate_of_weighted(self.mean, &self.own, level, dress)
+    }
+}
+
+/// The place on the grid where a cost is least.
+fn turn(grid: &[f64], costs: &[f64]) -> f64 {
+    let least = costs.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1));
+    least.map_or(0.0, |(least, _)| near(grid, costs, least))
+}
+
+/// A least place of the grid, between its points by the parabola through three of them.
+fn near(grid: &[f64], costs: &[f64], least: usize) -> f64 {
+    if least == 0 || least + 1 >= grid.len() {
+        return grid[least];
+    }
+    let (before, here, after) = (least - 1, least, least + 1);
+    let left = (grid[here] - grid[before], costs[here] - costs[before]);
+    let right = (grid[after] - grid[here], costs[after] - costs[here]);
+    let (fall, rise) = (left.1 / left.0, right.1 / right.0);
+    let bend = (rise - fall) / (0.5 * (left.0 + right.0));
+    let at_here = (fall * right.0 + rise * left.0) / (left.0 + right.0);
+    if bend > 0.0 {
+        (grid[here] - at_here / bend).clamp(grid[before], grid[after])
+    } else {
+        grid[here]
+    }
+}
