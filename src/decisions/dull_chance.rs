@@ -3,7 +3,7 @@
 use super::DecisionError;
 use super::spread::{estimate, mean};
 use crate::quantities::{Estimate, Level, MeterHours, Probability};
-use crate::wear::DrawUnderConditions;
+use crate::wear::{DrawUnderConditions, chances_dull_by};
 use serde::{Deserialize, Serialize};
 
 /// One point of the curve.
@@ -45,8 +45,7 @@ pub fn dull_chances(
 ) -> Result<Vec<DullChance>, DecisionError> {
     let at = |step: u32| {
         let hours = until.get() * f64::from(step) / f64::from(steps.max(1));
-        let chances = draws.iter().map(|draw| draw.law.chance_dull_by(hours));
-        let chances: Vec<f64> = chances.collect();
+        let chances = chances_dull_by(draws.iter().map(|draw| &draw.law), hours);
         Ok(DullChance {
             hours: MeterHours::new(hours)?,
             chance: estimate(mean(&chances), &chances, level, Probability::new)?,

@@ -9,7 +9,7 @@ use super::note::{Matter, Note};
 use super::open_life::OpenLife;
 use super::order::in_order_of_time;
 use super::pace::hours_per_year;
-use super::placement::place;
+use super::placement::{Placed, place};
 use super::present::{MachineState, state};
 use super::set_state::{SetState, set_states};
 use super::shop::{Shop, Stand};
@@ -23,6 +23,7 @@ use super::{Exposure, Observation, SAME_PLACE, Segment, Sight, TouchUp, hours, t
 use crate::logbook::{Logbook, OwnConditions, Run};
 use crate::wood::Blend;
 use jiff::civil::Date;
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -90,9 +91,10 @@ pub fn edge_lives(log: &Logbook) -> Lives {
     let Gathered { machines, bench } = gather(log, &own, &mut notes);
     let mut stands = BTreeMap::new();
     let mut placed = Vec::new();
-    for machine_log in &machines {
-        let timeline = Timeline::read(machine_log, &mut notes);
-        placed.push(place(machine_log, &timeline, &mut notes));
+    let read: Vec<_> = machines.par_iter().map(read_machine).collect();
+    for (machine_log, (timeline, events, mut noted)) in machines.iter().zip(read) {
+        notes.append(&mut noted);
+        placed.push(events);
         let machine = machine_log.machine;
         stands.insert(machine.name.as_str(), Stand { machine, timeline });
     }
@@ -110,6 +112,14 @@ pub fn edge_lives(log: &Logbook) -> Lives {
     lives.tally.conditions = condition_hours(log, &own, &stands);
     lives.conditions = own.names;
     lives
+}
+
+/// The hours of a machine, its events placed among them, and what was noted on the way.
+fn read_machine<'l>(log: &'l MachineLog<'_>) -> (Timeline, Vec<Placed<'l>>, Vec<Note>) {
+    let mut notes = Vec::new();
+    let timeline = Timeline::read(log, &mut notes);
+    let placed = place(log, &timeline, &mut notes);
+    (timeline, placed, notes)
 }
 
 fn condition_hours(
@@ -142,13 +152,18 @@ fn assemble(
         .map(|(name, stand)| state(name, stand, &shop))
         .collect();
     let (mut lives, mut went_in, mut line) = (Vec::new(), Vec::new(), Vec::new());
-    for life in &finished {
-        let built = Building {
+    let build = |life: &OpenLife| {
+        let mut notes = Vec::new();
+        let building = Building {
             life,
             stands,
             usual_mix: &usual_mix,
-        }
-        .build(&mut report.tally.notes);
+        };
+        (building.build(&mut notes), notes)
+    };
+    let built: Vec<_> = finished.par_iter().map(build).collect();
+    for (life, (built, mut noted)) in finished.iter().zip(built) {
+        report.tally.notes.append(&mut noted);
         let used = built.is_ok();
         report.count_hours(life, used);
         let place = used.then_some(lives.len());

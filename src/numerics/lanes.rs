@@ -151,6 +151,11 @@ pub fn exp_each(values: &mut [f64]) {
     pulp::Arch::new().dispatch(ExpEach(values));
 }
 
+/// Each of `values` by its `exp - 1`, good to a few parts in ten to the fifteenth however small they are; from -708 to 709.
+pub fn exp_m1_each(values: &mut [f64]) {
+    pulp::Arch::new().dispatch(ExpM1Each(values));
+}
+
 /// Each of `values` by its `ln`; above zero and finite.
 pub fn ln_each(values: &mut [f64]) {
     if values.iter().any(|value| *value < f64::MIN_POSITIVE) {
@@ -186,8 +191,12 @@ fn exp_or_nothing<const FUSED: bool>(x: f64) -> f64 {
 }
 
 struct ExpEach<'a>(&'a mut [f64]);
+struct ExpM1Each<'a>(&'a mut [f64]);
 struct LnEach<'a>(&'a mut [f64]);
 struct Ln1pEach<'a>(&'a mut [f64]);
+
+/// Exponentials of this and less are lost beside one, thousands of them together: a peaked law has few others.
+const LOST_BESIDE_ONE: f64 = -48.0;
 
 struct SumOfExp<'a> {
     values: &'a [f64],
@@ -200,6 +209,13 @@ impl SumOfExp<'_> {
         let mut lanes = [0.0; LANES];
         let mut vectors = self.values.chunks_exact(LANES);
         for vector in vectors.by_ref() {
+            let mut lost = true;
+            for value in vector {
+                lost &= value - self.largest < LOST_BESIDE_ONE;
+            }
+            if lost {
+                continue;
+            }
             for (lane, value) in lanes.iter_mut().zip(vector) {
                 *lane += exp_or_nothing::<FUSED>(value - self.largest);
             }
@@ -237,6 +253,23 @@ impl pulp::WithSimd for ExpEach<'_> {
             self.0
                 .iter_mut()
                 .for_each(|x| *x = exp_or_nothing::<true>(*x));
+        }
+    }
+}
+
+impl pulp::WithSimd for ExpM1Each<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) {
+        if S::IS_SCALAR {
+            self.0
+                .iter_mut()
+                .for_each(|x| *x = exp_m1_and_exp::<false>(*x).0);
+        } else {
+            self.0
+                .iter_mut()
+                .for_each(|x| *x = exp_m1_and_exp::<true>(*x).0);
         }
     }
 }

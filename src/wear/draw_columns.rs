@@ -6,7 +6,8 @@ use super::posterior::Asked;
 use super::records::features_of;
 use super::sample::Draw;
 use crate::numerics::lanes::{exp_each, ln_each};
-use crate::wood::Blend;
+use crate::wood::{Blend, BlendPart};
+use std::collections::HashMap;
 
 /// For each parameter, its value in every draw.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,18 +30,38 @@ impl DrawColumns {
 
     /// Each draw's wear hours per meter hour, averaged over a blend's parts.
     pub fn wear_rates(&self, layout: &Layout, blend: &Blend) -> Vec<f64> {
-        let rates = &self.shared[layout.rates()];
         let mut sums = vec![0.0; self.count];
         for part in blend.parts() {
-            let mut column = vec![0.0; self.count];
-            // A row that is shorter holds zeros beyond its end.
-            for (x, rates) in part.covariates.row().iter().zip(rates) {
-                add(&mut column, *x, rates);
-            }
-            exp_column(&mut column);
-            add(&mut sums, part.share, &column);
+            add(&mut sums, part.share, &self.rates_of(layout, part));
         }
         sums
+    }
+
+    /// The same of several blends, which have most of their parts in common.
+    pub fn wear_rates_each(&self, layout: &Layout, blends: &[Blend]) -> Vec<Vec<f64>> {
+        let mut known: HashMap<Vec<u64>, Vec<f64>> = HashMap::new();
+        let mut of_blend = |blend: &Blend| {
+            let mut sums = vec![0.0; self.count];
+            for part in blend.parts() {
+                let row = part.covariates.row().iter();
+                let rates = known.entry(row.map(|x| x.to_bits()).collect());
+                let rates = rates.or_insert_with(|| self.rates_of(layout, part));
+                add(&mut sums, part.share, rates);
+            }
+            sums
+        };
+        blends.iter().map(&mut of_blend).collect()
+    }
+
+    fn rates_of(&self, layout: &Layout, part: &BlendPart) -> Vec<f64> {
+        let mut column = vec![0.0; self.count];
+        // A row that is shorter holds zeros beyond its end.
+        let row = part.covariates.row().iter();
+        for (x, rates) in row.zip(&self.shared[layout.rates()]) {
+            add(&mut column, *x, rates);
+        }
+        exp_column(&mut column);
+        column
     }
 
     /// Each draw's spread of log life.

@@ -85,19 +85,25 @@ impl Draws {
     /// Meter hours in one blend that wear an edge as much as these in another, on the mean over the draws;
     /// `None` where the answer is no number of hours.
     pub fn equal_wear(&self, hours: MeterHours, of: &Blend, in_this: &Blend) -> Option<MeterHours> {
-        self.equal_wear_by(hours, &self.wear_rates(of), in_this)
+        let in_this = std::slice::from_ref(in_this);
+        self.equal_wear_each(hours, &self.wear_rates(of), in_this)
+            .pop()
+            .flatten()
     }
 
-    /// The same, where the [`Draws::wear_rates`] of the first blend are known.
-    pub fn equal_wear_by(
+    /// The same for each of several blends, where the [`Draws::wear_rates`] of the first are known.
+    pub fn equal_wear_each(
         &self,
         hours: MeterHours,
         of: &[f64],
-        in_this: &Blend,
-    ) -> Option<MeterHours> {
-        let rates = of.iter().zip(self.wear_rates(in_this));
-        let ratios: f64 = rates.map(|(of, here)| of / here).sum();
-        MeterHours::new(hours.get() * ratios / self.draws.len() as f64).ok()
+        in_these: &[Blend],
+    ) -> Vec<Option<MeterHours>> {
+        let equal = |rates: Vec<f64>| {
+            let ratios: f64 = of.iter().zip(rates).map(|(of, here)| of / here).sum();
+            MeterHours::new(hours.get() * ratios / self.draws.len() as f64).ok()
+        };
+        let rates = self.columns().0.wear_rates_each(&self.layout, in_these);
+        rates.into_iter().map(equal).collect()
     }
 
     /// Each draw's strikes per meter hour in a blend.

@@ -1,6 +1,7 @@
 //! Life in meter hours under asked conditions.
 
 use super::{Family, LifeDistribution};
+use crate::numerics::lanes::{exp_each, exp_m1_each};
 
 /// Life in meter hours under asked conditions, for fixed parameters: `ln T = log_median + sigma (W - w_median)`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,6 +35,25 @@ impl LifeLaw {
     }
 }
 
+/// Each law's chance that an edge is dull by `hours`.
+pub fn chances_dull_by<'l>(laws: impl Iterator<Item = &'l LifeLaw>, hours: f64) -> Vec<f64> {
+    // An edge with so much hazard behind it is dull.
+    const CERTAIN: f64 = 700.0;
+    let log_hazard = |law: &LifeLaw| {
+        let standardised = law.standardised(hours);
+        law.family.log_cumulative_hazard(standardised).value
+    };
+    if hours <= 0.0 {
+        return vec![0.0; laws.count()];
+    }
+    let mut column: Vec<f64> = laws.map(|law| log_hazard(law).min(CERTAIN.ln())).collect();
+    exp_each(&mut column);
+    column.iter_mut().for_each(|hazard| *hazard = -*hazard);
+    exp_m1_each(&mut column);
+    column.iter_mut().for_each(|chance| *chance = -*chance);
+    column
+}
+
 /// One posterior draw under asked conditions.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DrawUnderConditions {
@@ -41,4 +61,31 @@ pub struct DrawUnderConditions {
     pub law: LifeLaw,
     /// How often metal or stone comes.
     pub strikes_per_hour: f64,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn a_column_of_laws_says_what_each_of_them_does() {
+        let laws: Vec<LifeLaw> = Family::ALL
+            .into_iter()
+            .flat_map(|family| {
+                [0.1, 0.3, 1.2].map(|sigma| LifeLaw {
+                    family,
+                    log_median: 45.0_f64.ln(),
+                    sigma,
+                })
+            })
+            .collect();
+        for hours in [0.0, 1e-3, 2.0, 30.0, 45.0, 60.0, 4000.0] {
+            let chances = chances_dull_by(laws.iter(), hours);
+            for (law, chance) in laws.iter().zip(chances) {
+                let alone = law.chance_dull_by(hours);
+                assert_relative_eq!(chance, alone, max_relative = 1e-9, epsilon = 1e-300);
+            }
+        }
+    }
 }

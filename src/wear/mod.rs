@@ -146,7 +146,7 @@ pub use learned::{Learned, Quantity, QuantityUnit};
 pub use learned_pack::LearnedPackError;
 pub use life_columns::{LifeBlock, LifeColumns, LifeRows};
 pub use life_distribution::{Curve, Family, Gathered, LifeDistribution};
-pub use life_law::{DrawUnderConditions, LifeLaw};
+pub use life_law::{DrawUnderConditions, LifeLaw, chances_dull_by};
 pub use life_table::{Censoring, Distribution, LifeTable, Lifetime};
 pub use likelihood::{AgedDraw, AgedEdge, LastSeen};
 pub use loglogistic::Loglogistic;

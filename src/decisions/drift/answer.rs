@@ -1,6 +1,5 @@
 //! The shape of the answer.
 
-use super::FinishedEdge;
 use super::carriers::Carrier;
 use super::cusum::Side;
 use super::look_at::LookAt;
@@ -87,11 +86,6 @@ pub struct Shift {
 }
 
 impl Shift {
-    /// Whether it is of this edge's kind.
-    pub(super) fn has(&self, edge: &FinishedEdge) -> bool {
-        self.group.as_ref().is_none_or(|group| group.has(edge))
-    }
-
     /// From its first edge to its last, of so many in all.
     pub(super) fn places(&self, edges: usize) -> Range<usize> {
         self.first.point..self.last.map_or(edges, |last| last + 1)

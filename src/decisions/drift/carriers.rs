@@ -1,15 +1,14 @@
 //! What carries a shift: one set, grinder, machine or kind of dirt, or all edges alike.
 
-use super::FinishedEdge;
-use super::change::{Shifts, normalised};
-use super::looked::Stretch;
+use super::change::normalised;
+use super::levels::Levels;
+use super::looked::{Looked, Stretch, Told};
+use super::series::Group;
 use crate::decisions::DecisionError;
-use crate::quantities::{Estimate, Level, Probability};
+use crate::quantities::{Estimate, Probability};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
-use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
-use std::ops::Range;
 
 /// The chance, before scores are looked at, that a shift is spread evenly; the rest is divided among factors and
 /// then among each one's levels, so that many sets are not many chances to be blamed. Basis: judged.
@@ -77,21 +76,19 @@ pub struct Carrier {
 
 /// Everything that may carry a run, the likeliest first, and the chance that it is spread evenly.
 pub(super) fn carriers(
-    edges: &[FinishedEdge],
-    shifts: &Shifts,
+    looked: &Looked<'_>,
     stretch: &Stretch,
-    level: Level,
 ) -> Result<(Vec<Carrier>, Probability), DecisionError> {
-    let (starts, last) = (stretch.starts.clone(), stretch.last);
+    let (shifts, starts, last) = (&looked.shifts, stretch.starts.clone(), stretch.last);
     let evenly = shifts.log_evidence(|_| true, starts.clone(), last);
+    let others = outside(looked, stretch);
     let of_suspect = |suspect: &Suspect| {
-        // Names are compared once for each edge.
-        let own: Vec<bool> = edges.iter().map(|edge| suspect.has(edge)).collect();
+        let own = looked.levels.has(Some(&suspect.group));
         let change = shifts.change(|edge| own.get(edge) == Some(&true), starts.clone(), last);
-        let carrier = suspect.carrier((edges, &own), stretch, change.ratio(level)?)?;
+        let carrier = suspect.carrier(looked, stretch, (others, change.ratio(looked.level)?))?;
         Ok((change.log_evidence + suspect.prior.ln(), carrier))
     };
-    let suspects = suspects(edges, stretch);
+    let suspects = suspects(looked.levels, stretch);
     let weighed: Vec<Result<_, DecisionError>> = suspects.par_iter().map(of_suspect).collect();
     let weighed: Vec<(f64, Carrier)> = weighed.into_iter().collect::<Result<_, _>>()?;
     let (own, mut carriers): (Vec<f64>, Vec<Carrier>) = weighed.into_iter().unzip();
@@ -108,82 +105,79 @@ pub(super) fn carriers(
 
 /// A level that may carry it.
 struct Suspect {
-    factor: Factor,
-    level: String,
+    group: Group,
     /// The chance before scores are looked at.
     prior: f64,
 }
 
 /// The levels with enough edges in the run. A factor in which all edges are alike cannot be told from all.
-fn suspects(edges: &[FinishedEdge], stretch: &Stretch) -> Vec<Suspect> {
-    let factors: Vec<(Factor, BTreeSet<&str>)> = Factor::ALL
-        .into_iter()
-        .map(|factor| {
-            let levels = edges.iter().filter_map(|edge| edge.level(factor));
-            (factor, levels.collect::<BTreeSet<_>>())
-        })
-        .filter(|(factor, levels)| {
-            let without = edges.iter().any(|edge| edge.level(*factor).is_none());
-            levels.len() + usize::from(without && !levels.is_empty()) > 1
-        })
-        .collect();
-    let share = (1.0 - EVENLY) / factors.len() as f64;
-    let suspects = factors.iter().flat_map(|(factor, levels)| {
-        let mut in_run: BTreeMap<&str, usize> = BTreeMap::new();
-        for level in stretch.within(edges).filter_map(|edge| edge.level(*factor)) {
-            *in_run.entry(level).or_default() += 1;
+fn suspects(levels: &Levels<'_>, stretch: &Stretch) -> Vec<Suspect> {
+    let differ = |factor: &Factor| {
+        let (mut count, mut edges) = (0, 0);
+        for (_, places) in levels.of_factor(*factor) {
+            count += 1;
+            edges += places.len();
         }
-        let enough = in_run.into_iter().filter(|(_, edges)| *edges >= FEWEST);
-        enough.map(|(level, _)| Suspect {
-            factor: *factor,
-            level: level.to_owned(),
-            prior: share / levels.len() as f64,
+        count + usize::from(edges < levels.edges() && count > 0) > 1
+    };
+    let factors: Vec<Factor> = Factor::ALL.into_iter().filter(differ).collect();
+    let share = (1.0 - EVENLY) / factors.len() as f64;
+    let run = stretch.places();
+    let suspects = factors.into_iter().flat_map(|factor| {
+        let count = levels.of_factor(factor).count();
+        let enough = levels.of_factor(factor).filter(|(_, places)| {
+            let in_run = places.iter().filter(|place| run.contains(place));
+            in_run.count() >= FEWEST
+        });
+        enough.map(move |(level, _)| Suspect {
+            group: Group {
+                factor,
+                level: level.to_owned(),
+            },
+            prior: share / count as f64,
         })
     });
     suspects.collect()
 }
 
 /// The mean of scores, and how much they tell together.
-fn mean<'a>(edges: impl Iterator<Item = &'a FinishedEdge>) -> (f64, f64) {
-    let spans = edges.map(|edge| (edge.together.mean(), edge.together.told()));
-    let (sum, told) = spans.fold((0.0, 0.0), |all, one| (all.0 + one.0, all.1 + one.1));
-    (if told > 0.0 { sum / told } else { 0.0 }, told)
+fn mean<'a>(edges: impl Iterator<Item = &'a Told>) -> Told {
+    let none = (0.0, 0.0);
+    let (sum, told) = edges.fold(none, |all, one| (all.0 + one.mean, all.1 + one.told));
+    Told {
+        mean: if told > 0.0 { sum / told } else { 0.0 },
+        told,
+    }
+}
+
+/// Of the edges before a run and after it.
+fn outside(looked: &Looked<'_>, stretch: &Stretch) -> Told {
+    let before = looked.told.iter().take(stretch.first);
+    mean(before.chain(looked.told.iter().skip(stretch.last + 1)))
 }
 
 impl Suspect {
-    fn has(&self, edge: &FinishedEdge) -> bool {
-        edge.level(self.factor) == Some(&self.level)
-    }
-
-    /// `own` says of each edge whether it is one of this level's.
     fn carrier(
         &self,
-        (edges, own): (&[FinishedEdge], &[bool]),
+        looked: &Looked<'_>,
         stretch: &Stretch,
-        ratio: Estimate<f64>,
+        (others, ratio): (Told, Estimate<f64>),
     ) -> Result<Carrier, DecisionError> {
-        let among = |places: Range<usize>| {
-            let all = edges.iter().zip(own).take(places.end).skip(places.start);
-            all.filter(|(_, own)| **own).map(|(edge, _)| edge)
-        };
-        let run = || among(stretch.first..stretch.last + 1);
-        let before = || edges.iter().take(stretch.first);
-        let share = |own: usize, all: usize| own as f64 / (all as f64).max(1.0);
-        let of_run = share(run().count(), stretch.within(edges).count());
-        let of_before = share(among(0..stretch.first).count(), before().count());
-        let (own_mean, own_told) = mean(run());
-        let (other_mean, other_told) = mean(before().chain(edges.iter().skip(stretch.last + 1)));
-        let variance = own_told.recip()
-            + if other_told > 0.0 {
-                other_told.recip()
-            } else {
-                0.0
-            };
+        let run = looked.levels.within(Some(&self.group), stretch.places());
+        let before = looked.levels.within(Some(&self.group), 0..stretch.first);
+        let share = |own: &[usize], all: usize| own.len() as f64 / (all as f64).max(1.0);
+        let of_run = share(&run, stretch.places().len());
+        let of_before = share(&before, stretch.first);
+        let own = mean(run.iter().filter_map(|place| looked.told.get(*place)));
+        let mut variance = own.told.recip();
+        if others.told > 0.0 {
+            variance += others.told.recip();
+        }
         Ok(Carrier {
-            factor: self.factor,
-            level: self.level.clone(),
-            edges: run().count(),
-            mean_score: own_mean - other_mean,
+            factor: self.group.factor,
+            level: self.group.level.clone(),
+            edges: run.len(),
+            mean_score: own.mean - others.mean,
             standard_error: variance.sqrt(),
             ratio,
             chance: Probability::new(0.0)?,

@@ -7,25 +7,32 @@ use crate::quantities::{Estimate, Level};
 use rayon::prelude::*;
 use std::ops::{Range, RangeInclusive};
 
-/// Changes of the log of life are laid out from minus to plus this much (sevenfold), in steps of 2 %.
-const REACH: f64 = 2.0;
+/// Changes of the log of life are laid out so many steps of 2 % to either side (sevenfold).
+const STEPS: usize = 100;
 const STEP: f64 = 0.02;
+const SIZE: usize = 2 * STEPS + 1;
+
+/// A number for each change of the log of life.
+pub(super) type OfChanges = [f64; SIZE];
 
 /// Before anything is seen a change of the log of life is normal around none, with this spread: a third of
 /// changes are more than twofold. Basis: judged. It holds back the estimate, which would be too large where it
 /// is made only because a sum ran high (Srivastava and Wu, Statistica Sinica 9, 1999).
 const SPREAD: f64 = std::f64::consts::LN_2;
 
+/// Shares of a spread that come to less than this are left out.
+const NEXT_TO_NONE: f64 = 1e-12;
+
 /// Starts less likely than this share of the likeliest are left out of the shift's spread.
 const UNLIKELY: f64 = 1e-3;
 
 /// For every edge the log of how much likelier what was seen of it is after each change of the log of life.
 pub(super) struct Shifts {
-    log_prior: Vec<f64>,
+    log_prior: OfChanges,
     /// Edge by edge.
-    log_ratios: Vec<Vec<f64>>,
+    log_ratios: Vec<OfChanges>,
     /// Over all edges that were not left out.
-    total: Vec<f64>,
+    total: OfChanges,
     /// Edge by edge, whether it was left out.
     left_out: Vec<bool>,
 }
@@ -42,38 +49,51 @@ pub(super) struct Change {
 
 impl Shifts {
     pub fn new(edges: &[FinishedEdge]) -> Self {
-        let steps = (REACH / STEP).round() as i32;
-        let shifts: Vec<f64> = (-steps..=steps).map(|i| STEP * f64::from(i)).collect();
-        let weights: Vec<f64> = shifts.iter().map(|x| -0.5 * (x / SPREAD).powi(2)).collect();
+        let shifts: OfChanges = std::array::from_fn(|i| STEP * (i as f64 - STEPS as f64));
+        let weights = shifts.map(|shift| -0.5 * (shift / SPREAD).powi(2));
         let whole = log_sum_exp(&weights);
         let of_edge = |edge: &FinishedEdge| {
-            let scores = shifts.iter().map(|shift| shift / edge.log_life_per_score);
-            scores.map(edge.together.log_ratios()).collect()
+            let log_ratio = edge.together.log_ratios();
+            shifts.map(|shift| log_ratio(shift / edge.log_life_per_score))
         };
-        let log_ratios: Vec<Vec<f64>> = edges.par_iter().map(of_edge).collect();
-        let mut all = Self {
-            log_prior: weights.iter().map(|weight| weight - whole).collect(),
-            total: Vec::new(),
+        let log_ratios: Vec<OfChanges> = edges.par_iter().map(of_edge).collect();
+        let mut total = [0.0; SIZE];
+        log_ratios.iter().for_each(|edge| add(&mut total, edge));
+        Self {
+            log_prior: weights.map(|weight| weight - whole),
+            total,
             left_out: vec![false; log_ratios.len()],
             log_ratios,
-        };
-        all.leave_out(std::iter::empty());
-        all
+        }
     }
 
     /// Counts without these edges from now on, and with all others.
     pub fn leave_out(&mut self, places: impl IntoIterator<Item = usize>) {
-        self.left_out.fill(false);
+        let mut left_out = vec![false; self.log_ratios.len()];
         for place in places {
-            if let Some(left_out) = self.left_out.get_mut(place) {
+            if let Some(left_out) = left_out.get_mut(place) {
                 *left_out = true;
             }
         }
-        self.total = vec![0.0; self.log_prior.len()];
-        for (edge, left_out) in self.log_ratios.iter().zip(&self.left_out) {
-            if !left_out {
-                add(&mut self.total, edge);
+        let edges = self
+            .log_ratios
+            .iter()
+            .zip(left_out.iter().zip(&self.left_out));
+        for (edge, (now, before)) in edges {
+            // A sum over thousands of edges is not made anew for a few of them.
+            let sign = f64::from(*before) - f64::from(*now);
+            if sign != 0.0 {
+                let sums = self.total.iter_mut().zip(edge);
+                sums.for_each(|(sum, edge)| *sum += sign * edge);
             }
+        }
+        self.left_out = left_out;
+        // What is infinite cannot be taken off again.
+        if self.total.iter().any(|sum| !sum.is_finite()) {
+            self.total = [0.0; SIZE];
+            let edges = self.log_ratios.iter().zip(&self.left_out);
+            let counted = edges.filter(|(_, left_out)| !**left_out);
+            counted.for_each(|(edge, _)| add(&mut self.total, edge));
         }
     }
 
@@ -87,20 +107,22 @@ impl Shifts {
         let logs = self.log_evidences(&changed, &starts, last);
         let weights = normalised(&logs);
         let likeliest = weights.iter().copied().fold(0.0, f64::max);
-        let size = self.log_prior.len();
-        let mut differences = vec![0.0; (2 * size).saturating_sub(1)];
+        let mut differences = vec![0.0; 2 * SIZE - 1];
         self.each_sum(&changed, &starts, last, |inside, alike| {
             let own = &weights[alike];
             if own.first().is_none_or(|own| *own < UNLIKELY * likeliest) {
                 return;
             }
             let weight: f64 = own.iter().sum();
-            let [inner, outer] = self.with_prior(inside).map(|logs| normalised(&logs));
-            for (i, inner) in inner.iter().enumerate() {
-                let places = differences[i..i + size].iter_mut();
-                // The larger the other shift, the smaller the difference.
-                for (difference, outer) in places.zip(outer.iter().rev()) {
-                    *difference += weight * inner * outer;
+            let [inner, mut outer] = self.with_prior(inside).map(|logs| normalised(&logs));
+            // The larger the other shift, the smaller the difference.
+            outer.reverse();
+            let (of_inner, of_outer) = (counted(&inner), counted(&outer));
+            let outer = &outer[of_outer.clone()];
+            for i in of_inner {
+                let places = &mut differences[i + of_outer.start..i + of_outer.end];
+                for (difference, outer) in places.iter_mut().zip(outer) {
+                    *difference += weight * inner[i] * outer;
                 }
             }
         });
@@ -136,18 +158,19 @@ impl Shifts {
     }
 
     /// The log of how likely all scores are, given the sum over the edges that changed.
-    pub(super) fn evidence(&self, inside: &[f64]) -> f64 {
+    pub(super) fn evidence(&self, inside: &OfChanges) -> f64 {
         let logs = self.with_prior(inside);
         logs.iter().map(|logs| log_sum_exp(logs)).sum()
     }
 
     /// What an edge adds to the sum over those that changed, if it counts at all.
-    pub(super) fn ratios(&self, changed: &impl Fn(usize) -> bool, edge: usize) -> Option<&[f64]> {
+    pub(super) fn ratios(
+        &self,
+        changed: &impl Fn(usize) -> bool,
+        edge: usize,
+    ) -> Option<&OfChanges> {
         let counts = changed(edge) && self.left_out.get(edge) == Some(&false);
-        self.log_ratios
-            .get(edge)
-            .filter(|_| counts)
-            .map(Vec::as_slice)
+        self.log_ratios.get(edge).filter(|_| counts)
     }
 
     /// Tells the sums over the edges up to `last` that changed, from the latest start back to the earliest, each with
@@ -157,10 +180,10 @@ impl Shifts {
         changed: &impl Fn(usize) -> bool,
         starts: &RangeInclusive<usize>,
         last: usize,
-        mut tell: impl FnMut(&[f64], Range<usize>),
+        mut tell: impl FnMut(&OfChanges, Range<usize>),
     ) {
         let first = *starts.start();
-        let mut inside = vec![0.0; self.log_prior.len()];
+        let mut inside = [0.0; SIZE];
         // The starts before this one are not told yet.
         let mut untold = (*starts.end()).min(last) + 1;
         for edge in (first..=last).rev() {
@@ -178,14 +201,11 @@ impl Shifts {
     }
 
     /// The logs of both shifts' likelihood and prior: of the edges that changed, and of all others.
-    fn with_prior(&self, inside: &[f64]) -> [Vec<f64>; 2] {
-        let inner = inside.iter().zip(&self.log_prior);
-        let outer = inside.iter().zip(&self.total).zip(&self.log_prior);
+    fn with_prior(&self, inside: &OfChanges) -> [OfChanges; 2] {
+        let prior = &self.log_prior;
         [
-            inner.map(|(inside, prior)| inside + prior).collect(),
-            outer
-                .map(|((inside, total), prior)| total - inside + prior)
-                .collect(),
+            std::array::from_fn(|i| inside[i] + prior[i]),
+            std::array::from_fn(|i| self.total[i] - inside[i] + prior[i]),
         ]
     }
 }
@@ -195,7 +215,7 @@ impl Change {
     pub fn ratio(&self, level: Level) -> Result<Estimate<f64>, DecisionError> {
         let at = |share: f64| {
             let place = place_at(&self.differences, share).ok_or(DecisionError::NoDraws)?;
-            Ok::<_, DecisionError>((STEP * place - 2.0 * REACH).exp())
+            Ok::<_, DecisionError>((STEP * (place - 2.0 * STEPS as f64)).exp())
         };
         Ok(Estimate {
             point: at(0.5)?,
@@ -233,7 +253,18 @@ fn place_at(weights: &[f64], share: f64) -> Option<f64> {
     None
 }
 
-pub(super) fn add(sum: &mut [f64], more: &[f64]) {
+/// Where the shares stand that are worth counting.
+fn counted(shares: &[f64]) -> Range<usize> {
+    let counts = |share: &f64| *share > NEXT_TO_NONE;
+    let first = shares.iter().position(counts).unwrap_or(0);
+    first
+        ..shares
+            .iter()
+            .rposition(counts)
+            .map_or(first, |last| last + 1)
+}
+
+pub(super) fn add(sum: &mut OfChanges, more: &OfChanges) {
     sum.iter_mut()
         .zip(more)
         .for_each(|(sum, more)| *sum += more);

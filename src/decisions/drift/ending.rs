@@ -1,6 +1,6 @@
 //! Whether a change is over: that edges since some last one are again what they were before it.
 
-use super::change::{Shifts, add, log_mean};
+use super::change::{OfChanges, Shifts, add, log_mean};
 use crate::numerics::lanes::log_sum_exp;
 use std::ops::RangeInclusive;
 
@@ -15,7 +15,7 @@ const FOLLOWED: usize = 64;
 
 /// A sum over the edges that changed, and how many starts have it in common.
 struct Followed {
-    inside: Vec<f64>,
+    inside: OfChanges,
     starts: usize,
     /// The logs of how likely scores are if the change ended with the sign, and if it goes on.
     at_sign: f64,
@@ -63,20 +63,22 @@ impl Shifts {
         signalled: usize,
         end: usize,
     ) -> (Vec<Followed>, f64) {
-        let mut since = Vec::new();
         // Nothing of it changed before the sign: this is the sum over what came after.
+        let mut since = None;
         self.each_sum(changed, &(signalled + 1..=signalled + 1), end, |sum, _| {
-            since = sum.to_vec();
+            since = Some(*sum);
         });
         let mut followed = Vec::new();
         let mut going_on = Vec::new();
         self.each_sum(changed, starts, signalled, |inside, alike| {
-            let mut to_end = inside.to_vec();
-            add(&mut to_end, &since);
+            let mut to_end = *inside;
+            if let Some(since) = &since {
+                add(&mut to_end, since);
+            }
             let sum = Followed {
                 at_sign: self.evidence(inside),
                 at_end: self.evidence(&to_end),
-                inside: inside.to_vec(),
+                inside: *inside,
                 starts: alike.len(),
             };
             going_on.extend(alike.map(|_| sum.at_end));

@@ -5,11 +5,13 @@ use super::answer::Shift;
 use super::carriers::carriers;
 use super::change::{Change, Shifts};
 use super::cusum::Side;
+use super::levels::Levels;
 use super::look_at::{BedKnifeWork, look_at};
 use super::series::Sign;
 use crate::decisions::DecisionError;
 use crate::quantities::Level;
-use std::ops::RangeInclusive;
+use rayon::prelude::*;
+use std::ops::{Range, RangeInclusive};
 
 /// The edges of a run.
 pub(super) struct Stretch {
@@ -22,26 +24,54 @@ pub(super) struct Stretch {
 }
 
 impl Stretch {
-    pub fn within<'a>(&self, edges: &'a [FinishedEdge]) -> impl Iterator<Item = &'a FinishedEdge> {
-        edges.iter().take(self.last + 1).skip(self.first)
+    /// The places of its edges.
+    pub fn places(&self) -> Range<usize> {
+        self.first..self.last + 1
     }
+}
+
+/// A mean score, and how much it tells: see [`ScoreSpan::mean`](super::ScoreSpan::mean).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Told {
+    pub mean: f64,
+    pub told: f64,
 }
 
 /// What runs are looked at against.
 pub(super) struct Looked<'a> {
-    pub edges: &'a [FinishedEdge],
+    pub levels: &'a Levels<'a>,
     pub bed_knife: &'a [BedKnifeWork],
     pub shifts: Shifts,
     pub level: Level,
+    /// Edge by edge, as all others foretell it.
+    pub told: Vec<Told>,
 }
 
-impl Looked<'_> {
+impl<'a> Looked<'a> {
+    pub fn new(
+        (edges, levels): (&[FinishedEdge], &'a Levels<'a>),
+        bed_knife: &'a [BedKnifeWork],
+        level: Level,
+    ) -> Self {
+        let told = |edge: &FinishedEdge| Told {
+            mean: edge.together.mean(),
+            told: edge.together.told(),
+        };
+        Self {
+            levels,
+            bed_knife,
+            shifts: Shifts::new(edges),
+            level,
+            told: edges.par_iter().map(told).collect(),
+        }
+    }
+
     /// What a sign comes to; `None` where all edges together do not bear it out.
     pub fn shift(&self, sign: &Sign, earliest: usize) -> Result<Option<Shift>, DecisionError> {
         let run = &sign.run;
         let starts = earliest..=run.signalled;
-        let end = self.edges.len().saturating_sub(1);
-        let own: Vec<bool> = self.edges.iter().map(|edge| sign.has(edge)).collect();
+        let end = self.levels.edges().saturating_sub(1);
+        let own = self.levels.has(sign.group.as_ref());
         let changed = |place: usize| own.get(place) == Some(&true);
         let over = self.shifts.over(changed, &starts, run.signalled, end);
         let stretch = Stretch {
@@ -54,7 +84,7 @@ impl Looked<'_> {
             return Ok(None);
         }
         let start = change.start(run.first - earliest, self.level);
-        let (carriers, spread_evenly) = carriers(self.edges, &self.shifts, &stretch, self.level)?;
+        let (carriers, spread_evenly) = carriers(self, &stretch)?;
         let bed_knife = self.just_before(sign);
         Ok(Some(Shift {
             side: run.side,
@@ -62,10 +92,7 @@ impl Looked<'_> {
             first: start.map(|place| earliest + place),
             noticed: run.signalled,
             last: over,
-            edges: stretch
-                .within(self.edges)
-                .filter(|edge| sign.has(edge))
-                .count(),
+            edges: stretch.places().filter(|place| changed(*place)).count(),
             ratio: change.ratio(self.level)?,
             look_at: look_at(run.side, &carriers, spread_evenly, bed_knife),
             carriers,

@@ -18,6 +18,7 @@ mod carriers;
 mod change;
 mod cusum;
 mod ending;
+mod levels;
 mod look_at;
 mod looked;
 mod scheme;
@@ -36,7 +37,7 @@ use super::{Caveat, DecisionError};
 use crate::lives::EdgeLife;
 use crate::quantities::Level;
 use crate::wear::LifeScore;
-use change::Shifts;
+use levels::Levels;
 use looked::Looked;
 use series::Sign;
 
@@ -81,12 +82,6 @@ impl FinishedEdge {
             rough: score.ahead.rough || score.together.rough,
             levels,
         }
-    }
-
-    fn level(&self, factor: Factor) -> Option<&str> {
-        let mut own = self.levels.iter();
-        own.find(|(known, _)| *known == factor)
-            .map(|(_, level)| level.as_str())
     }
 }
 
@@ -133,10 +128,11 @@ pub fn drift(
     scheme: Scheme,
     level: Level,
 ) -> Result<DriftAnswer, DecisionError> {
-    let groups = series::groups(edges);
+    let levels = Levels::of(edges);
+    let groups = series::groups(&levels);
     let sums_an_edge = series::sums_an_edge(&groups);
-    let watched = series::watch(edges, groups, scheme);
-    let shifts = shifts(edges, bed_knife, &watched.signs, level)?;
+    let watched = series::watch(edges, (groups, &levels), scheme);
+    let shifts = shifts((edges, &levels), bed_knife, &watched.signs, level)?;
     Ok(DriftAnswer {
         verdict: verdict(&shifts),
         edges: edges.len(),
@@ -151,7 +147,7 @@ pub fn drift(
 
 /// What signs come to, as far as all edges together bear them out.
 fn shifts(
-    edges: &[FinishedEdge],
+    (edges, levels): (&[FinishedEdge], &Levels<'_>),
     bed_knife: &[BedKnifeWork],
     signs: &[Sign],
     level: Level,
@@ -161,12 +157,7 @@ fn shifts(
     if signs.is_empty() {
         return Ok(shifts);
     }
-    let mut looked = Looked {
-        edges,
-        bed_knife,
-        shifts: Shifts::new(edges),
-        level,
-    };
+    let mut looked = Looked::new((edges, levels), bed_knife, level);
     let mut borne_out: Vec<(&Sign, usize)> = Vec::new();
     for sign in signs {
         let before = shifts
@@ -176,7 +167,7 @@ fn shifts(
         let over = before.map_or(Some(0), |shift| shift.last.map(|last| last + 1));
         // A second sign of what goes on says nothing new.
         if let Some(earliest) = over.filter(|over| *over <= sign.run.first) {
-            looked.shifts.leave_out(odd(&shifts, sign, edges));
+            looked.shifts.leave_out(odd(shifts.iter(), sign, levels));
             if let Some(shift) = looked.shift(sign, earliest)? {
                 shifts.push(shift);
                 borne_out.push((sign, earliest));
@@ -194,11 +185,11 @@ fn measure_again(
     looked: &mut Looked<'_>,
 ) -> Result<(), DecisionError> {
     for (place, (sign, earliest)) in signs.iter().enumerate() {
-        let mut others = shifts.to_vec();
-        others.remove(place);
-        let later = others.iter().skip(place);
+        let (before, later) = shifts.split_at(place);
+        let later = later.iter().skip(1);
         if later.clone().any(|shift| sign.is_apart_from(shift)) {
-            looked.shifts.leave_out(odd(&others, sign, looked.edges));
+            let others = before.iter().chain(later);
+            looked.shifts.leave_out(odd(others, sign, looked.levels));
             if let Some(again) = looked.shift(sign, *earliest)? {
                 shifts[place] = again;
             }
@@ -209,15 +200,18 @@ fn measure_again(
 
 /// Edges of other shifts are no measure of what lives should be: those that went before, and all of those
 /// that the sign has no edge in common with.
-fn odd(shifts: &[Shift], sign: &Sign, edges: &[FinishedEdge]) -> Vec<usize> {
+fn odd<'s>(
+    shifts: impl Iterator<Item = &'s Shift>,
+    sign: &Sign,
+    levels: &Levels<'_>,
+) -> Vec<usize> {
     let of_shift = |shift: &Shift| {
         let apart = sign.is_apart_from(shift);
-        let places = shift.places(edges.len());
-        let own = places.filter(|place| edges.get(*place).is_some_and(|edge| shift.has(edge)));
-        own.filter(|place| apart || *place < sign.run.first)
-            .collect::<Vec<usize>>()
+        let mut own = levels.within(shift.group.as_ref(), shift.places(levels.edges()));
+        own.retain(|place| apart || *place < sign.run.first);
+        own
     };
-    shifts.iter().flat_map(of_shift).collect()
+    shifts.flat_map(of_shift).collect()
 }
 
 /// Log of life for one unit of score: the mean over edges, each counted by how much it tells.

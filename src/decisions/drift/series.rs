@@ -7,6 +7,7 @@ use super::FinishedEdge;
 use super::answer::Shift;
 use super::carriers::Factor;
 use super::cusum::{Cusum, Run, Sums};
+use super::levels::Levels;
 use super::scheme::Scheme;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -22,12 +23,6 @@ pub struct Group {
     /// Which one, by name.
     #[serde(rename = "name")]
     pub level: String,
-}
-
-impl Group {
-    pub(super) fn has(&self, edge: &FinishedEdge) -> bool {
-        edge.level(self.factor) == Some(&self.level)
-    }
 }
 
 /// The sums of one group, edge by edge.
@@ -76,28 +71,20 @@ impl Sign {
         let groups = self.group.as_ref().zip(shift.group.as_ref());
         groups.is_some_and(|(own, other)| own.factor == other.factor && own.level != other.level)
     }
-
-    /// Whether an edge is one of those whose sum gave it.
-    pub fn has(&self, edge: &FinishedEdge) -> bool {
-        self.group.as_ref().is_none_or(|group| group.has(edge))
-    }
 }
 
 /// Those that have a sum of their own: the levels of each factor in which edges differ.
-pub(super) fn groups(edges: &[FinishedEdge]) -> Vec<Group> {
-    let levels = |factor: Factor| -> BTreeSet<&str> {
-        edges.iter().filter_map(|edge| edge.level(factor)).collect()
-    };
-    let several = SUMMED.into_iter().map(|factor| (factor, levels(factor)));
-    several
-        .filter(|(_, levels)| levels.len() > 1)
-        .flat_map(|(factor, levels)| {
-            levels.into_iter().map(move |level| Group {
-                factor,
-                level: level.to_owned(),
-            })
+pub(super) fn groups(levels: &Levels<'_>) -> Vec<Group> {
+    let several = SUMMED
+        .into_iter()
+        .filter(|factor| levels.of_factor(*factor).count() > 1);
+    let groups = several.flat_map(|factor| {
+        levels.of_factor(factor).map(move |(level, _)| Group {
+            factor,
+            level: level.to_owned(),
         })
-        .collect()
+    });
+    groups.collect()
 }
 
 /// In how many sums each edge stands, at the most.
@@ -107,21 +94,24 @@ pub(super) fn sums_an_edge(groups: &[Group]) -> usize {
 }
 
 /// Sums the scores of all edges, and those of each group.
-pub(super) fn watch(edges: &[FinishedEdge], groups: Vec<Group>, scheme: Scheme) -> Watched {
+pub(super) fn watch(
+    edges: &[FinishedEdge],
+    (groups, levels): (Vec<Group>, &Levels<'_>),
+    scheme: Scheme,
+) -> Watched {
     let mut sum = Cusum::new(scheme);
     let all = edges.iter().map(|edge| sum.push(edge.ahead)).collect();
     let places: Vec<usize> = (0..edges.len()).collect();
     let mut signs = placed(&sum, &places, None);
     let charts = groups.into_iter().map(|group| {
-        let own = edges.iter().enumerate().filter(|(_, edge)| group.has(edge));
+        let places = levels.places(&group);
         let mut sum = Cusum::new(scheme);
-        let in_sums = own.map(|(place, edge)| GroupEdge {
+        let in_sums = places.iter().map(|&place| GroupEdge {
             place,
-            sums: sum.push(edge.ahead),
+            sums: sum.push(edges[place].ahead),
         });
         let edges: Vec<GroupEdge> = in_sums.collect();
-        let places: Vec<usize> = edges.iter().map(|edge| edge.place).collect();
-        signs.extend(placed(&sum, &places, Some(&group)));
+        signs.extend(placed(&sum, places, Some(&group)));
         GroupChart { group, edges }
     });
     let groups = charts.collect();

@@ -158,8 +158,20 @@ pub fn read_texts(texts: &LogTexts) -> Reading {
         machines: machines.names,
         sets: sets.names,
     };
-    let runs = gathered.take(texts, LogFile::Runs, |it| runs::read(it, ways, &known));
-    let events = gathered.take(texts, LogFile::Events, |it| events::read(it, ways, &known));
+    let (runs, events) = rayon::join(
+        || {
+            texts
+                .get(&LogFile::Runs)
+                .map(|it| runs::read(it, ways, &known))
+        },
+        || {
+            texts
+                .get(&LogFile::Events)
+                .map(|it| events::read(it, ways, &known))
+        },
+    );
+    let runs = gathered.keep(LogFile::Runs, runs);
+    let events = gathered.keep(LogFile::Events, events);
     let logbook = Logbook {
         machines: machines.records,
         sets: sets.records,
@@ -199,18 +211,22 @@ impl Gathered {
             .collect()
     }
 
-    /// Reads one file, keeps what is common to all of them and hands on the rest. A file that does
-    /// not exist is an empty table and has no count.
+    /// Reads one file, keeps what is common to all of them and hands on the rest.
     fn take<T: Default>(
         &mut self,
         texts: &LogTexts,
         file: LogFile,
         read: impl FnOnce(&[u8]) -> (T, TableReading),
     ) -> T {
-        let Some(bytes) = texts.get(&file) else {
+        self.keep(file, texts.get(&file).map(|bytes| read(bytes)))
+    }
+
+    /// Keeps of what was read what is common to all files, and hands on the rest. A file that does not exist is an
+    /// empty table and has no count.
+    fn keep<T: Default>(&mut self, file: LogFile, read: Option<(T, TableReading)>) -> T {
+        let Some((value, reading)) = read else {
             return T::default();
         };
-        let (value, reading) = read(bytes);
         self.problems.extend(reading.problems);
         let unread = reading.unread.into_iter().map(|row| (file, row));
         self.unread.extend(unread);

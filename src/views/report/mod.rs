@@ -71,7 +71,7 @@ pub struct LineStay {
     /// How it ended here.
     pub end: LineEnd,
     /// The reading at which it would have been due by the recommendation, in the wood that it met; `None`
-    /// where that is not known.
+    /// where that is not known, and for the edge at work, which has its mark.
     pub was_due: Option<MeterHours>,
 }
 

@@ -10,6 +10,7 @@ use crate::views::interval::{MachineInterval, Recommended, year};
 use crate::views::svg::Plot;
 use crate::wear::{Learned, QuantityUnit, StrikeRate};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
+use rayon::prelude::*;
 
 const STYLE: &str = include_str!("style.css");
 
@@ -27,9 +28,7 @@ pub(super) fn page(report: &ReportPage) -> Markup {
             body {
                 main {
                     (opening(report))
-                    @for (place, machine) in report.interval.machines.iter().enumerate() {
-                        (machine_part(report, machine, place))
-                    }
+                    @for part in machine_parts(report) { (part) }
                     (knives::part(report))
                     (drift::part(&report.drift.charts))
                     (taught(report))
@@ -38,6 +37,12 @@ pub(super) fn page(report: &ReportPage) -> Markup {
             }
         }
     }
+}
+
+fn machine_parts(report: &ReportPage) -> Vec<Markup> {
+    let machines = report.interval.machines.par_iter().enumerate();
+    let part = |(place, machine)| machine_part(report, machine, place);
+    machines.map(part).collect()
 }
 
 fn opening(report: &ReportPage) -> Markup {

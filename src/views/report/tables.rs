@@ -196,8 +196,11 @@ pub fn time_line(line: &MachineLine, tenths: bool) -> Markup {
             format!("{}, edge {}", stay.set, stay.edge),
             reading(stay.from, tenths),
             reading(stay.to, tenths),
-            stay.was_due
-                .map_or("not known".to_string(), |due| reading(due, tenths)),
+            match (stay.was_due, stay.end) {
+                (Some(due), _) => reading(due, tenths),
+                (None, LineEnd::AtWork) => "by its mark".to_string(),
+                (None, _) => "not known".to_string(),
+            },
             end_words(stay.end).to_string(),
         ]
     });

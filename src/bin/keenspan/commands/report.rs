@@ -213,11 +213,17 @@ fn lines(drawn: &Drawn, log: &Logbook, interval: &IntervalReport) -> Vec<Machine
         let own = stays.get(machine.name.as_str());
         let mut own = own.cloned().unwrap_or_default();
         own.sort_by(|a, b| a.from.get().total_cmp(&b.from.get()));
-        let best = best_interval(drawn, machine, interval);
-        let line_of = |stay: &Stay| line_stay(drawn, stay, best.as_ref());
+        let lives = own.iter().map(|stay| life_of(drawn, stay));
+        let due = match best_interval(drawn, machine, interval) {
+            Some(best) => due_after(drawn, &best, lives),
+            None => vec![None; own.len()],
+        };
+        let stays = own.into_iter().zip(due);
         MachineLine {
             machine: machine.name.clone(),
-            stays: own.into_iter().map(line_of).collect(),
+            stays: stays
+                .map(|(stay, due)| line_stay(drawn, stay, due))
+                .collect(),
         }
     };
     log.machines.par_iter().map(of_machine).collect()
@@ -246,21 +252,37 @@ fn best_interval(
     }
 }
 
-fn line_stay(drawn: &Drawn, stay: &Stay, best: Option<&BestInterval>) -> LineStay {
-    let life = stay.life.map(|life| &drawn.fitted.lives.lives[life]);
-    let was_due = best.zip(life).and_then(|(best, life)| {
-        let blend = life.exposure.blend()?;
-        drawn.few.equal_wear_by(best.hours, &best.rates, &blend)
-    });
+fn life_of<'d>(drawn: &'d Drawn, stay: &Stay) -> Option<&'d EdgeLife> {
+    stay.life.map(|life| &drawn.fitted.lives.lives[life])
+}
+
+/// For each life the hours, of work such as it had, after which the interval would have been up.
+fn due_after<'d>(
+    drawn: &Drawn,
+    best: &BestInterval,
+    lives: impl Iterator<Item = Option<&'d EdgeLife>>,
+) -> Vec<Option<MeterHours>> {
+    let blends: Vec<Option<Blend>> = lives.map(|life| life?.exposure.blend()).collect();
+    let known: Vec<Blend> = blends.iter().flatten().cloned().collect();
+    let each = drawn.few.equal_wear_each(best.hours, &best.rates, &known);
+    let mut each = each.into_iter();
+    let of_blend = |blend: &Option<Blend>| blend.as_ref().and_then(|_| each.next().flatten());
+    blends.iter().map(of_blend).collect()
+}
+
+/// `due`: the hours after which the interval would have been up.
+fn line_stay(drawn: &Drawn, stay: &Stay, due: Option<MeterHours>) -> LineStay {
+    let life = life_of(drawn, stay).filter(|_| stay.last);
+    let end = life.map_or(LineEnd::NotLooked, end_of);
+    // The edge at work has its mark, which knows more than the interval.
+    let due = due.filter(|_| end != LineEnd::AtWork);
     LineStay {
         set: stay.set.clone(),
         edge: stay.edge,
         from: stay.from,
         to: stay.to,
-        end: life
-            .filter(|_| stay.last)
-            .map_or(LineEnd::NotLooked, end_of),
-        was_due: was_due.and_then(|hours| MeterHours::new(stay.from.get() + hours.get()).ok()),
+        end,
+        was_due: due.and_then(|hours| MeterHours::new(stay.from.get() + hours.get()).ok()),
     }
 }
 
