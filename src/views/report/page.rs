@@ -127,8 +127,8 @@ fn dull_part(dull: &MachineDull) -> Markup {
         h3 { "How soon edges go dull" }
         (figure(
             &plots::dull(dull),
-            "Each line rises from no edge dull to all; a steep one means that edges are alike. The dirtier the \
-             wood, the further left. Bands are 90 % bounds.",
+            "Each line rises from no edge dull to all; a steep one means that edges are alike. Bands are 90 % \
+             bounds.",
         ))
         (tables::dull(dull))
     }
@@ -140,10 +140,9 @@ fn line_part(report: &ReportPage, line: &MachineLine) -> Markup {
             h3 { "Every edge so far" }
             (wide_figure(
                 &plot,
-                "One row a set, its two edges one above the other, from the reading at which an edge went in to \
-                 the one at which it came out. Open circle: keen or working; triangle: dull; square: overrun; \
-                 cross: struck; grey dot: nobody said. A short upright tick: where that edge would have been due, \
-                 in the wood that it met.",
+                "One row a set, its edges one above the other, from the reading at which an edge went in to that at \
+                 which it came out. Open circle: keen or working; triangle: dull; square: overrun; cross: struck; \
+                 grey dot: nobody said. Upright tick: where it would have been due, in the wood that it met.",
             ))
             (tables::time_line(line, tables::reads_tenths(report, &line.machine)))
         }
