@@ -23,7 +23,8 @@ pub(super) fn estimate<T>(
     })
 }
 
-/// The same of draws that count unequally, each with its weight.
+/// A point with bounds from draws that count unequally, each with its weight: the least draws by which so much of the
+/// weight has been met, widened where they would not hold the point.
 pub(super) fn estimate_of_weighted<T>(
     point: f64,
     draws: &[(f64, f64)],

@@ -46,11 +46,15 @@ pub fn chances_dull_by<'l>(laws: impl Iterator<Item = &'l LifeLaw>, hours: f64) 
     if hours <= 0.0 {
         return vec![0.0; laws.count()];
     }
-    let mut column: Vec<f64> = laws.map(|law| log_hazard(law).min(CERTAIN.ln())).collect();
+    // What is no number stays none.
+    let mut column: Vec<f64> = laws.map(log_hazard).collect();
+    for log in column.iter_mut().filter(|log| **log > CERTAIN.ln()) {
+        *log = CERTAIN.ln();
+    }
     exp_each(&mut column);
     column.iter_mut().for_each(|hazard| *hazard = -*hazard);
     exp_m1_each(&mut column);
-    column.iter_mut().for_each(|chance| *chance = -*chance);
+    column.iter_mut().for_each(|chance| *chance = 0.0 - *chance);
     column
 }
 
@@ -85,7 +89,13 @@ mod tests {
             for (law, chance) in laws.iter().zip(chances) {
                 let alone = law.chance_dull_by(hours);
                 assert_relative_eq!(chance, alone, max_relative = 1e-9, epsilon = 1e-300);
+                assert!(chance.is_sign_positive());
             }
         }
+        let none = LifeLaw {
+            sigma: f64::NAN,
+            ..laws[0]
+        };
+        assert!(chances_dull_by([none].iter(), 30.0)[0].is_nan());
     }
 }

@@ -69,6 +69,20 @@ fn readings_typed_on_the_way_leave_the_mark_where_it_was() {
     }
 }
 
+/// In other wood than it worked in, too, the reading at which it was due is one that the meter showed.
+#[test]
+fn what_was_due_in_other_wood_is_a_reading_of_the_past() {
+    let was_due = |meter: &str| {
+        let heron = ["--json", "--machine", "Heron", "--dirt", "gritty"];
+        let due = json(&demo(&[&heron[..], &["--meter", meter]].concat()));
+        due["answers"][0]["ahead"][0]["was_due_at"]["estimate"].as_f64()
+    };
+    let read = ["2290", "2294", "2300", "2320"].map(|meter| was_due(meter).expect("past"));
+    for was in read {
+        assert!((was - read[0]).abs() < 1.0, "{read:?}");
+    }
+}
+
 #[test]
 fn a_fresh_edge_is_due_after_the_interval_for_its_wood() {
     let shop = Shop::at_work();

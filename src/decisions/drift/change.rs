@@ -23,6 +23,9 @@ const SPREAD: f64 = std::f64::consts::LN_2;
 /// Shares of a spread that come to less than this are left out.
 const NEXT_TO_NONE: f64 = 1e-12;
 
+/// Logs of likelihood beyond this are taken off no sum: what is left would have lost its last six digits.
+const LARGE: f64 = 1e6;
+
 /// Starts less likely than this share of the likeliest are left out of the shift's spread.
 const UNLIKELY: f64 = 1e-3;
 
@@ -75,25 +78,28 @@ impl Shifts {
                 *left_out = true;
             }
         }
+        let before = std::mem::replace(&mut self.left_out, left_out);
         let edges = self
             .log_ratios
             .iter()
-            .zip(left_out.iter().zip(&self.left_out));
-        for (edge, (now, before)) in edges {
-            // A sum over thousands of edges is not made anew for a few of them.
-            let sign = f64::from(*before) - f64::from(*now);
-            if sign != 0.0 {
-                let sums = self.total.iter_mut().zip(edge);
-                sums.for_each(|(sum, edge)| *sum += sign * edge);
-            }
-        }
-        self.left_out = left_out;
-        // What is infinite cannot be taken off again.
-        if self.total.iter().any(|sum| !sum.is_finite()) {
+            .zip(before.iter().zip(&self.left_out));
+        let moved: Vec<(&OfChanges, bool)> = edges
+            .filter(|(_, (before, now))| before != now)
+            .map(|(edge, (_, now))| (edge, *now))
+            .collect();
+        // A sum over thousands of edges is not made anew for a few of them, unless one of those may have swallowed
+        // the others.
+        if 2 * moved.len() > before.len() || moved.iter().any(|(edge, _)| swallows(edge)) {
             self.total = [0.0; SIZE];
             let edges = self.log_ratios.iter().zip(&self.left_out);
             let counted = edges.filter(|(_, left_out)| !**left_out);
             counted.for_each(|(edge, _)| add(&mut self.total, edge));
+            return;
+        }
+        for (edge, left_out) in moved {
+            let sign = if left_out { -1.0 } else { 1.0 };
+            let sums = self.total.iter_mut().zip(edge);
+            sums.for_each(|(sum, ratio)| *sum += sign * ratio);
         }
     }
 
@@ -253,6 +259,11 @@ fn place_at(weights: &[f64], share: f64) -> Option<f64> {
     None
 }
 
+/// Whether others in a sum with these may be lost.
+fn swallows(ratios: &OfChanges) -> bool {
+    !ratios.iter().all(|ratio| ratio.abs() < LARGE)
+}
+
 /// Where the shares stand that are worth counting.
 fn counted(shares: &[f64]) -> Range<usize> {
     let counts = |share: &f64| *share > NEXT_TO_NONE;
@@ -325,6 +336,30 @@ mod tests {
         assert_abs_diff_eq!(ratio.lower, SCALE * (mean - reach), epsilon = 0.01);
         assert_abs_diff_eq!(ratio.upper, SCALE * (mean + reach), epsilon = 0.01);
         assert!(ratio.lower < ratio.point && ratio.point < ratio.upper);
+    }
+
+    #[test]
+    fn edges_left_out_and_put_back_leave_the_sum_as_it_was() {
+        let mut spans = spans();
+        // One so far off that its likelihood swallows those of the others.
+        spans[7] = ScoreSpan::at(1e9);
+        let mut shifts = edges(&spans);
+        for places in [
+            vec![3, 30],
+            vec![7],
+            vec![7, 12, 13],
+            (0..25).collect(),
+            vec![],
+        ] {
+            shifts.leave_out(places.iter().copied());
+            let counted = shifts.log_ratios.iter().enumerate();
+            let counted = counted.filter(|(place, _)| !places.contains(place));
+            let mut fresh = [0.0; SIZE];
+            counted.for_each(|(_, edge)| add(&mut fresh, edge));
+            for (sum, fresh) in shifts.total.iter().zip(fresh) {
+                assert_abs_diff_eq!(*sum, fresh, epsilon = 1e-12 * (100.0 + fresh.abs()));
+            }
+        }
     }
 
     #[test]

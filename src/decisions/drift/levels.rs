@@ -16,7 +16,7 @@ impl<'e> Levels<'e> {
     pub fn of(edges: &'e [FinishedEdge]) -> Self {
         let mut places: BTreeMap<Factor, BTreeMap<&str, Vec<usize>>> = BTreeMap::new();
         for (place, edge) in edges.iter().enumerate() {
-            for (factor, level) in &edge.levels {
+            for (factor, level) in edge.each_factor_once() {
                 let of_factor = places.entry(*factor).or_default();
                 of_factor.entry(level).or_default().push(place);
             }

@@ -83,6 +83,18 @@ impl FinishedEdge {
             levels,
         }
     }
+
+    /// Its levels; of a factor that is named twice, the first.
+    fn each_factor_once(&self) -> impl Iterator<Item = (&Factor, &str)> {
+        let levels = self.levels.iter().enumerate();
+        let first = |place: usize, factor: &Factor| {
+            let mut before = self.levels.iter().take(place);
+            before.all(|(other, _)| other != factor)
+        };
+        levels
+            .filter(move |(place, (factor, _))| first(*place, factor))
+            .map(|(_, (factor, level))| (factor, level.as_str()))
+    }
 }
 
 /// Whether these edges, in order of time, last shorter or longer than they should.

@@ -106,9 +106,9 @@ pub(super) fn watch(
     let charts = groups.into_iter().map(|group| {
         let places = levels.places(&group);
         let mut sum = Cusum::new(scheme);
-        let in_sums = places.iter().map(|&place| GroupEdge {
-            place,
-            sums: sum.push(edges[place].ahead),
+        let in_sums = places.iter().filter_map(|&place| {
+            let sums = sum.push(edges.get(place)?.ahead);
+            Some(GroupEdge { place, sums })
         });
         let edges: Vec<GroupEdge> = in_sums.collect();
         signs.extend(placed(&sum, places, Some(&group)));

@@ -18,7 +18,8 @@
 //!
 //! Nobody has called the edge at work yet: lives that would have been called by now are none of its own, and a draw
 //! counts by the chance that is left. So hours that were to be worked and have been leave the mark where it was, as
-//! they do in age replacement under one law (Barlow and Proschan, Mathematical Theory of Reliability, 1965).
+//! they do in age replacement under one law (Barlow and Proschan, Mathematical Theory of Reliability, 1965). That it has
+//! not been struck since the log ends is not counted so: how often strikes come differs little between draws.
 
 use super::caveats;
 use super::mean_curve::MeanCurve;
@@ -46,6 +47,8 @@ pub struct AtWorkIn<'a> {
     pub rates: &'a [f64],
     /// What the hour meter reads now, where that is known.
     pub meter: Option<MeterHours>,
+    /// Meter hours that the edge has worked, in whatever it has worked in; zero where that is not known.
+    pub worked: MeterHours,
 }
 
 /// When the edge at work is due.
@@ -55,7 +58,8 @@ pub struct DueAnswer {
     pub hours_left: Estimate<MeterHours>,
     /// What the hour meter reads then; `None` where it is not known what it reads now.
     pub mark: Option<Estimate<MeterHours>>,
-    /// Meter hours since it was due, bounds by each draw's own; `None` where it is not yet.
+    /// Meter hours since it was due, of the work that it has done, bounds by each draw's own; `None` where it is not
+    /// due yet. With `worked` not known they are hours of what comes next.
     pub overdue: Option<Estimate<MeterHours>>,
     /// Wear so far; at 1 the edge is just dull.
     pub wear: Estimate<WearFraction>,
@@ -99,7 +103,8 @@ pub struct DueAnswer {
 /// let hours_left = |wear| {
 ///     let edge = worn(wear);
 ///     let meter = MeterHours::new(1240.0).ok();
-///     let at_work = AtWorkIn { edge: &edge, laws: &draws, rates: &[1.0; 3], meter };
+///     let worked = MeterHours::new(wear)?;
+///     let at_work = AtWorkIn { edge: &edge, laws: &draws, rates: &[1.0; 3], meter, worked };
 ///     due(at_work, &costs, Level::NINETY, &evidence)
 /// };
 /// let (fresh, worn) = (hours_left(0.0)?, hours_left(30.0)?);
@@ -135,7 +140,7 @@ pub fn due_as_worn(
     let of_interval = caveats::of_interval(evidence, true, Probability::new(curve.until_called)?)?;
     let beyond = (wear.lower.get() > checked.call_at).then_some(Caveat::WornBeyondCalling);
     let meter = at_work.meter.map(MeterHours::get);
-    let overdue = || Turns::behind(at_work, &curve, &checked).estimate(0.0, level);
+    let overdue = || Turns::behind(&left, at_work, &curve, &checked).estimate(0.0, level);
     Ok(DueAnswer {
         hours_left: left.estimate(0.0, level)?,
         mark: meter.map(|meter| left.estimate(meter, level)).transpose()?,
@@ -146,7 +151,8 @@ pub fn due_as_worn(
     })
 }
 
-/// How far the edge at work is worn by now.
+/// How far the edge at work is worn by now, as the log has it. That nobody has called the edge since is left out here:
+/// whoever types a reading may well be asking whether it should have been called.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WornNow {
     /// Wear so far; at 1 the edge is just dull.

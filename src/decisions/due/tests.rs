@@ -39,10 +39,10 @@ const EVIDENCE: Evidence = Evidence {
 
 /// The answer for an edge with so many wear hours on it, in wood that wears at `rate`.
 fn answer(hours: f64, rate: f64, meter: Option<f64>) -> DueAnswer {
-    let worn = MeterHours::new(hours).unwrap();
+    let worked = MeterHours::new(hours).unwrap();
     let edge: Vec<AgedDraw> = laws()
         .iter()
-        .map(|draw| AgedDraw::fresh(&draw.law).after(worn, 1.0))
+        .map(|draw| AgedDraw::fresh(&draw.law).after(worked, 1.0))
         .collect();
     let mut ahead = laws();
     for draw in &mut ahead {
@@ -53,6 +53,7 @@ fn answer(hours: f64, rate: f64, meter: Option<f64>) -> DueAnswer {
         laws: &ahead,
         rates: &vec![rate; ahead.len()],
         meter: meter.map(|meter| MeterHours::new(meter).unwrap()),
+        worked,
     };
     due(at_work, &costs(), Level::NINETY, &EVIDENCE).unwrap()
 }
@@ -91,6 +92,7 @@ fn what_may_last_long_does_not_carry_the_mark_away() {
         laws: &wide,
         rates: &vec![1.0; wide.len()],
         meter: None,
+        worked: MeterHours::ZERO,
     };
     let left = due(at_work, &costs(), Level::NINETY, &EVIDENCE).unwrap();
     let left = left.hours_left.point.get();
@@ -158,6 +160,28 @@ fn hours_worked_as_planned_leave_the_mark_where_it_was() {
     }
 }
 
+/// Bounds of what is left and of what is past are of the same draws: none has both.
+#[test]
+fn what_is_surely_past_leaves_nothing() {
+    for hours in (1..120).map(f64::from) {
+        let answer = answer(hours, 1.0, None);
+        let surely_past = answer.overdue.is_some_and(|by| by.lower.get() > 0.0);
+        let left = answer.hours_left.upper.get();
+        assert!(!surely_past || left == 0.0, "{hours}: {answer:?}");
+    }
+}
+
+/// Hours that went by are told as they went by: four times as many of them wear as much as those to come.
+#[test]
+fn what_is_past_is_told_in_hours_of_the_work_done() {
+    let planned = answer(0.0, 4.0, None).hours_left.point.get();
+    for hours in [70.0, 90.0, 120.0] {
+        let by = answer(hours, 4.0, None).overdue.unwrap().point.get();
+        let expected = hours - 4.0 * planned;
+        assert!((by - expected).abs() < 0.5, "{hours}: {by} {expected}");
+    }
+}
+
 #[test]
 fn an_edge_that_somebody_must_have_called_is_due_now() {
     let edge = vec![
@@ -173,10 +197,12 @@ fn an_edge_that_somebody_must_have_called_is_due_now() {
         laws: &ahead,
         rates: &[1.0; 40],
         meter: None,
+        worked: MeterHours::ZERO,
     };
     let answer = due(at_work, &costs(), Level::NINETY, &EVIDENCE).unwrap();
     assert_eq!(answer.hours_left.upper.get(), 0.0);
-    assert!(answer.overdue.is_some());
+    let by = answer.overdue.unwrap().point.get();
+    assert!((100.0..180.0).contains(&by), "{by}");
     assert!(answer.caveats.contains(&Caveat::WornBeyondCalling));
 }
 

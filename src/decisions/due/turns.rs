@@ -10,7 +10,7 @@ use crate::quantities::{Estimate, Level, MeterHours};
 
 /// Hours are looked at up to this many times the interval.
 const REACH: f64 = 3.0;
-/// In so many steps, close together at the start.
+/// In so many steps; ahead they are close together at the start.
 const STEPS: u32 = 96;
 
 /// Where the cost turns, on the mean, and in each draw with what the draw counts.
@@ -23,29 +23,46 @@ impl Turns {
     /// Hours left.
     pub fn ahead(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> Self {
         let reach = REACH * curve.best().log_hours.exp();
-        Self::from(0.0, reach, at_work, curve, costs)
+        let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * reach;
+        Self::from(0.0, step, at_work, curve, costs)
     }
 
-    /// Hours gone by since; none where it is due only now. What was worked is told in hours of what comes next.
-    pub fn behind(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> Self {
-        let edges = at_work.edge.iter().zip(at_work.rates);
-        let worked: Vec<f64> = edges.map(|(edge, rate)| edge.wear / rate).collect();
-        let worked = mean(&worked);
-        let mut turns = Self::from(-worked, worked, at_work, curve, costs);
-        turns.mean = worked - turns.mean;
-        turns.own.iter_mut().for_each(|own| own.0 = worked - own.0);
-        turns
-    }
-
-    /// Hours from `start` on (from now on: 0), of so many.
-    fn from(
-        start: f64,
-        reach: f64,
+    /// Hours gone by since, of the work that they went by in; none where it is due only now. On the mean it is what
+    /// was planned when the edge went in; draws count as they do ahead, by what is known now.
+    pub fn behind(
+        ahead: &Self,
         at_work: AtWorkIn<'_>,
         curve: &MeanCurve,
         costs: &CheckedCosts,
     ) -> Self {
-        let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * reach;
+        let edges = at_work.edge.iter().zip(at_work.rates);
+        // What has worn it would have taken so long in what comes next.
+        let as_ahead: Vec<f64> = edges.map(|(edge, rate)| edge.wear / rate).collect();
+        let span = mean(&as_ahead);
+        let step = |step: u32| f64::from(step) / f64::from(STEPS) * span;
+        let turns = Self::from(-span, step, at_work, curve, costs);
+        let worked = at_work.worked.get();
+        let by_hour = |as_ahead: f64| {
+            let known = worked > 0.0 && as_ahead > 0.0;
+            if known { worked / as_ahead } else { 1.0 }
+        };
+        let own = turns.own.iter().zip(&as_ahead).zip(&ahead.own);
+        Self {
+            mean: (span - turns.mean) * by_hour(span),
+            own: own
+                .map(|((own, as_ahead), now)| ((span - own.0) * by_hour(*as_ahead), now.1))
+                .collect(),
+        }
+    }
+
+    /// Hours from `start` on (from now on: 0), after each of [`STEPS`] steps.
+    fn from(
+        start: f64,
+        step: impl Fn(u32) -> f64,
+        at_work: AtWorkIn<'_>,
+        curve: &MeanCurve,
+        costs: &CheckedCosts,
+    ) -> Self {
         let grid: Vec<f64> = (0..=STEPS).map(step).collect();
         let mut course = Course::new(&grid);
         let (mut gain, mut gains) = (vec![0.0; grid.len()], Vec::with_capacity(grid.len()));
@@ -72,7 +89,8 @@ impl Turns {
         }
     }
 
-    /// The mean's with the bounds that the draws give it, from some hour on.
+    /// The mean's with the bounds that the draws give it, from some hour on. Where none of them counts any more, it
+    /// is due in all of them.
     pub fn estimate(&self, hour: f64, level: Level) -> Result<Estimate<MeterHours>, DecisionError> {
         let dress = |hours| MeterHours::new(hour + hours);
         estimate_of_weighted(self.mean, &self.own, level, dress)

@@ -198,7 +198,7 @@ pub fn time_line(line: &MachineLine, tenths: bool) -> Markup {
             reading(stay.to, tenths),
             match (stay.was_due, stay.end) {
                 (Some(due), _) => reading(due, tenths),
-                (None, LineEnd::AtWork) => "by its mark".to_string(),
+                (None, LineEnd::AtWork) => "see above".to_string(),
                 (None, _) => "not known".to_string(),
             },
             end_words(stay.end).to_string(),

@@ -4,7 +4,7 @@ use super::crew::Day;
 use super::season::{Log, Policy};
 use keenspan::decisions::{AtWorkIn, CycleCosts, DecisionError, Evidence, due};
 use keenspan::lives::Rotor;
-use keenspan::quantities::{Level, WearFraction};
+use keenspan::quantities::{Level, MeterHours, WearFraction};
 use keenspan::wear::{
     Among, Asked, Draws, EdgeRecords, Method, PriorPack, StrikePosterior, WearModel, WearPosterior,
     seeded,
@@ -161,6 +161,7 @@ fn hours_left(
         laws,
         rates: &draws.wear_rates(ahead),
         meter: None,
+        worked: MeterHours::ZERO,
     };
     let evidence = Evidence {
         edges_finished: 0,

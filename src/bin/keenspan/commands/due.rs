@@ -258,6 +258,7 @@ impl Present<'_> {
             laws: &draws.under_at(&asked, &rates),
             rates: &rates,
             meter,
+            worked: self.hours_since(),
         };
         let costs = self.fitted.cycle_costs(self.machine)?;
         let evidence: Evidence = self.fitted.evidence(self.machine, &asked);
@@ -268,18 +269,23 @@ impl Present<'_> {
         }
     }
 
+    /// Meter hours that the edge at work has worked, up to now.
+    fn hours_since(&self) -> MeterHours {
+        let since = self.at_work.hours_since;
+        let beyond = self.beyond.map_or(0.0, MeterHours::get);
+        MeterHours::new(since.get() + beyond).unwrap_or(since)
+    }
+
     /// The edge at work, without its mark.
     fn unmarked(&self) -> EdgeDue {
         let at_work = self.at_work;
-        let beyond = self.beyond.map_or(0.0, MeterHours::get);
         EdgeDue {
             set: at_work.set.clone(),
             edge: at_work.edge,
             reversible: self.machine.edges_per_knife > 1,
             since: at_work.since.to_string(),
             meter_then: at_work.meter_then,
-            hours_since: MeterHours::new(at_work.hours_since.get() + beyond)
-                .unwrap_or(at_work.hours_since),
+            hours_since: self.hours_since(),
             hours_guessed: at_work.hours_guessed,
             hours_beyond_log: self.beyond,
             struck: at_work.struck,
