@@ -61,8 +61,8 @@ pub fn read_life_table<T: Send>(
     covariates: &[String],
     keep: impl Fn(LifeTableBlock) -> T + Sync,
 ) -> Result<LifeTableFile<T>, LifeTableReadError> {
-    let mut reader = careful::open(file)?;
-    let header = Header::of(file, &mut reader, covariates)?;
+    let (columns, reader) = careful::open(file)?;
+    let header = Header::of(file, &columns, covariates)?;
     let blocks = match quick::read(file, &header, &keep) {
         Some(blocks) => blocks,
         None => careful::read(file, reader, &header, &keep)?,

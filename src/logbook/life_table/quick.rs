@@ -149,8 +149,8 @@ mod tests {
     fn both(text: &str) -> (Option<LifeTableBlock>, Option<LifeTableBlock>) {
         let file = tempfile::NamedTempFile::new().expect("a temporary file");
         std::fs::write(file.path(), text).expect("a writable file");
-        let mut reader = careful::open(file.path()).expect("a file");
-        let header = Header::of(file.path(), &mut reader, &["x".to_string()]).expect("a header");
+        let (columns, reader) = careful::open(file.path()).expect("a file");
+        let header = Header::of(file.path(), &columns, &["x".to_string()]).expect("a header");
         let joined = |blocks: Vec<LifeTableBlock>| {
             blocks
                 .into_iter()
