@@ -2,7 +2,7 @@
 //! fault, it gives up.
 
 use super::LifeTableBlock;
-use super::cell::{Ages, FROM_NEW, NOT_ENDED, Wanted};
+use super::cell::{Ages, FROM_NEW, NOT_ENDED};
 use super::header::Header;
 use crate::logbook::plain::{Cells, first_line, lines_from};
 use rayon::prelude::*;
@@ -99,10 +99,7 @@ impl Plan {
         let mut covariates = vec![0.0; self.covariates];
         while cells.skip_blank_lines() {
             let ages = self.row(&mut cells, &mut covariates)?;
-            if ages.wanted() != Wanted::default() || covariates.iter().any(|x| !x.is_finite()) {
-                return None;
-            }
-            block.push(&ages, &covariates);
+            block.push_sound(&ages, &covariates)?;
         }
         Some(block)
     }

@@ -159,4 +159,6 @@ pub fn has_lines(file: &Path, lines: usize) -> bool {
 }
 
 #[cfg(test)]
+mod parquet_tests;
+#[cfg(test)]
 mod tests;
