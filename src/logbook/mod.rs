@@ -80,10 +80,10 @@ pub use life_table::{
 };
 pub use machine::{Machine, Rotor};
 pub use own_conditions::{OwnConditions, UnreadColumn, UnreadReason};
+pub use parquet_table::{ParquetFault, is_parquet};
 pub use problem::Problem;
 pub use row_with_mark::row_with_mark;
 pub use run::{MeterSpan, Run};
-pub use parquet_table::{ParquetFault, is_parquet};
 pub use shop::{DateOrder, ShopSettings};
 pub use text_rows::{RowNames, TableFault};
 pub use unread_row::UnreadRow;

@@ -130,7 +130,10 @@ impl TextRows {
 fn parquet_columns(table: &ParquetTable) -> TextColumns {
     let columns = table.columns();
     TextColumns {
-        names: columns.iter().map(|it| it.name.trim().to_string()).collect(),
+        names: columns
+            .iter()
+            .map(|it| it.name.trim().to_string())
+            .collect(),
         rows: RowNames::Rows,
         kinds: columns.iter().map(|it| it.kind.clone()).collect(),
     }

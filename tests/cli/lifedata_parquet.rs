@@ -93,10 +93,7 @@ fn a_small_table_gives_the_same_answer_from_parquet() {
         let asked = format!("{edges} --segments {runs} --group machine --priors {priors} --json");
         support::json(&lifedata(&folder, &asked))
     };
-    let csv = answer(
-        "changing_exposure/edges.csv",
-        "changing_exposure/runs.csv",
-    );
+    let csv = answer("changing_exposure/edges.csv", "changing_exposure/runs.csv");
     let parquet = answer(
         "parquet/edges_pandas.parquet",
         "parquet/runs_pandas.parquet",
@@ -133,7 +130,11 @@ fn a_fault_in_a_parquet_table_is_named_by_row_and_column() {
         "{told}"
     );
     let whole = std::fs::read(folder.path().join("runs.parquet")).expect("a file");
-    std::fs::write(folder.path().join("runs.parquet"), &whole[..whole.len() / 2]).expect("a file");
+    std::fs::write(
+        folder.path().join("runs.parquet"),
+        &whole[..whole.len() / 2],
+    )
+    .expect("a file");
     let output = lifedata(folder.path(), asked);
     assert_eq!(status(&output), 4);
     let told = said(&output);

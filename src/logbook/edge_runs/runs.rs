@@ -131,7 +131,13 @@ pub(super) fn read_row(
         faults,
     );
     let wanted = "hours, zero or more, such as 3.5";
-    let hours = place.cell(row, columns.hours, wanted, place.hours(columns.hours), faults);
+    let hours = place.cell(
+        row,
+        columns.hours,
+        wanted,
+        place.hours(columns.hours),
+        faults,
+    );
     let covariates: Vec<Option<f64>> = columns
         .covariates
         .iter()

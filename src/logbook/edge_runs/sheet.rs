@@ -77,11 +77,10 @@ impl Sheet {
         file: &Path,
         known: &[&str],
     ) -> Result<(Self, TextRows), EdgeRunsReadError> {
-        let (columns, reader) =
-            TextRows::open(file).map_err(|error| EdgeRunsReadError::File {
-                file: file.to_path_buf(),
-                error,
-            })?;
+        let (columns, reader) = TextRows::open(file).map_err(|error| EdgeRunsReadError::File {
+            file: file.to_path_buf(),
+            error,
+        })?;
         let plain = |name: &String| {
             let lower = name.to_lowercase();
             if known.contains(&lower.as_str()) {

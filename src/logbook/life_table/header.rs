@@ -24,7 +24,9 @@ impl Header {
     ) -> Result<Self, LifeTableReadError> {
         let names: Vec<String> = table.names.iter().map(|name| plain_name(name)).collect();
         let columns = Columns::find(file, &names, table.rows, covariates)?;
-        let unreadable = columns.used().find_map(|at| Some((at, table.unreadable(at)?)));
+        let unreadable = columns
+            .used()
+            .find_map(|at| Some((at, table.unreadable(at)?)));
         if let Some((at, found)) = unreadable {
             return Err(LifeTableReadError::UnreadableColumn {
                 file: file.to_path_buf(),

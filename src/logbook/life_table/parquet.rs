@@ -37,7 +37,9 @@ fn block(header: &Header, batch: &Batch) -> Option<LifeTableBlock> {
             lower: number(&mut lower, FROM_NEW)?,
             upper: number(&mut upper, NOT_ENDED)?,
             weight: weight.as_mut().map_or(Some(1.0), |it| number(it, None))?,
-            entry: entry.as_mut().map_or(Some(0.0), |it| number(it, FROM_NEW))?,
+            entry: entry
+                .as_mut()
+                .map_or(Some(0.0), |it| number(it, FROM_NEW))?,
         };
         for (to, cells) in covariates.iter_mut().zip(&mut others) {
             *to = number(cells, None)?;
@@ -81,8 +83,8 @@ mod tests {
     /// tests/reference/parquet: the table as polars wrote it.
     #[test]
     fn lives_are_those_of_the_csv_to_the_last_bit() {
-        let csv = Path::new(env!("CARGO_MANIFEST_DIR"))
-            .join("datasets/published/insulating_fluid.csv");
+        let csv =
+            Path::new(env!("CARGO_MANIFEST_DIR")).join("datasets/published/insulating_fluid.csv");
         let csv = read_life_table(&csv, &asked(), |block| block).expect("a sound table");
         let csv = joined(csv.blocks);
         let (columns, rows) = careful::open(&written()).expect("a table");

@@ -7,6 +7,7 @@ mod cell;
 mod column;
 mod error;
 mod kind;
+mod shared_file;
 
 pub use cell::{Cell, decimals};
 pub use column::{Cells, Column, Spot};
@@ -17,6 +18,7 @@ use ::parquet::basic::Compression;
 use ::parquet::column::reader::ColumnReader;
 use ::parquet::file::reader::{FileReader, SerializedFileReader};
 use rayon::prelude::*;
+use shared_file::SharedFile;
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -35,7 +37,7 @@ pub fn is_parquet(file: &Path) -> bool {
 
 /// A file whose columns are known and whose rows are not read yet.
 pub struct ParquetTable {
-    reader: SerializedFileReader<File>,
+    reader: SerializedFileReader<SharedFile>,
     columns: Vec<TableColumn>,
     rows: u64,
 }
@@ -55,11 +57,13 @@ pub struct TableColumn {
 impl ParquetTable {
     /// Reads what the file says of itself.
     pub fn open(file: &Path) -> Result<Self, ParquetFault> {
-        let reader = SerializedFileReader::new(File::open(file).map_err(ParquetFault::System)?)?;
+        let file = File::open(file).and_then(SharedFile::of);
+        let reader = SerializedFileReader::new(file.map_err(ParquetFault::System)?)?;
         let metadata = reader.metadata().file_metadata();
         let schema = metadata.schema_descr();
-        let leaf_of =
-            |field: usize| (0..schema.num_columns()).find(|at| schema.get_column_root_idx(*at) == field);
+        let leaf_of = |field: usize| {
+            (0..schema.num_columns()).find(|at| schema.get_column_root_idx(*at) == field)
+        };
         let fields = schema.root_schema().get_fields().iter().enumerate();
         let columns = fields.filter_map(|(field, column)| {
             let leaf = leaf_of(field)?;
@@ -90,7 +94,10 @@ impl ParquetTable {
 
     /// The rows, of the columns of these numbers alone; those that cannot be read are refused.
     pub fn batches(self, wanted: &[usize]) -> Result<Batches, ParquetFault> {
-        let columns = wanted.iter().filter_map(|at| self.columns.get(*at)).cloned();
+        let columns = wanted
+            .iter()
+            .filter_map(|at| self.columns.get(*at))
+            .cloned();
         let batches = Batches {
             columns: columns.collect(),
             reader: self.reader,
@@ -106,7 +113,7 @@ impl ParquetTable {
 
 /// Goes through the rows.
 pub struct Batches {
-    reader: SerializedFileReader<File>,
+    reader: SerializedFileReader<SharedFile>,
     columns: Vec<TableColumn>,
     /// The group of rows to open next, and what is left of the one that is open.
     group: usize,
@@ -162,7 +169,10 @@ impl Batches {
             return Ok(false);
         }
         let group = self.reader.get_row_group(self.group)?;
-        let open = self.columns.iter().map(|it| group.get_column_reader(it.leaf));
+        let open = self
+            .columns
+            .iter()
+            .map(|it| group.get_column_reader(it.leaf));
         self.open = open.collect::<Result<_, _>>()?;
         self.left = group.metadata().num_rows().try_into().unwrap_or(0);
         self.group += 1;
@@ -194,4 +204,43 @@ impl Batches {
 fn name(packing: &Compression) -> String {
     let words = packing.to_string();
     words.split('(').next().unwrap_or_default().to_lowercase()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::logbook::write::{ParquetValues, write_parquet};
+
+    /// Columns are read at once by several threads, from one file.
+    #[test]
+    fn every_row_of_many_comes_back_once_and_in_order() {
+        const ROWS: u64 = 200_000;
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let file = folder.path().join("many");
+        let value = |row: u64, column: u64| (row * 31 + column * 7919) % 104_729;
+        let names: Vec<String> = (0..6).map(|column| format!("c{column}")).collect();
+        let column = |(at, name)| {
+            let values = (0..ROWS).map(|row| value(row, at) as i64);
+            let name: &String = name;
+            (name.as_str(), ParquetValues::Counts(values.collect()))
+        };
+        let columns: Vec<(&str, ParquetValues)> = (0..).zip(&names).map(column).collect();
+        write_parquet(&file, &columns).expect("a writable folder");
+        assert!(is_parquet(&file));
+        let table = ParquetTable::open(&file).expect("a table");
+        assert_eq!(table.rows(), ROWS);
+        let mut batches = table.batches(&[5, 0, 1, 2, 3, 4]).expect("columns");
+        let mut row = 0;
+        while let Some(batch) = batches.next_batch().expect("rows") {
+            assert_eq!(batch.first, row + 1);
+            let mut cells: Vec<Cells> = batch.columns.iter().map(Column::cells).collect();
+            for _ in 0..batch.rows {
+                for (at, cells) in [5, 0, 1, 2, 3, 4].into_iter().zip(&mut cells) {
+                    assert_eq!(cells.next_cell(), Cell::Whole(value(row, at) as i64));
+                }
+                row += 1;
+            }
+        }
+        assert_eq!(row, ROWS);
+    }
 }

@@ -38,9 +38,12 @@ pub fn write_parquet(path: &Path, columns: &[(&str, ParquetValues)]) -> Result<(
 fn bytes(columns: &[(&str, ParquetValues)]) -> Result<Vec<u8>, ParquetError> {
     let fields: Result<Vec<_>, ParquetError> =
         columns.iter().map(|(name, it)| field(name, it)).collect();
-    let schema = Type::group_type_builder("table").with_fields(fields?).build()?;
+    let schema = Type::group_type_builder("table")
+        .with_fields(fields?)
+        .build()?;
     let packed = WriterProperties::builder().set_compression(Compression::SNAPPY);
-    let mut file = SerializedFileWriter::new(Vec::new(), Arc::new(schema), Arc::new(packed.build()))?;
+    let mut file =
+        SerializedFileWriter::new(Vec::new(), Arc::new(schema), Arc::new(packed.build()))?;
     let mut rows = file.next_row_group()?;
     for (_, values) in columns {
         if let Some(mut column) = rows.next_column()? {
@@ -68,13 +71,19 @@ fn write(column: &mut SerializedColumnWriter, values: &ParquetValues) -> Result<
     match values {
         ParquetValues::Texts(texts) => {
             let bytes: Vec<ByteArray> = texts.iter().map(|it| it.as_str().into()).collect();
-            column.typed::<ByteArrayType>().write_batch(&bytes, None, None)?;
+            column
+                .typed::<ByteArrayType>()
+                .write_batch(&bytes, None, None)?;
         }
         ParquetValues::Counts(counts) => {
-            column.typed::<Int64Type>().write_batch(counts, None, None)?;
+            column
+                .typed::<Int64Type>()
+                .write_batch(counts, None, None)?;
         }
         ParquetValues::Numbers(numbers) => {
-            column.typed::<DoubleType>().write_batch(numbers, None, None)?;
+            column
+                .typed::<DoubleType>()
+                .write_batch(numbers, None, None)?;
         }
     }
     Ok(())

@@ -131,7 +131,10 @@ fn a_damaged_file_is_told_of_in_a_sentence() {
     for length in (4..bytes.len()).step_by(211) {
         let error = read(&bytes[..length]).expect_err("cut off").to_string();
         let sentence = "runs.parquet: this Parquet file is damaged or was cut off (";
-        assert!(error.contains(sentence) && error.ends_with("; write it anew"), "{error}");
+        assert!(
+            error.contains(sentence) && error.ends_with("; write it anew"),
+            "{error}"
+        );
     }
     for at in (4..bytes.len()).step_by(67) {
         let mut wrong = bytes.clone();

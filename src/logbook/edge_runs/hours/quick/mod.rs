@@ -102,9 +102,7 @@ impl Read<'_> {
             }
             Source::Parquet(file) => {
                 let mut pieces = parquet::RunPieces::of(file, runs, totalled, self.told)?;
-                assemble(&mut assembly, || {
-                    Some(pieces.next()?.into_iter().collect())
-                })?;
+                assemble(&mut assembly, || Some(pieces.next()?.into_iter().collect()))?;
             }
         }
         let mut hours = assembly.done()?;

@@ -166,7 +166,16 @@ fn row<'a, 'b: 'a>(
             *text = cells.next_cell().text(buffer);
         }
     }
-    let [name, kind, sharp_run, dull_run, struck, n_runs, hours, group] = texts;
+    let [
+        name,
+        kind,
+        sharp_run,
+        dull_run,
+        struck,
+        n_runs,
+        hours,
+        group,
+    ] = texts;
     EdgeCells {
         name,
         kind,
