@@ -28,6 +28,10 @@ impl<'a> Cell<'a> {
             Self::Whole(number) => write!(buffer, "{number}"),
             Self::Count(number) => write!(buffer, "{number}"),
             Self::Double(number) => write!(buffer, "{number}"),
+            // Digits of a large whole number that its bits hold, not zeros.
+            Self::Single(number) if number.fract() == 0.0 => {
+                write!(buffer, "{}", f64::from(number))
+            }
             Self::Single(number) => write!(buffer, "{number}"),
             Self::Flag(yes) => write!(buffer, "{}", u8::from(yes)),
         };

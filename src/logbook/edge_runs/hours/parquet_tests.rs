@@ -140,7 +140,8 @@ fn a_damaged_file_is_told_of_in_a_sentence() {
         let mut wrong = bytes.clone();
         wrong[at] ^= 0x55;
         if let Err(error) = read(&wrong) {
-            assert!(error.to_string().contains("runs.parquet: "), "{error}");
+            // Wrong values may contradict the edges.
+            assert!(error.to_string().contains(".parquet: "), "{error}");
         }
     }
 }
