@@ -21,6 +21,7 @@ use rayon::prelude::*;
 use shared_file::SharedFile;
 use std::fs::File;
 use std::io::Read;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
 /// The first bytes of every Parquet file.
@@ -57,6 +58,10 @@ pub struct TableColumn {
 impl ParquetTable {
     /// Reads what the file says of itself.
     pub fn open(file: &Path) -> Result<Self, ParquetFault> {
+        guarded(|| Self::opened(file))
+    }
+
+    fn opened(file: &Path) -> Result<Self, ParquetFault> {
         let file = File::open(file).and_then(SharedFile::of);
         let reader = SerializedFileReader::new(file.map_err(ParquetFault::System)?)?;
         let metadata = reader.metadata().file_metadata();
@@ -135,8 +140,12 @@ pub struct Batch {
 }
 
 impl Batches {
-    /// The next rows; nothing after the last.
+    /// The next rows; nothing after the last. After a fault there is nothing more to read.
     pub fn next_batch(&mut self) -> Result<Option<Batch>, ParquetFault> {
+        guarded(|| self.next_rows())
+    }
+
+    fn next_rows(&mut self) -> Result<Option<Batch>, ParquetFault> {
         while self.left == 0 {
             if !self.open_group()? {
                 return Ok(None);
@@ -185,6 +194,16 @@ impl Batches {
                 let Some(chunk) = group.columns().get(column.leaf) else {
                     continue;
                 };
+                // The crate stops the program where it meets these.
+                let first = chunk.dictionary_page_offset().unwrap_or(0);
+                if first
+                    .min(chunk.data_page_offset())
+                    .min(chunk.compressed_size())
+                    < 0
+                {
+                    let nowhere = format!("column \"{}\" lies nowhere in it", column.name);
+                    return Err(ParquetFault::Damaged(nowhere));
+                }
                 match chunk.compression() {
                     Compression::UNCOMPRESSED | Compression::SNAPPY | Compression::ZSTD(_) => {}
                     other => {
@@ -198,6 +217,12 @@ impl Batches {
         }
         Ok(())
     }
+}
+
+/// The crate holds some faults of a file for impossible and stops there; here they are faults like others.
+fn guarded<T>(read: impl FnOnce() -> Result<T, ParquetFault>) -> Result<T, ParquetFault> {
+    let stopped = "its parts do not go together".to_string();
+    catch_unwind(AssertUnwindSafe(read)).unwrap_or(Err(ParquetFault::Damaged(stopped)))
 }
 
 /// What a way of packing is called, without its settings.
