@@ -52,6 +52,7 @@ mod knife_set;
 mod life_table;
 mod machine;
 mod own_conditions;
+mod parquet_table;
 mod plain;
 mod problem;
 pub mod read;
@@ -59,6 +60,7 @@ mod row_with_mark;
 mod run;
 mod sheet;
 mod shop;
+mod text_rows;
 mod unread_row;
 pub mod write;
 
@@ -78,10 +80,12 @@ pub use life_table::{
 };
 pub use machine::{Machine, Rotor};
 pub use own_conditions::{OwnConditions, UnreadColumn, UnreadReason};
+pub use parquet_table::{ParquetFault, is_parquet};
 pub use problem::Problem;
 pub use row_with_mark::row_with_mark;
 pub use run::{MeterSpan, Run};
 pub use shop::{DateOrder, ShopSettings};
+pub use text_rows::{RowNames, TableFault};
 pub use unread_row::UnreadRow;
 
 /// Where a record stands in its file: 1-based line, the header being line 1.

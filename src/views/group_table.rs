@@ -11,45 +11,68 @@ pub struct GroupTable<'g> {
     pub groups: &'g [GroupLife],
 }
 
+/// What stands in a column, one value a group.
+#[derive(Debug, Clone, PartialEq)]
+pub enum GroupColumn {
+    /// Names.
+    Texts(Vec<String>),
+    /// How many.
+    Counts(Vec<i64>),
+    /// Numbers rounded to so many decimals.
+    Numbers(Vec<f64>, usize),
+}
+
+impl GroupColumn {
+    fn text(&self, row: usize) -> String {
+        let text = match self {
+            Self::Texts(texts) => texts.get(row).cloned(),
+            Self::Counts(counts) => counts.get(row).map(i64::to_string),
+            Self::Numbers(numbers, decimals) => {
+                numbers.get(row).map(|it| format!("{it:.decimals$}"))
+            }
+        };
+        text.unwrap_or_default()
+    }
+}
+
 impl GroupTable<'_> {
-    /// The table as CSV: name, edges, what the group adds to the log of life and the median life in hours in reference
+    /// The table: name, edges, what the group adds to the log of life and the median life in hours in reference
     /// conditions, each with its 90 % bounds.
+    pub fn columns(&self) -> Vec<(&str, GroupColumn)> {
+        let names = self.groups.iter().map(|it| it.name.clone()).collect();
+        let edges = self.groups.iter().map(|it| it.edges as i64).collect();
+        let numbers = |decimals: usize, of: fn(&GroupLife) -> f64| {
+            let rounded = |it| rounded(of(it), decimals);
+            GroupColumn::Numbers(self.groups.iter().map(rounded).collect(), decimals)
+        };
+        vec![
+            (self.group, GroupColumn::Texts(names)),
+            ("edges", GroupColumn::Counts(edges)),
+            ("effect", numbers(4, |it| it.effect.point)),
+            ("effect_lower", numbers(4, |it| it.effect.lower)),
+            ("effect_upper", numbers(4, |it| it.effect.upper)),
+            ("median_hours", numbers(2, |it| it.median.point)),
+            ("median_hours_lower", numbers(2, |it| it.median.lower)),
+            ("median_hours_upper", numbers(2, |it| it.median.upper)),
+        ]
+    }
+
+    /// The same as CSV.
     pub fn csv(&self) -> String {
+        let columns = self.columns();
         let mut writer = csv::Writer::from_writer(Vec::new());
-        let heads = [
-            self.group,
-            "edges",
-            "effect",
-            "effect_lower",
-            "effect_upper",
-            "median_hours",
-            "median_hours_lower",
-            "median_hours_upper",
-        ];
         // Writing to memory cannot fail, and text in gives text out.
-        let _ = writer.write_record(heads);
-        for GroupLife {
-            name,
-            edges,
-            effect,
-            median,
-        } in self.groups
-        {
-            let log = |value: f64| format!("{value:.4}");
-            let hours = |value: f64| format!("{value:.2}");
-            let _ = writer.write_record([
-                name.clone(),
-                edges.to_string(),
-                log(effect.point),
-                log(effect.lower),
-                log(effect.upper),
-                hours(median.point),
-                hours(median.lower),
-                hours(median.upper),
-            ]);
+        let _ = writer.write_record(columns.iter().map(|(name, _)| name));
+        for row in 0..self.groups.len() {
+            let _ = writer.write_record(columns.iter().map(|(_, column)| column.text(row)));
         }
         String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
     }
+}
+
+/// The number that so many decimals are read as.
+fn rounded(number: f64, decimals: usize) -> f64 {
+    format!("{number:.decimals$}").parse().unwrap_or(number)
 }
 
 #[cfg(test)]

@@ -84,7 +84,7 @@ pub use card::{
 pub use drift::{DriftChart, DriftReport, EdgeLabel};
 pub use due::{DueAhead, DueMark, DueReport, EdgeDue, MachineDue};
 pub use fit::{FitReport, MachineHabits};
-pub use group_table::GroupTable;
+pub use group_table::{GroupColumn, GroupTable};
 pub use interval::{IntervalReport, MachineInterval, Recommended, TriedInterval, WoodInterval};
 pub use job::{JobReport, NamedJob, SetPartlyFresh, SetsReady};
 pub use knives::{KnivesReport, LookAgainstLog, SetKnives};

@@ -157,7 +157,7 @@ fn likelihood_ratio_bounds_are_those_that_the_book_prints() {
 }
 
 /// Twenty thousand edges of one run each, on two machines whose lives differ by a factor of two.
-fn large(folder: &std::path::Path, broken: bool) {
+pub fn large(folder: &std::path::Path, broken: bool) {
     let (mut edges, mut runs) = (
         "edge_id,machine,kind,sharp_run,dull_run\n".to_string(),
         "edge_id,run,hours,dirt\n".to_string(),

@@ -15,6 +15,7 @@ mod job;
 mod killed;
 mod knives;
 mod lifedata;
+mod lifedata_parquet;
 mod model;
 mod new;
 mod notebooks;

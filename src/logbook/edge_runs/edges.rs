@@ -1,9 +1,9 @@
 //! The edges file.
 
-use super::sheet::{Faults, Place, Row, Sheet, WrittenHours, written_hours};
+use super::sheet::{Faults, Place, Row, Sheet, WrittenHours};
 use super::{EdgeRunsReadError, EdgeSeen};
+use crate::logbook::text_rows::TextRows;
 use std::collections::HashSet;
-use std::fs::File;
 use std::path::Path;
 
 const NEEDED: [&str; 4] = ["edge_id", "kind", "sharp_run", "dull_run"];
@@ -59,6 +59,9 @@ pub(super) fn read(
         return Ok(None);
     }
     let mut table = EdgeTable::without_rows(&sheet, group);
+    if !sheet.check_kinds(table.columns.used(), faults) {
+        return Ok(None);
+    }
     let mut ids = HashSet::new();
     for row in &sheet.rows {
         let edge = read_row(&table.place, row, &table.columns, &mut ids, faults);
@@ -67,16 +70,28 @@ pub(super) fn read(
     Ok(Some(table))
 }
 
-/// The header alone; `None` where a column is missing.
+/// The header alone and what stands below; `None` where a column is missing.
 pub(super) fn heading(
     file: &Path,
     group: Option<&str>,
     faults: &mut Faults,
-) -> Result<Option<(EdgeTable, csv::Reader<File>)>, EdgeRunsReadError> {
+) -> Result<Option<(EdgeTable, TextRows)>, EdgeRunsReadError> {
     let (sheet, reader) = Sheet::heading(file, &known())?;
-    can_group(&sheet, group)?;
-    let complete = sheet.check_header(&NEEDED, faults);
-    Ok(complete.then(|| (EdgeTable::without_rows(&sheet, group), reader)))
+    Ok(checked(&sheet, group, faults)?.map(|table| (table, reader)))
+}
+
+fn checked(
+    sheet: &Sheet,
+    group: Option<&str>,
+    faults: &mut Faults,
+) -> Result<Option<EdgeTable>, EdgeRunsReadError> {
+    can_group(sheet, group)?;
+    if !sheet.check_header(&NEEDED, faults) {
+        return Ok(None);
+    }
+    let table = EdgeTable::without_rows(sheet, group);
+    let readable = sheet.check_kinds(table.columns.used(), faults);
+    Ok(readable.then_some(table))
 }
 
 /// Columns whose names may be typed in any case.
@@ -131,6 +146,13 @@ impl Columns {
             group: group.and_then(|name| sheet.column(name)),
         }
     }
+
+    /// All of them.
+    pub(super) fn used(&self) -> impl Iterator<Item = usize> {
+        let needed = [self.edge_id, self.kind, self.sharp_run, self.dull_run];
+        let more = [self.struck, self.n_runs, self.hours_total, self.group];
+        needed.into_iter().chain(more.into_iter().flatten())
+    }
 }
 
 pub(super) fn read_row(
@@ -160,7 +182,7 @@ pub(super) fn read_row(
     let hours_total = columns.hours_total.and_then(|at| {
         let wanted = "hours, zero or more, or nothing";
         place
-            .cell(row, at, wanted, or_blank(written_hours), faults)
+            .cell(row, at, wanted, or_blank(place.hours(at)), faults)
             .flatten()
     });
     let seen = seen(place, row, columns, faults);

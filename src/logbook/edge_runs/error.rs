@@ -1,18 +1,22 @@
 //! What can be wrong with tables of edges and runs.
 
+use crate::logbook::{RowNames, TableFault};
 use std::path::PathBuf;
 
 /// One fault in one of the two files.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "{}: line {line}, column \"{column}\": found {}; write {wanted}",
+    "{}: {}column \"{column}\": found {}; write {wanted}",
     file.display(),
+    rows.before_column(*line),
     if found.is_empty() { "nothing".to_string() } else { format!("\"{found}\"") }
 )]
 pub struct EdgeRunsProblem {
     /// Which file.
     pub file: PathBuf,
-    /// Line in the file, the header being line 1.
+    /// What its rows are called.
+    pub rows: RowNames,
+    /// Line in the file, the header being line 1; of a table without a header line as if it had one.
     pub line: u64,
     /// Column, as the header calls it.
     pub column: String,
@@ -31,7 +35,7 @@ pub enum EdgeRunsReadError {
         /// Which file.
         file: PathBuf,
         /// Why.
-        error: csv::Error,
+        error: TableFault,
     },
     /// The group was asked for by a name that no column has, or by one that says what was seen.
     #[error(

@@ -1,9 +1,9 @@
 //! The runs file.
 
-use super::sheet::{Faults, Place, Row, Sheet, WrittenHours, finite, written_hours};
+use super::sheet::{Faults, Place, Row, Sheet, WrittenHours, finite};
 use super::{EdgeRun, EdgeRunsReadError};
+use crate::logbook::text_rows::TextRows;
 use std::collections::HashMap;
-use std::fs::File;
 use std::path::Path;
 
 const NEEDED: [&str; 3] = ["edge_id", "run", "hours"];
@@ -45,6 +45,9 @@ pub(super) fn read(
         return Ok(None);
     }
     let mut table = RunTable::without_rows(&sheet);
+    if !sheet.check_kinds(table.columns.used(), faults) {
+        return Ok(None);
+    }
     let (place, columns) = (&table.place, &table.columns);
     let mut by_edge: HashMap<String, Vec<RunRow>> = HashMap::new();
     for row in &sheet.rows {
@@ -60,14 +63,30 @@ pub(super) fn read(
     Ok(Some(table))
 }
 
-/// The header alone; `None` where a column is missing.
+/// The header alone and what stands below; `None` where a column is missing.
 pub(super) fn heading(
     file: &Path,
     faults: &mut Faults,
-) -> Result<Option<(RunTable, csv::Reader<File>)>, EdgeRunsReadError> {
+) -> Result<Option<(RunTable, TextRows)>, EdgeRunsReadError> {
     let (sheet, reader) = Sheet::heading(file, &NEEDED)?;
-    let complete = sheet.check_header(&NEEDED, faults);
-    Ok(complete.then(|| (RunTable::without_rows(&sheet), reader)))
+    Ok(checked(&sheet, faults).map(|table| (table, reader)))
+}
+
+fn checked(sheet: &Sheet, faults: &mut Faults) -> Option<RunTable> {
+    if !sheet.check_header(&NEEDED, faults) {
+        return None;
+    }
+    let table = RunTable::without_rows(sheet);
+    let readable = sheet.check_kinds(table.columns.used(), faults);
+    readable.then_some(table)
+}
+
+impl Columns {
+    /// All of them: the edge, the run, the hours, the covariates.
+    pub(super) fn used(&self) -> impl Iterator<Item = usize> {
+        let own = [self.edge_id, self.run, self.hours];
+        own.into_iter().chain(self.covariates.iter().copied())
+    }
 }
 
 impl RunTable {
@@ -112,7 +131,13 @@ pub(super) fn read_row(
         faults,
     );
     let wanted = "hours, zero or more, such as 3.5";
-    let hours = place.cell(row, columns.hours, wanted, written_hours, faults);
+    let hours = place.cell(
+        row,
+        columns.hours,
+        wanted,
+        place.hours(columns.hours),
+        faults,
+    );
     let covariates: Vec<Option<f64>> = columns
         .covariates
         .iter()

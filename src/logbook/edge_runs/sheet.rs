@@ -1,8 +1,8 @@
-//! A CSV table whose cells are read one by one, every fault being kept.
+//! A table whose cells are read one by one, every fault being kept.
 
 use super::{EdgeRunsProblem, EdgeRunsReadError};
+use crate::logbook::text_rows::{READABLE, TextColumns, TextRows};
 use crate::quantities::MeterHours;
-use std::fs::File;
 use std::path::{Path, PathBuf};
 
 /// The faults found so far in both files.
@@ -38,6 +38,7 @@ pub(super) struct Sheet {
     pub(super) file: PathBuf,
     pub(super) header: Vec<String>,
     pub(super) rows: Vec<Row>,
+    columns: TextColumns,
 }
 
 /// One row below the header.
@@ -58,6 +59,7 @@ impl Row {
 pub(super) struct Place {
     file: PathBuf,
     header: Vec<String>,
+    columns: TextColumns,
 }
 
 impl Sheet {
@@ -70,39 +72,28 @@ impl Sheet {
         Ok(sheet)
     }
 
-    /// The header alone, and the reader of what stands below.
+    /// The header alone, and what stands below.
     pub(super) fn heading(
         file: &Path,
         known: &[&str],
-    ) -> Result<(Self, csv::Reader<File>), EdgeRunsReadError> {
-        let unreadable = |error| EdgeRunsReadError::File {
+    ) -> Result<(Self, TextRows), EdgeRunsReadError> {
+        let (columns, reader) = TextRows::open(file).map_err(|error| EdgeRunsReadError::File {
             file: file.to_path_buf(),
             error,
-        };
-        let mut reader = csv::ReaderBuilder::new()
-            .trim(csv::Trim::All)
-            .flexible(true)
-            .from_path(file)
-            .map_err(unreadable)?;
-        let plain = |name: &str| {
-            let name = name.trim_start_matches('\u{feff}');
+        })?;
+        let plain = |name: &String| {
             let lower = name.to_lowercase();
             if known.contains(&lower.as_str()) {
                 lower
             } else {
-                name.to_string()
+                name.clone()
             }
         };
-        let header = reader
-            .headers()
-            .map_err(unreadable)?
-            .iter()
-            .map(plain)
-            .collect();
         let sheet = Self {
             file: file.to_path_buf(),
-            header,
+            header: columns.names.iter().map(plain).collect(),
             rows: Vec::new(),
+            columns,
         };
         Ok((sheet, reader))
     }
@@ -115,6 +106,7 @@ impl Sheet {
         Place {
             file: self.file.clone(),
             header: self.header.clone(),
+            columns: self.columns.clone(),
         }
     }
 
@@ -136,7 +128,8 @@ impl Sheet {
     pub(super) fn check_header(&self, needed: &[&str], faults: &mut Faults) -> bool {
         let place = self.place();
         for missing in needed.iter().filter(|name| self.column(name).is_none()) {
-            let wanted = format!("a header line with the columns {}", needed.join(", "));
+            let header = self.columns.rows.header();
+            let wanted = format!("{header} with the columns {}", needed.join(", "));
             place.fault_named(1, missing, "", wanted, faults);
         }
         for (at, name) in self.header.iter().enumerate() {
@@ -149,24 +142,41 @@ impl Sheet {
         }
         needed.iter().all(|name| self.column(name).is_some())
     }
+
+    /// Whether these columns hold what can be read; others are faults of the header.
+    pub(super) fn check_kinds(
+        &self,
+        columns: impl IntoIterator<Item = usize>,
+        faults: &mut Faults,
+    ) -> bool {
+        let before = faults.0.len();
+        for column in columns {
+            if let Some(what) = self.columns.unreadable(column) {
+                self.place().fault(1, column, what, READABLE, faults);
+            }
+        }
+        faults.0.len() == before
+    }
 }
 
 /// The rows below the header, one by one.
 pub(super) fn rows(
     file: &Path,
-    reader: csv::Reader<File>,
+    mut reader: TextRows,
 ) -> impl Iterator<Item = Result<Row, EdgeRunsReadError>> {
-    let records = reader.into_records();
-    records.filter_map(move |record| match record {
-        Err(error) => Some(Err(EdgeRunsReadError::File {
-            file: file.to_path_buf(),
-            error,
-        })),
-        // A line of commas alone is what a spreadsheet leaves below a table.
-        Ok(cells) if cells.iter().all(str::is_empty) => None,
-        Ok(cells) => {
-            let line = cells.position().map_or(0, csv::Position::line);
-            Some(Ok(Row { line, cells }))
+    std::iter::from_fn(move || {
+        loop {
+            let mut cells = csv::StringRecord::new();
+            match reader.next_row(&mut cells) {
+                Err(error) => {
+                    let file = file.to_path_buf();
+                    return Some(Err(EdgeRunsReadError::File { file, error }));
+                }
+                Ok(None) => return None,
+                // A line of commas alone is what a spreadsheet leaves below a table.
+                Ok(Some(_)) if cells.iter().all(str::is_empty) => {}
+                Ok(Some(line)) => return Some(Ok(Row { line, cells })),
+            }
         }
     })
 }
@@ -204,6 +214,7 @@ impl Place {
     ) {
         faults.0.push(EdgeRunsProblem {
             file: self.file.clone(),
+            rows: self.columns.rows,
             line,
             column: column.to_string(),
             found: found.to_string(),
@@ -219,6 +230,25 @@ impl Place {
     /// The file's own name, for faults of the other file.
     pub(super) fn name(&self) -> String {
         self.file.display().to_string()
+    }
+
+    /// Decimals that hours in a column have at the least. Where zeros at their ends are not kept, whole ones may have
+    /// been rounded all the same.
+    pub(super) fn least_decimals(&self, column: usize) -> i32 {
+        i32::from(self.columns.is_floating(column))
+    }
+
+    /// Reads hours in a column.
+    pub(super) fn hours(&self, column: usize) -> impl Fn(&str) -> Option<WrittenHours> {
+        let least = self.least_decimals(column);
+        move |text| {
+            let written = written_hours(text)?;
+            let decimals = written.decimals.max(least);
+            Some(WrittenHours {
+                decimals,
+                ..written
+            })
+        }
     }
 
     /// The cell read by `read`, or a fault.

@@ -1,4 +1,5 @@
 use super::*;
+use crate::logbook::RowNames;
 
 const EDGES: &str = "\
 edge_id,machine,regime,kind,struck,n_runs,sharp_run,dull_run,hours_total
@@ -344,6 +345,7 @@ fn tables_without_rows_and_files_that_are_not_there_are_told() {
 fn every_fault_is_a_sentence_with_file_line_column_found_and_wanted() {
     let problem = EdgeRunsProblem {
         file: "runs.csv".into(),
+        rows: RowNames::Lines,
         line: 7,
         column: "hours".into(),
         found: String::new(),

@@ -4,22 +4,19 @@ use super::LifeTableBlock;
 use super::cell::{Ages, FROM_NEW, NOT_ENDED, value};
 use super::error::{LifeTableProblem, LifeTableReadError};
 use super::header::{Columns, Header};
-use std::fs::File;
+use crate::logbook::TableFault;
+use crate::logbook::text_rows::{TextColumns, TextRows};
 use std::path::Path;
 
 /// Rows of a block.
 const BLOCK: usize = 16_384;
 
-/// The file as a table.
-pub fn open(file: &Path) -> Result<csv::Reader<File>, LifeTableReadError> {
-    csv::ReaderBuilder::new()
-        .trim(csv::Trim::All)
-        .flexible(true)
-        .from_path(file)
-        .map_err(|error| unreadable(file, error))
+/// The file as a table: its columns, and the rows below.
+pub fn open(file: &Path) -> Result<(TextColumns, TextRows), LifeTableReadError> {
+    TextRows::open(file).map_err(|error| unreadable(file, error))
 }
 
-fn unreadable(file: &Path, error: csv::Error) -> LifeTableReadError {
+fn unreadable(file: &Path, error: TableFault) -> LifeTableReadError {
     LifeTableReadError::File {
         file: file.to_path_buf(),
         error,
@@ -29,7 +26,7 @@ fn unreadable(file: &Path, error: csv::Error) -> LifeTableReadError {
 /// All rows below the header, or all faults in them.
 pub fn read<T>(
     file: &Path,
-    mut reader: csv::Reader<File>,
+    mut reader: TextRows,
     header: &Header,
     keep: &impl Fn(LifeTableBlock) -> T,
 ) -> Result<Vec<T>, LifeTableReadError> {
@@ -37,12 +34,12 @@ pub fn read<T>(
     let mut blocks = Vec::new();
     let mut block = LifeTableBlock::new(header);
     let mut record = csv::StringRecord::new();
-    while reader
-        .read_record(&mut record)
+    while let Some(line) = reader
+        .next_row(&mut record)
         .map_err(|error| unreadable(file, error))?
     {
         let mut row = RowReader {
-            line: record.position().map_or(0, csv::Position::line),
+            line,
             header,
             record: &record,
             problems: &mut problems,
@@ -157,6 +154,7 @@ impl RowReader<'_> {
 
     fn fault_in(&mut self, column: &str, found: &str, wanted: &'static str) {
         self.problems.push(LifeTableProblem {
+            rows: self.header.rows,
             line: self.line,
             column: column.to_string(),
             found: found.to_string(),

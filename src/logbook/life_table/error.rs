@@ -1,12 +1,19 @@
 //! What can be wrong with a life table.
 
+use crate::logbook::text_rows::READABLE;
+use crate::logbook::{RowNames, TableFault};
 use std::path::PathBuf;
 
 /// One fault in a life table.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("line {line}, column \"{column}\": found \"{found}\"; write {wanted}")]
+#[error(
+    "{}column \"{column}\": found \"{found}\"; write {wanted}",
+    rows.before_column(*line)
+)]
 pub struct LifeTableProblem {
-    /// Line in the file, the header being line 1.
+    /// What its rows are called.
+    pub rows: RowNames,
+    /// Line in the file, the header being line 1; of a table without a header line as if it had one.
     pub line: u64,
     /// Column, as the header calls it.
     pub column: String,
@@ -25,21 +32,34 @@ pub enum LifeTableReadError {
         /// Which file.
         file: PathBuf,
         /// Why.
-        error: csv::Error,
+        error: TableFault,
     },
     /// A column that must be there is not.
-    #[error("{}: line 1 has no column \"{column}\"; write a header line with lower and upper", file.display())]
+    #[error(
+        "{}: {} has no column \"{column}\"; write {} with lower and upper",
+        file.display(),
+        rows.first(),
+        rows.header()
+    )]
     MissingColumn {
         /// Which file.
         file: PathBuf,
+        /// What its rows are called.
+        rows: RowNames,
         /// Which column.
         column: &'static str,
     },
     /// The same column stands twice.
-    #[error("{}: line 1 has two columns \"{column}\"; give each its own name", file.display())]
+    #[error(
+        "{}: {} has two columns \"{column}\"; give each its own name",
+        file.display(),
+        rows.first()
+    )]
     TwiceTheColumn {
         /// Which file.
         file: PathBuf,
+        /// What its rows are called.
+        rows: RowNames,
         /// Which column.
         column: String,
     },
@@ -52,6 +72,16 @@ pub enum LifeTableReadError {
         name: String,
         /// What there is.
         columns: Vec<String>,
+    },
+    /// A column holds what no number can be made of.
+    #[error("{}: column \"{column}\": found {found}; write {READABLE}", file.display())]
+    UnreadableColumn {
+        /// Which file.
+        file: PathBuf,
+        /// Which column.
+        column: String,
+        /// What it holds, in words.
+        found: String,
     },
     /// No rows.
     #[error("{}: there are no rows below the header", file.display())]

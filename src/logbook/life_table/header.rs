@@ -1,8 +1,9 @@
 //! The header line of a life table.
 
 use super::error::LifeTableReadError;
+use crate::logbook::RowNames;
+use crate::logbook::text_rows::TextColumns;
 use std::collections::HashSet;
-use std::fs::File;
 use std::path::Path;
 
 /// Names of all columns, and where those that count stand.
@@ -10,25 +11,35 @@ use std::path::Path;
 pub struct Header {
     pub names: Vec<String>,
     pub columns: Columns,
+    /// What the rows below are called.
+    pub rows: RowNames,
 }
 
 impl Header {
-    /// Reads it.
+    /// Of a table with these columns.
     pub fn of(
         file: &Path,
-        reader: &mut csv::Reader<File>,
+        table: &TextColumns,
         covariates: &[String],
     ) -> Result<Self, LifeTableReadError> {
-        let header = reader.headers().map_err(|error| LifeTableReadError::File {
-            file: file.to_path_buf(),
-            error,
-        })?;
-        let names: Vec<String> = header
-            .iter()
-            .map(|name| plain_name(name.trim_start_matches('\u{feff}')))
-            .collect();
-        let columns = Columns::find(file, &names, covariates)?;
-        Ok(Self { names, columns })
+        let names: Vec<String> = table.names.iter().map(|name| plain_name(name)).collect();
+        let columns = Columns::find(file, &names, table.rows, covariates)?;
+        let unreadable = columns
+            .used()
+            .find_map(|at| Some((at, table.unreadable(at)?)));
+        if let Some((at, found)) = unreadable {
+            return Err(LifeTableReadError::UnreadableColumn {
+                file: file.to_path_buf(),
+                column: names.get(at).cloned().unwrap_or_default(),
+                found: found.to_string(),
+            });
+        }
+        let rows = table.rows;
+        Ok(Self {
+            names,
+            columns,
+            rows,
+        })
     }
 
     /// Columns without a meaning that nobody asked for.
@@ -68,12 +79,14 @@ impl Columns {
     fn find(
         file: &Path,
         header: &[String],
+        rows: RowNames,
         covariates: &[String],
     ) -> Result<Self, LifeTableReadError> {
         let mut seen = HashSet::new();
         if let Some(column) = header.iter().find(|name| !seen.insert(name.as_str())) {
             return Err(LifeTableReadError::TwiceTheColumn {
                 file: file.to_path_buf(),
+                rows,
                 column: column.clone(),
             });
         }
@@ -81,6 +94,7 @@ impl Columns {
         let must = |column: &'static str| {
             place(column).ok_or(LifeTableReadError::MissingColumn {
                 file: file.to_path_buf(),
+                rows,
                 column,
             })
         };
@@ -98,5 +112,12 @@ impl Columns {
             entry: place("entry"),
             covariates: covariates.iter().map(covariate).collect::<Result<_, _>>()?,
         })
+    }
+
+    /// Those that are read.
+    pub fn used(&self) -> impl Iterator<Item = usize> {
+        let own = [Some(self.lower), Some(self.upper), self.weight, self.entry];
+        let covariates = self.covariates.iter().copied();
+        own.into_iter().flatten().chain(covariates)
     }
 }

@@ -11,11 +11,13 @@ mod careful;
 mod cell;
 mod error;
 mod header;
+mod parquet;
 mod quick;
 
 pub(super) use cell::value;
 pub use error::{LifeTableProblem, LifeTableReadError};
 
+use super::text_rows::TextRows;
 use header::Header;
 use std::path::Path;
 
@@ -61,9 +63,13 @@ pub fn read_life_table<T: Send>(
     covariates: &[String],
     keep: impl Fn(LifeTableBlock) -> T + Sync,
 ) -> Result<LifeTableFile<T>, LifeTableReadError> {
-    let mut reader = careful::open(file)?;
-    let header = Header::of(file, &mut reader, covariates)?;
-    let blocks = match quick::read(file, &header, &keep) {
+    let (columns, reader) = careful::open(file)?;
+    let header = Header::of(file, &columns, covariates)?;
+    let quick = match reader {
+        TextRows::Parquet(_) => parquet::read(file, &header, &keep),
+        TextRows::Text(_) => quick::read(file, &header, &keep),
+    };
+    let blocks = match quick {
         Some(blocks) => blocks,
         None => careful::read(file, reader, &header, &keep)?,
     };
@@ -89,6 +95,17 @@ impl LifeTableBlock {
             entry: header.columns.entry.map(|_| Vec::new()),
             covariates: vec![Vec::new(); header.columns.covariates.len()],
         }
+    }
+
+    /// One more row; nothing where its cells do not go together.
+    #[inline]
+    fn push_sound(&mut self, ages: &cell::Ages, covariates: &[f64]) -> Option<()> {
+        let sound = ages.wanted() == cell::Wanted::default();
+        if !sound || covariates.iter().any(|x| !x.is_finite()) {
+            return None;
+        }
+        self.push(ages, covariates);
+        Some(())
     }
 
     fn push(&mut self, ages: &cell::Ages, covariates: &[f64]) {

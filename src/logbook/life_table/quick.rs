@@ -2,7 +2,7 @@
 //! fault, it gives up.
 
 use super::LifeTableBlock;
-use super::cell::{Ages, FROM_NEW, NOT_ENDED, Wanted};
+use super::cell::{Ages, FROM_NEW, NOT_ENDED};
 use super::header::Header;
 use crate::logbook::plain::{Cells, first_line, lines_from};
 use rayon::prelude::*;
@@ -99,10 +99,7 @@ impl Plan {
         let mut covariates = vec![0.0; self.covariates];
         while cells.skip_blank_lines() {
             let ages = self.row(&mut cells, &mut covariates)?;
-            if ages.wanted() != Wanted::default() || covariates.iter().any(|x| !x.is_finite()) {
-                return None;
-            }
-            block.push(&ages, &covariates);
+            block.push_sound(&ages, &covariates)?;
         }
         Some(block)
     }
@@ -149,8 +146,8 @@ mod tests {
     fn both(text: &str) -> (Option<LifeTableBlock>, Option<LifeTableBlock>) {
         let file = tempfile::NamedTempFile::new().expect("a temporary file");
         std::fs::write(file.path(), text).expect("a writable file");
-        let mut reader = careful::open(file.path()).expect("a file");
-        let header = Header::of(file.path(), &mut reader, &["x".to_string()]).expect("a header");
+        let (columns, reader) = careful::open(file.path()).expect("a file");
+        let header = Header::of(file.path(), &columns, &["x".to_string()]).expect("a header");
         let joined = |blocks: Vec<LifeTableBlock>| {
             blocks
                 .into_iter()

@@ -5,12 +5,14 @@ mod append;
 mod atomic;
 mod edge_runs;
 mod error;
+mod parquet;
 mod rows;
 mod text;
 
 pub use append::{AppendError, append_row, read_with_row};
 pub use edge_runs::EdgeRunsText;
 pub use error::WriteError;
+pub use parquet::{ParquetValues, write_parquet};
 
 use super::{LogFile, Logbook, read};
 use atomic::LogFolder;

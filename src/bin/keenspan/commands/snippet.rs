@@ -1,6 +1,6 @@
 //! A problem with the line of the file that it stands in, and a mark under the place.
 
-use keenspan::logbook::{Line, Problem, row_with_mark};
+use keenspan::logbook::{Line, Problem, is_parquet, row_with_mark};
 use std::ops::Range;
 use std::path::Path;
 
@@ -22,8 +22,12 @@ pub fn within_file(problem: &Problem) -> String {
     format!("{sentence}{}", row(problem))
 }
 
-/// The line of a table that is no log, with a mark; nothing where the file has changed since it was read.
+/// The line of a table that is no log, with a mark; nothing where the file has changed since it was read, or has no
+/// lines.
 pub fn of_table(file: &Path, line: u64, column: &str) -> String {
+    if is_parquet(file) {
+        return String::new();
+    }
     let text = std::fs::read(file).unwrap_or_default();
     row_with_mark(&text, line, column)
         .map_or(String::new(), |(row, mark)| marked(line, &row, &mark))

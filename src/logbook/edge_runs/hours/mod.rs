@@ -13,6 +13,7 @@ mod rows;
 pub use rows::CovariateRows;
 
 use super::{EdgeRuns, EdgeRunsReadError, UnusedEdge, read_edge_runs};
+use crate::logbook::parquet_table::{ParquetTable, is_parquet};
 use builder::Builder;
 use std::path::Path;
 
@@ -116,16 +117,29 @@ pub fn read_edge_hours(
     if let Some(hours) = quick::read(edges, runs, group, told)? {
         return Ok(hours);
     }
-    let bytes = std::fs::metadata(runs).map_or(0, |it| it.len());
-    if bytes <= TOO_LARGE_TO_HOLD {
+    if bytes_as_text(runs) <= TOO_LARGE_TO_HOLD {
         return Ok(EdgeHours::of(&read_edge_runs(edges, runs, group)?));
     }
     careful::read(edges, runs, group)
 }
 
-/// Whether a file has at least so many lines; not where it cannot be read.
+/// The size of a table, roughly, if it were text: Parquet files are packed.
+fn bytes_as_text(file: &Path) -> u64 {
+    const BYTES_A_CELL: u64 = 4;
+    let bytes = std::fs::metadata(file).map_or(0, |it| it.len());
+    let table = is_parquet(file).then(|| ParquetTable::open(file).ok());
+    table.flatten().map_or(bytes, |table| {
+        let cells = table.rows().saturating_mul(table.columns().len() as u64);
+        cells.saturating_mul(BYTES_A_CELL)
+    })
+}
+
+/// Whether a table has at least so many lines, or rows where it is Parquet; not where it cannot be read.
 pub fn has_lines(file: &Path, lines: usize) -> bool {
     use std::io::{BufRead, BufReader};
+    if is_parquet(file) {
+        return ParquetTable::open(file).is_ok_and(|table| table.rows() >= lines as u64);
+    }
     let Ok(file) = std::fs::File::open(file) else {
         return false;
     };
@@ -144,5 +158,7 @@ pub fn has_lines(file: &Path, lines: usize) -> bool {
     true
 }
 
+#[cfg(test)]
+mod parquet_tests;
 #[cfg(test)]
 mod tests;

@@ -9,7 +9,7 @@ use crate::words::PosteriorWord;
 use keenspan::lives::{EdgeHours, fleet_hours};
 use keenspan::logbook::{has_lines, read_edge_hours, write};
 use keenspan::views::{
-    FittedEdges, GroupTable, PosteriorRow, PosteriorSummary, PosteriorTable, View,
+    FittedEdges, GroupColumn, GroupTable, PosteriorRow, PosteriorSummary, PosteriorTable, View,
 };
 use keenspan::wear::{FLEET_FROM, FLEET_PASSES, FleetFit, FleetRow, GroupLife, WearError};
 use std::path::Path;
@@ -79,8 +79,27 @@ pub(super) fn write_groups(file: &Path, group: &str, groups: &[GroupLife]) -> Re
         group,
         groups: &used,
     };
-    let written = write::write_text_file(file, &table.csv());
+    let written = if is_named_parquet(file) {
+        let columns = table.columns().into_iter();
+        let columns: Vec<_> = columns.map(|(name, it)| (name, values(it))).collect();
+        write::write_parquet(file, &columns)
+    } else {
+        write::write_text_file(file, &table.csv())
+    };
     written.map_err(|error| Failure::Usage(error.to_string()))
+}
+
+fn is_named_parquet(file: &Path) -> bool {
+    file.extension()
+        .is_some_and(|it| it.eq_ignore_ascii_case("parquet"))
+}
+
+fn values(column: GroupColumn) -> write::ParquetValues {
+    match column {
+        GroupColumn::Texts(texts) => write::ParquetValues::Texts(texts),
+        GroupColumn::Counts(counts) => write::ParquetValues::Counts(counts),
+        GroupColumn::Numbers(numbers, _) => write::ParquetValues::Numbers(numbers),
+    }
 }
 
 fn summary(fit: &FleetFit) -> PosteriorSummary {

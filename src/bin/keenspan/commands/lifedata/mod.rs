@@ -19,7 +19,7 @@ use std::sync::Arc;
 
 /// Fit a censored life table by maximum likelihood, or lives whose conditions change from run to run
 ///
-/// FILE is a CSV table with the columns lower and upper (a life ended within lower to upper: upper blank
+/// FILE is a CSV or Parquet table with the columns lower and upper (a life ended within lower to upper: upper blank
 /// or inf where it was not seen to end, lower blank or 0 where nothing is known before upper, both equal
 /// where it is known exactly), and if need be weight (how many such lives) and entry (age at which it
 /// came into view). Log-time convention: ln T = intercept + covariates x coefficients + sigma W, so that a

@@ -32,8 +32,9 @@ pub struct Segments {
     #[arg(long, value_name = "COLUMN", requires = "runs")]
     pub(super) group: Option<String>,
     /// Table to write: one line for each machine (or what --group names) with its edges, what it adds to the log of
-    /// life, and its median life in hours in reference conditions, each with bounds
-    #[arg(long, value_name = "FILE.csv", requires = "group")]
+    /// life, and its median life in hours in reference conditions, each with bounds; Parquet where FILE ends so, else
+    /// CSV
+    #[arg(long, value_name = "FILE", requires = "group")]
     pub(super) by_group: Option<PathBuf>,
     /// Priors of the model that --segments fits
     #[arg(long, value_name = "FILE", requires = "runs")]

@@ -139,9 +139,7 @@ impl Plan {
     }
 
     fn row(&self, cells: &mut Cells, levels: &mut Levels) -> Option<EdgeFacts> {
-        let (mut name, mut level) = ("", None);
-        let (mut kind, mut sharp, mut dull, mut struck, mut runs, mut hours) =
-            ("", "", "", "", "", "");
+        let mut row = EdgeCells::default();
         let mut ended = false;
         for role in &self.roles {
             if ended {
@@ -150,39 +148,61 @@ impl Plan {
             let text;
             (text, ended) = cells.text()?;
             match role {
-                Role::Name => name = text,
-                Role::Kind => kind = text,
-                Role::SharpRun => sharp = text,
-                Role::DullRun => dull = text,
-                Role::Struck => struck = text,
-                Role::Runs => runs = text,
-                Role::Hours => hours = text,
-                Role::Group if text.is_empty() => return None,
-                Role::Group => level = Some(levels.number(text)),
+                Role::Name => row.name = text,
+                Role::Kind => row.kind = text,
+                Role::SharpRun => row.sharp_run = text,
+                Role::DullRun => row.dull_run = text,
+                Role::Struck => row.struck = text,
+                Role::Runs => row.n_runs = text,
+                Role::Hours => row.hours = text,
+                Role::Group => row.group = text,
                 Role::Nothing => {}
             }
         }
-        let grouped = !self.roles.contains(&Role::Group) || level.is_some();
-        let struck = match struck {
+        let grouped = self.roles.contains(&Role::Group);
+        row.facts(grouped.then_some(levels), 0).filter(|_| ended)
+    }
+}
+
+/// The cells of a row that count.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct EdgeCells<'a> {
+    pub(super) name: &'a str,
+    pub(super) kind: &'a str,
+    pub(super) sharp_run: &'a str,
+    pub(super) dull_run: &'a str,
+    pub(super) struck: &'a str,
+    pub(super) n_runs: &'a str,
+    pub(super) hours: &'a str,
+    pub(super) group: &'a str,
+}
+
+impl EdgeCells<'_> {
+    /// What they say, with the group where one is asked for; hours have at least so many decimals.
+    pub(super) fn facts(&self, levels: Option<&mut Levels>, decimals: i32) -> Option<EdgeFacts> {
+        if self.name.is_empty() || (levels.is_some() && self.group.is_empty()) {
+            return None;
+        }
+        let struck = match self.struck {
             "" | "0" => false,
             "1" => true,
             _ => return None,
         };
-        let (kind, sharp_run, dull_run) = seen(kind, sharp, dull)?;
-        let hours = match hours {
+        let (kind, sharp_run, dull_run) = seen(self.kind, self.sharp_run, self.dull_run)?;
+        let hours = match self.hours {
             "" => None,
             text => Some(super::super::super::sheet::written_hours(text)?),
         };
-        (ended && grouped && !name.is_empty()).then_some(EdgeFacts {
-            name: name_hash(name),
+        Some(EdgeFacts {
+            name: name_hash(self.name),
             kind,
             sharp_run,
             dull_run,
             struck,
-            level,
-            decimals: hours.map_or(-1, |it| it.decimals),
+            level: levels.map(|levels| levels.number(self.group)),
+            decimals: hours.map_or(-1, |it| it.decimals.max(decimals)),
             hours: hours.map_or(MeterHours::ZERO, |it| it.hours),
-            n_runs: match runs {
+            n_runs: match self.n_runs {
                 "" => None,
                 text => Some(text.parse().ok()?),
             },

@@ -3,6 +3,7 @@
 
 mod assembly;
 mod edges;
+mod parquet;
 mod runs;
 
 use super::super::edges::EdgeTable;
@@ -11,6 +12,7 @@ use super::super::sheet::Faults;
 use super::super::{edges as edge_file, runs as run_file};
 use super::{EdgeHours, EdgeRunsReadError};
 use crate::logbook::plain::{first_line, lines_from};
+use crate::logbook::text_rows::TextRows;
 use assembly::Assembly;
 use rayon::prelude::*;
 use std::path::Path;
@@ -61,41 +63,46 @@ impl Read<'_> {
         let mut faults = Faults::default();
         let edge_heading = edge_file::heading(edges, group, &mut faults)?;
         let run_heading = run_file::heading(runs, &mut faults)?;
-        let (Some((edge_table, _)), Some((run_table, _))) = (edge_heading, run_heading) else {
+        let (Some((edge_table, edge_rows)), Some((run_table, run_rows))) =
+            (edge_heading, run_heading)
+        else {
             return Ok(None);
         };
         if faults.count() > 0 {
             return Ok(None);
         }
-        Ok(self.tables(edges, &edge_table, runs, &run_table))
+        Ok(self.tables(
+            Source::of(edges, &edge_rows),
+            &edge_table,
+            Source::of(runs, &run_rows),
+            &run_table,
+        ))
     }
 
     fn tables(
         &self,
-        edge_file: &Path,
+        edge_file: Source,
         edges: &EdgeTable,
-        run_file: &Path,
+        run_file: Source,
         runs: &RunTable,
     ) -> Option<EdgeHours> {
         let (facts, levels) = self.facts(edge_file, edges)?;
-        let plan = runs::Plan::of(runs)?;
         let mut assembly = Assembly::new(&facts, runs.covariate_names.len());
-        let starts = self.starts(run_file)?;
-        let first = starts.first().copied()?;
-        let mut batches = starts.chunks(TOGETHER);
-        let mut read = self.pieces(run_file, first, batches.next()?, &|text| plan.piece(text))?;
-        loop {
-            let batch = batches.next();
-            let next = || {
-                let batch = batch.unwrap_or_default();
-                self.pieces(run_file, first, batch, &|text| plan.piece(text))
-            };
-            let mut add = || read.iter().try_for_each(|piece| assembly.add(piece));
-            // The next pieces are read while these are put together.
-            let (added, next) = rayon::join(&mut add, next);
-            (_, read) = (added?, next?);
-            if batch.is_none() {
-                break;
+        let totalled = edges.columns.hours_total.is_some();
+        let plan = runs::Plan::of(runs)?;
+        match run_file {
+            Source::Text(file) => {
+                let starts = self.starts(file)?;
+                let first = starts.first().copied()?;
+                let mut batches = starts.chunks(TOGETHER);
+                assemble(&mut assembly, || {
+                    let batch = batches.next().unwrap_or_default();
+                    self.pieces(file, first, batch, &|text| plan.piece(text))
+                })?;
+            }
+            Source::Parquet(file) => {
+                let mut pieces = parquet::RunPieces::of(file, runs, totalled, self.told)?;
+                assemble(&mut assembly, || Some(pieces.next()?.into_iter().collect()))?;
             }
         }
         let mut hours = assembly.done()?;
@@ -111,15 +118,21 @@ impl Read<'_> {
     /// What the edges file says of each edge.
     fn facts(
         &self,
-        file: &Path,
+        file: Source,
         table: &EdgeTable,
     ) -> Option<(Vec<edges::EdgeFacts>, super::levels::Levels)> {
         let plan = edges::Plan::of(table)?;
-        let starts = self.starts(file)?;
-        let first = starts.first().copied()?;
-        let pieces = self.pieces(file, first, &starts, &|text| plan.piece(text))?;
-        let mut all = edges::EdgePiece::default();
-        pieces.into_iter().for_each(|piece| all.append(piece));
+        let all = match file {
+            Source::Parquet(file) => parquet::edges(file, table, self.told)?,
+            Source::Text(file) => {
+                let starts = self.starts(file)?;
+                let first = starts.first().copied()?;
+                let pieces = self.pieces(file, first, &starts, &|text| plan.piece(text))?;
+                let mut all = edges::EdgePiece::default();
+                pieces.into_iter().for_each(|piece| all.append(piece));
+                all
+            }
+        };
         (!all.has_doubles()).then_some((all.facts, all.levels))
     }
 
@@ -149,6 +162,36 @@ impl Read<'_> {
             made(std::str::from_utf8(text).ok()?)
         };
         starts.par_iter().map_init(Vec::new, piece).collect()
+    }
+}
+
+/// Puts pieces together, `read` some at a time until none come, the next being read meanwhile.
+fn assemble(
+    assembly: &mut Assembly,
+    mut read: impl FnMut() -> Option<Vec<runs::RunPiece>> + Send,
+) -> Option<()> {
+    let mut pieces = read()?;
+    while !pieces.is_empty() {
+        let mut add = || pieces.iter().try_for_each(|piece| assembly.add(piece));
+        let (added, next) = rayon::join(&mut add, &mut read);
+        (_, pieces) = (added?, next?);
+    }
+    Some(())
+}
+
+/// A file and what it is.
+#[derive(Debug, Clone, Copy)]
+enum Source<'f> {
+    Text(&'f Path),
+    Parquet(&'f Path),
+}
+
+impl<'f> Source<'f> {
+    fn of(file: &'f Path, rows: &TextRows) -> Self {
+        match rows {
+            TextRows::Text(_) => Self::Text(file),
+            TextRows::Parquet(_) => Self::Parquet(file),
+        }
     }
 }
 

@@ -31,6 +31,62 @@ pub(super) struct RunPiece {
     pub(super) rows: CovariateRows,
 }
 
+/// What a row says of an edge's run besides the covariates.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct RunCells {
+    /// Whether it is an edge with another name than in the row before.
+    pub(super) another: bool,
+    pub(super) number: u32,
+    pub(super) hours: f64,
+    pub(super) decimals: i32,
+}
+
+impl RunPiece {
+    pub(super) fn new(covariates: usize, runs: usize) -> Self {
+        Self {
+            edges: Vec::new(),
+            runs: Vec::with_capacity(runs),
+            rows: CovariateRows::new(covariates),
+        }
+    }
+
+    /// One more row; nothing where it is not plain. `name` is needed of an edge with another name alone.
+    #[inline]
+    pub(super) fn push(
+        &mut self,
+        cells: RunCells,
+        covariates: &[f64],
+        name: impl FnOnce() -> u64,
+    ) -> Option<()> {
+        let RunCells {
+            another,
+            number,
+            hours,
+            decimals,
+        } = cells;
+        let fits = number >= 1 && (0.0..f64::INFINITY).contains(&hours);
+        if !fits || covariates.iter().any(|x| !x.is_finite()) {
+            return None;
+        }
+        let row = self.rows.number(covariates);
+        self.runs.push(QuickRun {
+            hours,
+            row,
+            decimals,
+        });
+        match self.edges.last_mut().filter(|_| !another) {
+            Some(edge) if number == edge.first + edge.count => edge.count += 1,
+            Some(_) => return None,
+            None => self.edges.push(Together {
+                name: name(),
+                first: number,
+                count: 1,
+            }),
+        }
+        Some(())
+    }
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Role {
     Edge,
@@ -69,29 +125,13 @@ impl Plan {
     /// The rows of whole lines.
     pub(super) fn piece(&self, text: &str) -> Option<RunPiece> {
         let mut cells = Cells::of(text);
-        let mut piece = RunPiece {
-            edges: Vec::new(),
-            runs: Vec::with_capacity(text.len() / 24),
-            rows: CovariateRows::new(self.covariates),
-        };
+        let mut piece = RunPiece::new(self.covariates, text.len() / 24);
         let mut covariates = vec![0.0; self.covariates];
         let mut last = "";
         while cells.skip_blank_lines() {
-            let (name, number, mut run) = self.row(&mut cells, &mut covariates)?;
-            if covariates.iter().any(|x| !x.is_finite()) {
-                return None;
-            }
-            run.row = piece.rows.number(&covariates);
-            piece.runs.push(run);
-            match piece.edges.last_mut().filter(|_| name == last) {
-                Some(edge) if number == edge.first + edge.count => edge.count += 1,
-                Some(_) => return None,
-                None => piece.edges.push(Together {
-                    name: name_hash(name),
-                    first: number,
-                    count: 1,
-                }),
-            }
+            let (name, run) = self.row(&mut cells, &mut covariates)?;
+            let another = name != last;
+            piece.push(RunCells { another, ..run }, &covariates, || name_hash(name))?;
             last = name;
         }
         Some(piece)
@@ -102,7 +142,7 @@ impl Plan {
         &self,
         cells: &mut Cells<'a>,
         covariates: &mut [f64],
-    ) -> Option<(&'a str, u32, QuickRun)> {
+    ) -> Option<(&'a str, RunCells)> {
         let (mut name, mut number) = ("", 0);
         let (mut hours, mut decimals) = (f64::NAN, 0);
         let mut ended = false;
@@ -121,16 +161,12 @@ impl Plan {
                 Role::Covariate(j) => (*covariates.get_mut(*j)?, ended) = cells.number(None)?,
             }
         }
-        let fits =
-            ended && !name.is_empty() && number >= 1 && (0.0..f64::INFINITY).contains(&hours);
-        fits.then_some((
-            name,
+        let run = RunCells {
+            another: false,
             number,
-            QuickRun {
-                hours,
-                row: 0,
-                decimals,
-            },
-        ))
+            hours,
+            decimals,
+        };
+        (ended && !name.is_empty()).then_some((name, run))
     }
 }
