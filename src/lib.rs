@@ -92,8 +92,8 @@
 //!     let life = at_work.life.ok_or("nothing is known of it")?;
 //!     let aged = posterior.aged(&edges.records().edges[life], &edges.targets()[life])?;
 //!     let (edge, rates) = (draws.aged(&aged), draws.wear_rates(&blend));
-//!     let (meter, worked) = (state.meter, at_work.hours_since);
-//!     let at_work = AtWorkIn { edge: &edge, laws: &laws, rates: &rates, meter, worked };
+//!     let (meter, lately) = (state.meter, &rates);
+//!     let at_work = AtWorkIn { edge: &edge, laws: &laws, rates: &rates, meter, lately };
 //!     let mark = due(at_work, &costs, level, &evidence)?.mark.ok_or("no meter reading")?;
 //!     assert!(Some(mark.point) >= state.meter);
 //! }

@@ -267,14 +267,20 @@ fn the_mark_leaves_what_is_done_then_to_knives() {
             "{words}"
         );
         assert!(words.contains("Stop for the knives now"), "{words}");
-        for choice in ["touch-up", "flip", "regrind", "new knives", "run on"] {
+        for choice in ["touch-up", "flip", "regrind", "new knives"] {
             assert!(words.contains(choice), "{choice}: {words}");
         }
+        // Nobody is told to stop and that it may run on; and knives goes by what is in the log.
+        assert!(!words.contains("run on"), "{words}");
+        assert!(words.contains("into the log first"), "{words}");
         assert!(words.contains(&format!("knives {set} says")), "{words}");
     }
     let not_yet = answer(&demo(&["--machine", "Heron"]));
     assert!(not_yet.contains("the knives are due when"), "{not_yet}");
     assert!(not_yet.contains("touch-up"), "{not_yet}");
+    let not_yet = not_yet.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(not_yet.contains("may run on"), "{not_yet}");
+    assert!(!not_yet.contains("into the log first"), "{not_yet}");
 }
 
 /// Whole hours where the crew reads whole hours, tenths where it reads tenths.

@@ -47,8 +47,8 @@ pub struct AtWorkIn<'a> {
     pub rates: &'a [f64],
     /// What the hour meter reads now, where that is known.
     pub meter: Option<MeterHours>,
-    /// Meter hours that the edge has worked, in whatever it has worked in; zero where that is not known.
-    pub worked: MeterHours,
+    /// Wear hours per meter hour in what it did last: hours since it was due are told in such.
+    pub lately: &'a [f64],
 }
 
 /// When the edge at work is due.
@@ -58,8 +58,8 @@ pub struct DueAnswer {
     pub hours_left: Estimate<MeterHours>,
     /// What the hour meter reads then; `None` where it is not known what it reads now.
     pub mark: Option<Estimate<MeterHours>>,
-    /// Meter hours since it was due, of the work that it has done, bounds by each draw's own; `None` where it is not
-    /// due yet. With `worked` not known they are hours of what comes next.
+    /// Meter hours since it was due, of such work as it did last, bounds by each draw's own; `None` where it is not due
+    /// yet.
     pub overdue: Option<Estimate<MeterHours>>,
     /// Wear so far; at 1 the edge is just dull.
     pub wear: Estimate<WearFraction>,
@@ -103,8 +103,8 @@ pub struct DueAnswer {
 /// let hours_left = |wear| {
 ///     let edge = worn(wear);
 ///     let meter = MeterHours::new(1240.0).ok();
-///     let worked = MeterHours::new(wear)?;
-///     let at_work = AtWorkIn { edge: &edge, laws: &draws, rates: &[1.0; 3], meter, worked };
+///     let rates = &[1.0; 3];
+///     let at_work = AtWorkIn { edge: &edge, laws: &draws, rates, meter, lately: rates };
 ///     due(at_work, &costs, Level::NINETY, &evidence)
 /// };
 /// let (fresh, worn) = (hours_left(0.0)?, hours_left(30.0)?);

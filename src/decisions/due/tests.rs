@@ -53,7 +53,7 @@ fn answer(hours: f64, rate: f64, meter: Option<f64>) -> DueAnswer {
         laws: &ahead,
         rates: &vec![rate; ahead.len()],
         meter: meter.map(|meter| MeterHours::new(meter).unwrap()),
-        worked,
+        lately: &vec![1.0; ahead.len()],
     };
     due(at_work, &costs(), Level::NINETY, &EVIDENCE).unwrap()
 }
@@ -92,7 +92,7 @@ fn what_may_last_long_does_not_carry_the_mark_away() {
         laws: &wide,
         rates: &vec![1.0; wide.len()],
         meter: None,
-        worked: MeterHours::ZERO,
+        lately: &[1.0; 40],
     };
     let left = due(at_work, &costs(), Level::NINETY, &EVIDENCE).unwrap();
     let left = left.hours_left.point.get();
@@ -197,7 +197,7 @@ fn an_edge_that_somebody_must_have_called_is_due_now() {
         laws: &ahead,
         rates: &[1.0; 40],
         meter: None,
-        worked: MeterHours::ZERO,
+        lately: &[1.0; 40],
     };
     let answer = due(at_work, &costs(), Level::NINETY, &EVIDENCE).unwrap();
     assert_eq!(answer.hours_left.upper.get(), 0.0);

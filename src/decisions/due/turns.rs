@@ -36,21 +36,17 @@ impl Turns {
         costs: &CheckedCosts,
     ) -> Self {
         let edges = at_work.edge.iter().zip(at_work.rates);
-        // What has worn it would have taken so long in what comes next.
-        let as_ahead: Vec<f64> = edges.map(|(edge, rate)| edge.wear / rate).collect();
-        let span = mean(&as_ahead);
+        let worked: Vec<f64> = edges.map(|(edge, rate)| edge.wear / rate).collect();
+        let span = mean(&worked);
         let step = |step: u32| f64::from(step) / f64::from(STEPS) * span;
         let turns = Self::from(-span, step, at_work, curve, costs);
-        let worked = at_work.worked.get();
-        let by_hour = |as_ahead: f64| {
-            let known = worked > 0.0 && as_ahead > 0.0;
-            if known { worked / as_ahead } else { 1.0 }
-        };
-        let own = turns.own.iter().zip(&as_ahead).zip(&ahead.own);
+        let rates = at_work.rates.iter().zip(at_work.lately);
+        let lately: Vec<f64> = rates.map(|(ahead, lately)| ahead / lately).collect();
+        let own = turns.own.iter().zip(&lately).zip(&ahead.own);
         Self {
-            mean: (span - turns.mean) * by_hour(span),
+            mean: (span - turns.mean) * mean(&lately),
             own: own
-                .map(|((own, as_ahead), now)| ((span - own.0) * by_hour(*as_ahead), now.1))
+                .map(|((own, lately), now)| ((span - own.0) * lately, now.1))
                 .collect(),
         }
     }

@@ -103,7 +103,8 @@ impl SetSheet {
         sheet.heading("Steel left");
         steel(&mut sheet, &self.steel, self.units());
         self.ground(&mut sheet);
-        self.to_measure(&mut sheet);
+        let sound = set.must_not_words(self.units()).is_empty();
+        self.to_measure(&mut sheet, sound);
         history(&mut sheet, &self.lives, self.set_aside);
         sheet.finished()
     }
@@ -149,8 +150,8 @@ impl SetSheet {
         sheet.top += 1.0;
     }
 
-    /// Room for what is measured on the bench.
-    fn to_measure(&self, sheet: &mut Sheet) {
+    /// Room for what is measured on the bench; knives that must not run are not told to be ground.
+    fn to_measure(&self, sheet: &mut Sheet, sound: bool) {
         sheet.heading_for_pen("Match across the knives: width of each, and weight");
         let rows = self.knives.unwrap_or(4).clamp(1, MOST_KNIVES);
         let unit = match self.units() {
@@ -181,7 +182,11 @@ impl SetSheet {
             );
         }
         sheet.top += height + 4.0;
-        let rule = "Grind all to the narrowest; match as the machine's manual says. Allowed apart by it: width";
+        let rule = if sound {
+            "Grind all to the narrowest; match as the machine's manual says. Allowed apart by it: width"
+        } else {
+            "Neither ground nor run: see above. Match as the machine's manual says. Allowed apart by it: width"
+        };
         let style = SMALL.for_pen();
         let long = style.weight.width(rule, style.size);
         let y = sheet.top;

@@ -284,8 +284,9 @@ impl MachineDue {
             .map(|(class, answer)| format!("{class} {}", self.mark_with_bounds(answer)))
             .collect();
         let dirt = format!(
-            "{}; if all that comes from now on is like that",
-            dirt.join(", ")
+            "{}; if all that comes from now on is like that{}",
+            dirt.join(", "),
+            dirt_wears_out(edge)
         );
         lines.push(("by dirt", dirt));
         lines.push(("what then", what_then(edge)));
@@ -319,7 +320,7 @@ impl MachineDue {
         });
         let beyond = edge.hours_beyond_log.map_or(String::new(), |beyond| {
             format!(
-                ", {} of them since the last record in the log",
+                ", {} of them since the last record in the log, counted as the wood that it chipped lately",
                 hours(beyond)
             )
         });
@@ -355,12 +356,39 @@ fn flush(headline: &str) -> String {
     set_in(headline, WIDTH).trim_start().to_string()
 }
 
+/// A worn edge has less to lose in dirt than a fresh one: said where a mark for dirtier work is the later one.
+fn dirt_wears_out(edge: &EdgeDue) -> &'static str {
+    let left = edge.by_dirt.iter().map(|(_, due)| due.hours_left.point);
+    let left: Vec<MeterHours> = left.collect();
+    let later = |pair: &[MeterHours]| pair[1].get() - pair[0].get() >= 0.05;
+    if left.windows(2).any(later) {
+        ". Dirty work may go on a little longer with an edge that is nearly due: a fresh one would soon be dull in it"
+    } else {
+        ""
+    }
+}
+
 /// The mark says when, and nothing of what is done then: `knives` weighs that, with what the edge looks like.
 fn what_then(edge: &EdgeDue) -> String {
     let flip = if edge.reversible { "a flip, " } else { "" };
+    let is_due = edge
+        .ahead
+        .first()
+        .is_some_and(|it| it.answer.overdue.is_some());
+    let run_on = if is_due {
+        ""
+    } else {
+        ", or whether it may run on for a while"
+    };
+    let unlogged = edge.hours_beyond_log.map_or(0.0, MeterHours::get);
+    let first = if unlogged >= 0.05 {
+        "write the hours since the last record into the log first; then "
+    } else {
+        ""
+    };
     format!(
         "the mark is for taking the knives off to be sharpened. Whether a touch-up in place, {flip}a regrind or new \
-         knives come next, or whether it may run on for a while: keenspan knives {} says",
+         knives come next{run_on}: {first}keenspan knives {} says",
         quoted(&edge.set)
     )
 }

@@ -347,6 +347,29 @@ fn a_struck_edge_has_no_mark_on_its_card() {
     );
 }
 
+/// Whoever holds knives that must not run is not told to grind them.
+#[test]
+fn the_sheet_of_knives_that_must_not_run_sends_nobody_to_grind_them() {
+    let desk = Desk::new();
+    for (seen, sound) in [("--cracked", false), ("--width 101mm", false), ("", true)] {
+        let (pdf, _) = desk.demo("white.pdf", format!("--set White {seen}").trim());
+        stands_clear(&pdf);
+        let printed = page_text(&pdf, 1);
+        let printed = printed.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(
+            printed.contains("Grind all to the narrowest"),
+            sound,
+            "{printed}"
+        );
+        assert_eq!(
+            printed.contains("Neither ground nor run"),
+            !sound,
+            "{printed}"
+        );
+        assert_eq!(printed.contains("Not to be run"), !sound, "{printed}");
+    }
+}
+
 /// The sheet tells the same decision as `knives` with the same things seen.
 #[test]
 fn what_is_seen_on_the_bench_is_on_the_sheet() {

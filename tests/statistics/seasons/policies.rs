@@ -4,7 +4,7 @@ use super::crew::Day;
 use super::season::{Log, Policy};
 use keenspan::decisions::{AtWorkIn, CycleCosts, DecisionError, Evidence, due};
 use keenspan::lives::Rotor;
-use keenspan::quantities::{Level, MeterHours, WearFraction};
+use keenspan::quantities::{Level, WearFraction};
 use keenspan::wear::{
     Among, Asked, Draws, EdgeRecords, Method, PriorPack, StrikePosterior, WearModel, WearPosterior,
     seeded,
@@ -156,12 +156,13 @@ fn hours_left(
     ahead: &Blend,
     costs: &CycleCosts,
 ) -> Option<f64> {
+    let rates = draws.wear_rates(ahead);
     let at_work = AtWorkIn {
         edge,
         laws,
-        rates: &draws.wear_rates(ahead),
+        rates: &rates,
         meter: None,
-        worked: MeterHours::ZERO,
+        lately: &rates,
     };
     let evidence = Evidence {
         edges_finished: 0,

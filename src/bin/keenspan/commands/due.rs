@@ -258,7 +258,7 @@ impl Present<'_> {
             laws: &draws.under_at(&asked, &rates),
             rates: &rates,
             meter,
-            worked: self.hours_since(),
+            lately: &draws.wear_rates(&self.recent().blend),
         };
         let costs = self.fitted.cycle_costs(self.machine)?;
         let evidence: Evidence = self.fitted.evidence(self.machine, &asked);
