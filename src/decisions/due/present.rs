@@ -11,7 +11,10 @@ pub(super) struct Present<'a> {
     pub lives: &'a [(f64, f64)],
     /// Wear hours per meter hour.
     pub rate: f64,
-    /// Strikes per meter hour.
+    /// Hours of what comes next that wear as much as one of those looked at: all that is paid or gained by the hour goes
+    /// by them.
+    pub worth: f64,
+    /// Strikes per meter hour of what comes next.
     pub strikes: f64,
 }
 
@@ -60,7 +63,7 @@ impl<'g> Course<'g> {
         self.not_struck.clear();
         let struck = self.grid.windows(2).map(middle);
         self.not_struck
-            .extend(struck.map(|middle| -present.strikes * middle));
+            .extend(struck.map(|middle| -present.strikes * present.worth * middle));
         exp_each(&mut self.not_struck);
         present.going(costs.call_at, self.grid, &mut self.going);
         let mut total = Spent::default();
@@ -68,7 +71,7 @@ impl<'g> Course<'g> {
         self.spent.push(total);
         let hours = self.grid.windows(2).zip(&self.not_struck);
         for ((hours, not_struck), going) in hours.zip(self.going.windows(2)) {
-            let width = hours[1] - hours[0];
+            let width = (hours[1] - hours[0]) * present.worth;
             let working = not_struck * 0.5 * (going[0].chance + going[1].chance) * width;
             let called = not_struck * (going[0].chance - going[1].chance);
             let wear = (present.wear + present.rate * middle(hours)).max(0.0);

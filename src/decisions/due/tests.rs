@@ -235,6 +235,7 @@ fn what_the_next_hours_cost_adds_up_to_the_cost_of_a_cycle() {
         wear: edge.wear,
         lives: &edge.lives,
         rate: 1.0,
+        worth: 1.0,
         strikes: 0.002,
     };
     let mut course = Course::new(&grid);

@@ -24,7 +24,7 @@ impl Turns {
     pub fn ahead(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> Self {
         let reach = REACH * curve.best().log_hours.exp();
         let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * reach;
-        Self::from(0.0, step, at_work, curve, costs)
+        Self::from((0.0, step), at_work.rates, at_work, (curve, costs))
     }
 
     /// Hours gone by since, of the work that they went by in; none where it is due only now. On the mean it is what
@@ -35,40 +35,38 @@ impl Turns {
         curve: &MeanCurve,
         costs: &CheckedCosts,
     ) -> Self {
-        let edges = at_work.edge.iter().zip(at_work.rates);
-        let worked: Vec<f64> = edges.map(|(edge, rate)| edge.wear / rate).collect();
+        let edges = at_work.edge.iter().zip(at_work.lately);
+        let worked: Vec<f64> = edges.map(|(edge, lately)| edge.wear / lately).collect();
         let span = mean(&worked);
         let step = |step: u32| f64::from(step) / f64::from(STEPS) * span;
-        let turns = Self::from(-span, step, at_work, curve, costs);
-        let rates = at_work.rates.iter().zip(at_work.lately);
-        let lately: Vec<f64> = rates.map(|(ahead, lately)| ahead / lately).collect();
-        let own = turns.own.iter().zip(&lately).zip(&ahead.own);
+        let turns = Self::from((-span, step), at_work.lately, at_work, (curve, costs));
+        let own = turns.own.iter().zip(&ahead.own);
         Self {
-            mean: (span - turns.mean) * mean(&lately),
-            own: own
-                .map(|((own, lately), now)| ((span - own.0) * lately, now.1))
-                .collect(),
+            mean: span - turns.mean,
+            own: own.map(|(own, now)| (span - own.0, now.1)).collect(),
         }
     }
 
-    /// Hours from `start` on (from now on: 0), after each of [`STEPS`] steps.
+    /// Hours from `start` on (from now on: 0), after each of [`STEPS`] steps, which wear at `pace`. What they cost, and
+    /// what they are worth, goes by the wear that they bring: as much as hours of what comes next that wear as much.
     fn from(
-        start: f64,
-        step: impl Fn(u32) -> f64,
+        (start, step): (f64, impl Fn(u32) -> f64),
+        pace: &[f64],
         at_work: AtWorkIn<'_>,
-        curve: &MeanCurve,
-        costs: &CheckedCosts,
+        (curve, costs): (&MeanCurve, &CheckedCosts),
     ) -> Self {
         let grid: Vec<f64> = (0..=STEPS).map(step).collect();
         let mut course = Course::new(&grid);
         let (mut gain, mut gains) = (vec![0.0; grid.len()], Vec::with_capacity(grid.len()));
         let mut own = Vec::with_capacity(at_work.laws.len());
-        let edges = at_work.edge.iter().zip(at_work.rates).zip(at_work.laws);
-        for (((edge, &rate), law), long_run) in edges.zip(&curve.own_least) {
+        let paces = pace.iter().zip(at_work.rates);
+        let edges = at_work.edge.iter().zip(paces).zip(at_work.laws);
+        for (((edge, (&pace, rate)), law), long_run) in edges.zip(&curve.own_least) {
             let present = Present {
-                wear: edge.wear + rate * start,
+                wear: edge.wear + pace * start,
                 lives: &edge.lives,
-                rate,
+                rate: pace,
+                worth: pace / rate,
                 strikes: law.strikes_per_hour,
             };
             let spent = course.spend(&present, costs).iter();
