@@ -4,6 +4,8 @@
 //! would be a slow call. Within two units in the last place of the standard library's over the stated ranges (see the
 //! tests); what lies outside is the caller's to keep away.
 
+use std::marker::PhantomData;
+
 /// Numbers that are summed side by side.
 const LANES: usize = 8;
 
@@ -148,12 +150,12 @@ pub fn normal_tail_and_height<const FUSED: bool>(x: f64) -> (f64, f64) {
 
 /// Each of `values` by its `exp`; up to 709, and what is below -708 comes to nothing.
 pub fn exp_each(values: &mut [f64]) {
-    pulp::Arch::new().dispatch(ExpEach(values));
+    each::<Exp>(values);
 }
 
 /// Each of `values` by its `exp - 1`, good to a few parts in ten to the fifteenth however small they are; from -708 to 709.
 pub fn exp_m1_each(values: &mut [f64]) {
-    pulp::Arch::new().dispatch(ExpM1Each(values));
+    each::<ExpM1>(values);
 }
 
 /// Each of `values` by its `ln`; above zero and finite.
@@ -161,13 +163,13 @@ pub fn ln_each(values: &mut [f64]) {
     if values.iter().any(|value| *value < f64::MIN_POSITIVE) {
         values.iter_mut().for_each(|value| *value = value.ln());
     } else {
-        pulp::Arch::new().dispatch(LnEach(values));
+        each::<Ln>(values);
     }
 }
 
 /// Each of `values` by the `ln` of one more than it; from zero up, and finite.
 pub fn ln_1p_each(values: &mut [f64]) {
-    pulp::Arch::new().dispatch(Ln1pEach(values));
+    each::<Ln1p>(values);
 }
 
 /// The log of the sum of the `exp` of each of `values`; minus infinity without any.
@@ -190,10 +192,71 @@ fn exp_or_nothing<const FUSED: bool>(x: f64) -> f64 {
     if x < LEAST { 0.0 } else { value }
 }
 
-struct ExpEach<'a>(&'a mut [f64]);
-struct ExpM1Each<'a>(&'a mut [f64]);
-struct LnEach<'a>(&'a mut [f64]);
-struct Ln1pEach<'a>(&'a mut [f64]);
+/// A function of one number.
+trait OfOne {
+    fn of<const FUSED: bool>(x: f64) -> f64;
+}
+
+struct Exp;
+struct ExpM1;
+struct Ln;
+struct Ln1p;
+
+impl OfOne for Exp {
+    #[inline(always)]
+    fn of<const FUSED: bool>(x: f64) -> f64 {
+        exp_or_nothing::<FUSED>(x)
+    }
+}
+
+impl OfOne for ExpM1 {
+    #[inline(always)]
+    fn of<const FUSED: bool>(x: f64) -> f64 {
+        exp_m1_and_exp::<FUSED>(x).0
+    }
+}
+
+impl OfOne for Ln {
+    #[inline(always)]
+    fn of<const FUSED: bool>(x: f64) -> f64 {
+        ln::<FUSED>(x)
+    }
+}
+
+impl OfOne for Ln1p {
+    #[inline(always)]
+    fn of<const FUSED: bool>(x: f64) -> f64 {
+        ln_1p::<FUSED>(x)
+    }
+}
+
+/// Numbers that become what a function makes of them.
+struct Each<'a, F> {
+    values: &'a mut [f64],
+    function: PhantomData<F>,
+}
+
+fn each<F: OfOne>(values: &mut [f64]) {
+    let function = PhantomData::<F>;
+    pulp::Arch::new().dispatch(Each { values, function });
+}
+
+impl<F: OfOne> pulp::WithSimd for Each<'_, F> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) {
+        if S::IS_SCALAR {
+            for x in self.values {
+                *x = F::of::<false>(*x);
+            }
+        } else {
+            for x in self.values {
+                *x = F::of::<true>(*x);
+            }
+        }
+    }
+}
 
 /// Exponentials of this and less are lost beside one, thousands of them together: a peaked law has few others.
 const LOST_BESIDE_ONE: f64 = -48.0;
@@ -236,66 +299,6 @@ impl pulp::WithSimd for SumOfExp<'_> {
             self.sum::<false>()
         } else {
             self.sum::<true>()
-        }
-    }
-}
-
-impl pulp::WithSimd for ExpEach<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) {
-        if S::IS_SCALAR {
-            self.0
-                .iter_mut()
-                .for_each(|x| *x = exp_or_nothing::<false>(*x));
-        } else {
-            self.0
-                .iter_mut()
-                .for_each(|x| *x = exp_or_nothing::<true>(*x));
-        }
-    }
-}
-
-impl pulp::WithSimd for ExpM1Each<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) {
-        if S::IS_SCALAR {
-            self.0
-                .iter_mut()
-                .for_each(|x| *x = exp_m1_and_exp::<false>(*x).0);
-        } else {
-            self.0
-                .iter_mut()
-                .for_each(|x| *x = exp_m1_and_exp::<true>(*x).0);
-        }
-    }
-}
-
-impl pulp::WithSimd for LnEach<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) {
-        if S::IS_SCALAR {
-            self.0.iter_mut().for_each(|x| *x = ln::<false>(*x));
-        } else {
-            self.0.iter_mut().for_each(|x| *x = ln::<true>(*x));
-        }
-    }
-}
-
-impl pulp::WithSimd for Ln1pEach<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) {
-        if S::IS_SCALAR {
-            self.0.iter_mut().for_each(|x| *x = ln_1p::<false>(*x));
-        } else {
-            self.0.iter_mut().for_each(|x| *x = ln_1p::<true>(*x));
         }
     }
 }
