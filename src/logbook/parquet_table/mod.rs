@@ -79,7 +79,8 @@ impl ParquetTable {
                 nullable: schema.column(leaf).max_def_level() > 0,
             })
         });
-        let rows = metadata.num_rows().try_into().unwrap_or(0);
+        let groups = reader.metadata().row_groups().iter();
+        let rows = rows_in(metadata.num_rows(), groups.map(|group| group.num_rows()))?;
         Ok(Self {
             columns: columns.collect(),
             rows,
@@ -219,6 +220,16 @@ impl Batches {
     }
 }
 
+/// The rows of a table, from what it says of itself and of each group: groups that are short would be left out unheard.
+fn rows_in(whole: i64, groups: impl Iterator<Item = i64>) -> Result<u64, ParquetFault> {
+    let said = u64::try_from(whole).ok();
+    let added = groups
+        .map(|rows| u64::try_from(rows).ok())
+        .sum::<Option<u64>>();
+    said.filter(|_| said == added)
+        .ok_or_else(|| ParquetFault::Damaged("its rows are not as many as it says".to_string()))
+}
+
 /// The crate holds some faults of a file for impossible and stops there; here they are faults like others.
 fn guarded<T>(read: impl FnOnce() -> Result<T, ParquetFault>) -> Result<T, ParquetFault> {
     let stopped = "its parts do not go together".to_string();
@@ -235,6 +246,18 @@ fn name(packing: &Compression) -> String {
 mod tests {
     use super::*;
     use crate::logbook::write::{ParquetValues, write_parquet};
+
+    #[test]
+    fn groups_that_do_not_add_up_are_damage() {
+        assert_eq!(rows_in(7, [3, 4].into_iter()).ok(), Some(7));
+        assert_eq!(rows_in(0, [].into_iter()).ok(), Some(0));
+        for (whole, groups) in [(7, [3, 3]), (-1, [0, -1]), (3, [4, -1])] {
+            assert!(matches!(
+                rows_in(whole, groups.into_iter()),
+                Err(ParquetFault::Damaged(_))
+            ));
+        }
+    }
 
     /// Columns are read at once by several threads, from one file.
     #[test]
