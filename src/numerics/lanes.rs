@@ -99,7 +99,7 @@ pub fn ln<const FUSED: bool>(x: f64) -> f64 {
     multiply_add::<FUSED>(k, LN_2_HIGH, f - (half - rest))
 }
 
-/// `ln(1 + x)` for `x` from zero up, given that `1 + x` is finite (Higham, Accuracy and Stability, 2002, 1.14.1).
+/// `ln(1 + x)`, given that `1 + x` is above zero, not subnormal and finite (Higham, Accuracy and Stability, 2002, 1.14.1).
 #[inline(always)]
 pub fn ln_1p<const FUSED: bool>(x: f64) -> f64 {
     let y = 1.0 + x;
@@ -167,7 +167,7 @@ pub fn ln_each(values: &mut [f64]) {
     }
 }
 
-/// Each of `values` by the `ln` of one more than it; from zero up, and finite.
+/// Each of `values` by the `ln` of one more than it, which is above zero and finite.
 pub fn ln_1p_each(values: &mut [f64]) {
     each::<Ln1p>(values);
 }
@@ -336,6 +336,8 @@ mod tests {
         assert!(worst(far().chain(near()), ln::<true>, f64::ln) <= 2.0 * unit);
         assert!(worst(far().chain(near()), ln::<false>, f64::ln) <= 2.0 * unit);
         assert!(worst(far(), ln_1p::<true>, f64::ln_1p) <= 2.0 * unit);
+        let below_one = || points(0.0, 0.999);
+        assert!(worst(below_one(), ln_1p::<true>, f64::ln_1p) <= 2.0 * unit);
     }
 
     #[test]

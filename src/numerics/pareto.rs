@@ -3,6 +3,8 @@
 //! Vehtari, Simpson, Gelman, Yao and Gabry, Pareto smoothed importance sampling, Journal of Machine
 //! Learning Research 25(72), 2024.
 
+use super::lanes::ln_1p_each;
+
 /// Fewer points than this in the tail say nothing of its shape (Vehtari and others 2024).
 const FEWEST_IN_TAIL: usize = 5;
 /// The prior on the shape weighs as much as ten draws, at one half (Vehtari and others 2024, appendix).
@@ -130,15 +132,20 @@ impl GeneralisedPareto {
                 1.0 / largest + spread / (QUARTILES_OF_SCALE * lower_quartile)
             })
             .collect();
+        // The first lies farthest out.
+        if !(thetas[0] * largest).is_finite() {
+            return None;
+        }
+        let mut logs = Vec::with_capacity(excesses.len());
         let log_posterior: Vec<f64> = thetas
             .iter()
             .map(|&theta| {
-                let shape = profile_shape(theta, excesses);
+                let shape = profile_shape(theta, excesses, &mut logs);
                 n * ((-theta / shape).ln() - shape - 1.0)
             })
             .collect();
         let theta = posterior_mean(&thetas, &log_posterior);
-        let shape = profile_shape(theta, excesses);
+        let shape = profile_shape(theta, excesses, &mut logs);
         let scale = -shape / theta;
         let shape = (n * shape + PRIOR_DRAWS * PRIOR_SHAPE) / (n + PRIOR_DRAWS);
         (shape.is_finite() && scale > 0.0 && scale.is_finite()).then_some(Self { shape, scale })
@@ -154,9 +161,12 @@ impl GeneralisedPareto {
     }
 }
 
-/// The most likely shape for a given `theta`.
-fn profile_shape(theta: f64, excesses: &[f64]) -> f64 {
-    excesses.iter().map(|x| (-theta * x).ln_1p()).sum::<f64>() / excesses.len() as f64
+/// The most likely shape for a given `theta`, whose product with each excess is finite and below one.
+fn profile_shape(theta: f64, excesses: &[f64], logs: &mut Vec<f64>) -> f64 {
+    logs.clear();
+    logs.extend(excesses.iter().map(|x| -theta * x));
+    ln_1p_each(logs);
+    logs.iter().sum::<f64>() / excesses.len() as f64
 }
 
 /// Mean of grid points under unnormalised log weights; NaN if any of those is.

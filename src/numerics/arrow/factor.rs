@@ -19,32 +19,38 @@ pub struct ArrowFactor {
 impl Arrow {
     /// Its factor; `None` where it is not positive definite.
     pub fn factor(self) -> Option<ArrowFactor> {
-        let (mut pull, mut lower) = (self.border, self.own);
+        let (mut pull, mut lower, mut corner) = (self.border, self.own, self.corner);
+        let rows = corner.nrows();
         for (own, entries) in self.blocks.ranges().zip(self.blocks.entries()) {
-            let (size, lower) = (own.len(), &mut lower[entries]);
-            factor_in_place(lower, size)?;
-            for column in 0..size {
-                for before in 0..column {
-                    let entry = lower[column + before * size];
-                    let (earlier, mut later) =
-                        pull.columns_range_pair_mut(own.start + before, own.start + column);
-                    later.axpy(-entry, &earlier, 1.0);
-                }
-                let mut own = pull.column_mut(own.start + column);
-                own /= lower[column + column * size];
-            }
+            let lower = &mut lower[entries];
+            factor_in_place(lower, own.len())?;
+            let columns = &mut pull.as_mut_slice()[own.start * rows..own.end * rows];
+            pulled(columns, rows, lower, own.len());
         }
-        let mut corner = self.corner;
-        // The lower triangle is all that its factor reads.
-        for column in pull.column_iter() {
-            corner.syger(-1.0, &column, &column, 1.0);
-        }
+        corner.gemm(-1.0, &pull, &pull.transpose(), 1.0);
         Some(ArrowFactor {
             corner: Cholesky::new(corner)?,
             pull,
             lower,
             blocks: self.blocks,
         })
+    }
+}
+
+/// Columns of `rows` numbers each, one for each column of a block's lower factor, times the inverse of that factor,
+/// mirrored.
+fn pulled(columns: &mut [f64], rows: usize, lower: &[f64], size: usize) {
+    for column in 0..size {
+        let (earlier, later) = columns.split_at_mut(column * rows);
+        let later = &mut later[..rows];
+        for (before, earlier) in earlier.chunks_exact(rows.max(1)).enumerate() {
+            let entry = lower[column + before * size];
+            for (later, earlier) in later.iter_mut().zip(earlier) {
+                *later -= entry * earlier;
+            }
+        }
+        let diagonal = lower[column + column * size];
+        later.iter_mut().for_each(|later| *later /= diagonal);
     }
 }
 

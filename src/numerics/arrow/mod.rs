@@ -17,6 +17,7 @@ use super::newton::Curvature;
 pub use blocks::Blocks;
 pub use factor::ArrowFactor;
 use nalgebra::{DMatrix, DVector};
+use std::ops::Range;
 use std::sync::Arc;
 
 /// A symmetric matrix in the form of an arrow. Vectors hold the corner's coordinates first, then those of the
@@ -106,6 +107,12 @@ impl Arrow {
                 }
             }
         }
+    }
+
+    /// The coordinates of one block, counted from the first block's first, and its entries, column by column.
+    pub fn block_mut(&mut self, block: usize) -> (Range<usize>, &mut [f64]) {
+        let (own, entries) = self.blocks.range(block);
+        (own, &mut self.own[entries])
     }
 
     /// Adds to the diagonal.

@@ -47,13 +47,14 @@ impl BlockLaws {
             let Some(block) = block else {
                 continue;
             };
-            let start = blocks.range(block).0.start;
+            let (place, entries) = precision.block_mut(block);
+            let (slope, size) = (&mut slope.as_mut_slice()[place.clone()], place.len());
             // A law may bend upwards far out in a tail; priors keep the block's law a law then.
             let bend = (-curve.second).max(0.0);
             for row in own.clone() {
-                slope[start + row] += curve.first;
+                slope[row] += curve.first;
                 for column in own.clone() {
-                    precision.add(start + row, start + column, bend);
+                    entries[row + column * size] += bend;
                 }
             }
         }
