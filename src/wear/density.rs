@@ -277,7 +277,7 @@ impl WearDensity {
     /// Each edge's log-likelihood.
     pub fn log_likelihood_by_edge(&self, at: &Parameters) -> Vec<f64> {
         let shared = self.likelihood.at_shared(&at.shared);
-        shared.values(&at.effects).collect()
+        shared.values(&at.effects)
     }
 
     /// An edge that has worked, to be looked at under draws of these parameters. Its groups are numbered
@@ -340,7 +340,7 @@ impl WearDensity {
         spreads: &[f64],
         likelihoods: &AtShared,
     ) -> f64 {
-        self.log_prior(at, spreads) + likelihoods.values(&at.effects).sum::<f64>()
+        self.log_prior(at, spreads) + likelihoods.values(&at.effects).iter().sum::<f64>()
     }
 
     /// The block of effects that each edge belongs to.

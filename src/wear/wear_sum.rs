@@ -70,6 +70,17 @@ impl CovariateRows {
         kept
     }
 
+    /// From slopes by each row's log rate to slopes by the coefficients.
+    pub fn by_coefficient(&self, by_log_rate: &[f64]) -> Vec<f64> {
+        let mut slopes = vec![0.0; self.columns];
+        for (row, slope) in self.rows.iter().zip(by_log_rate) {
+            for &(column, x) in row {
+                slopes[column] += slope * x;
+            }
+        }
+        slopes
+    }
+
     /// Each row's wear rate at coefficients `beta`.
     pub fn rates(&self, beta: &[f64]) -> Rates {
         let log_rates: Vec<f64> = self
@@ -85,6 +96,13 @@ impl CovariateRows {
             log_rates,
             log_fastest,
         }
+    }
+}
+
+impl Rates {
+    /// Nothing yet for each row.
+    pub fn zeros(&self) -> Vec<f64> {
+        vec![0.0; self.shares.len()]
     }
 }
 
@@ -135,30 +153,11 @@ impl WearSum {
         }
     }
 
-    /// Each part's row with its share of the wear, at `ln u = value`.
-    fn shares<'a>(
-        &'a self,
-        rows: &'a CovariateRows,
-        rates: &'a Rates,
-        value: f64,
-    ) -> impl Iterator<Item = (&'a SparseRow, f64)> {
-        // The fastest row's wear over the whole: too small for a number only where no part is near it.
-        let whole = (rates.log_fastest - value).exp();
-        self.parts.iter().map(move |&(row, hours)| {
-            let share = if whole.is_finite() {
-                hours * rates.shares[row] * whole
-            } else {
-                hours * (rates.log_rates[row] - value).exp()
-            };
-            (&rows.rows[row], share)
-        })
-    }
-
     fn differentiate(&self, rows: &CovariateRows, rates: &Rates, at: &mut WearSumAt) {
         at.mean.clear();
         at.mean.resize(rows.columns(), 0.0);
-        for (row, share) in self.shares(rows, rates, at.value) {
-            for &(column, x) in row {
+        for (row, share) in shares(&self.parts, rates, at.value) {
+            for &(column, x) in &rows.rows[row] {
                 at.mean[column] += share * x;
             }
         }
@@ -169,12 +168,12 @@ impl WearSum {
         at.covariance.clear();
         at.covariance.resize(columns * columns, 0.0);
         let mut offset = vec![0.0; columns];
-        for (row, share) in self.shares(rows, rates, at.value) {
+        for (row, share) in shares(&self.parts, rates, at.value) {
             offset
                 .iter_mut()
                 .zip(&at.mean)
                 .for_each(|(offset, mean)| *offset = -mean);
-            for &(column, x) in row {
+            for &(column, x) in &rows.rows[row] {
                 offset[column] += x;
             }
             for (cells, scaled) in at.covariance.chunks_exact_mut(columns).zip(&offset) {
@@ -184,6 +183,24 @@ impl WearSum {
             }
         }
     }
+}
+
+/// Each part's row with its share of the wear, whose log is `log`.
+pub fn shares<'a>(
+    parts: &'a [(usize, f64)],
+    rates: &'a Rates,
+    log: f64,
+) -> impl Iterator<Item = (usize, f64)> + 'a {
+    // The fastest row's wear over the whole: too small for a number only where no part is near it.
+    let whole = (rates.log_fastest - log).exp();
+    parts.iter().map(move |&(row, hours)| {
+        let share = if whole.is_finite() {
+            hours * rates.shares[row] * whole
+        } else {
+            hours * (rates.log_rates[row] - log).exp()
+        };
+        (row, share)
+    })
 }
 
 /// The wear of hours by row over the rate of the fastest row.

@@ -43,7 +43,7 @@ impl BlockLaws {
         let mut precision = Arrow::zeros(0, blocks);
         precision.raise(&priors);
         let curves = likelihoods.curves(&middle.effects, REACH);
-        for (curve, (block, own)) in curves.zip(density.edges_in_blocks()) {
+        for (curve, (block, own)) in curves.iter().zip(density.edges_in_blocks()) {
             let Some(block) = block else {
                 continue;
             };

@@ -18,6 +18,8 @@ pub struct AtShared<'a> {
     logs: Vec<f64>,
     /// What edges that are known through one look share, where they are many.
     curve: Option<SeenCurve>,
+    /// Whether these are all edges of the likelihood, in their order.
+    all: bool,
 }
 
 /// One edge under one set of group effects.
@@ -32,7 +34,8 @@ struct At<'a> {
 impl Likelihood {
     /// All edges at one point.
     pub fn at_shared<'a>(&'a self, theta: &'a [f64]) -> AtShared<'a> {
-        AtShared::new(self, theta, (0..self.edges.len()).collect())
+        let all = AtShared::new(self, theta, (0..self.edges.len()).collect());
+        AtShared { all: true, ..all }
     }
 }
 
@@ -55,7 +58,16 @@ impl<'a> AtShared<'a> {
             likelihood,
             common,
             edges,
+            all: false,
         }
+    }
+
+    /// All edges in columns, where they are known so.
+    fn known(&self, effects: &[f64]) -> Option<Vec<Curve>> {
+        let known = self.likelihood.known.as_ref().filter(|_| self.all)?;
+        let locations: Vec<f64> = self.each(effects).map(|at| at.location).collect();
+        let seen = known.seen(&self.logs, &locations, self.common.scale())?;
+        Some(seen.edges)
     }
 
     fn each<'b>(&'b self, effects: &'b [f64]) -> impl Iterator<Item = At<'b>> {
@@ -75,26 +87,29 @@ impl<'a> AtShared<'a> {
     }
 
     /// Each edge's log-likelihood, groups having these effects.
-    pub fn values<'b>(&'b self, effects: &'b [f64]) -> impl Iterator<Item = f64> + 'b {
+    pub fn values(&self, effects: &[f64]) -> Vec<f64> {
+        if let Some(known) = self.known(effects) {
+            return known.iter().map(|curve| curve.value).collect();
+        }
         let mut work = Workspace::default();
-        self.each(effects).map(move |at| {
+        let value = |at: At| {
             let value = match self.by_curve(&at) {
                 Some(seen) => seen.value,
                 None => self.alone(&at, 0.0, Precision::Sampling, &mut work),
             };
             self.likelihood.columns.weight(at.edge) * value
-        })
+        };
+        self.each(effects).map(value).collect()
     }
 
     /// The same roughly, with slope and bend by the log of typical life: from values `reach` apart where an edge has no
     /// quicker way.
-    pub fn curves<'b>(
-        &'b self,
-        effects: &'b [f64],
-        reach: f64,
-    ) -> impl Iterator<Item = Curve> + 'b {
+    pub fn curves(&self, effects: &[f64], reach: f64) -> Vec<Curve> {
+        if let Some(known) = self.known(effects) {
+            return known;
+        }
         let mut work = Workspace::default();
-        self.each(effects).map(move |at| {
+        let curve = |at: At| {
             let quick = self.by_curve(&at).or_else(|| self.along(&at, &mut work));
             let curve = quick.unwrap_or_else(|| {
                 let value = |by| self.alone(&at, by, Precision::Rough, &mut work);
@@ -111,7 +126,8 @@ impl<'a> AtShared<'a> {
                 first: weight * curve.first,
                 second: weight * curve.second,
             }
-        })
+        };
+        self.each(effects).map(curve).collect()
     }
 
     fn by_curve(&self, at: &At) -> Option<Curve> {
@@ -243,11 +259,11 @@ mod tests {
             let mut shared = at.shared.clone();
             shared[density.layout().location()] += longer;
             let likelihoods = density.at_shared(&shared);
-            likelihoods.values(&at.effects).collect::<Vec<f64>>()
+            likelihoods.values(&at.effects)
         };
         let [below, here, above] = [-STEP, 0.0, STEP].map(values);
         let likelihoods = density.at_shared(&at.shared);
-        for (edge, curve) in likelihoods.curves(&at.effects, 0.1).enumerate() {
+        for (edge, curve) in likelihoods.curves(&at.effects, 0.1).iter().enumerate() {
             let slope = (above[edge] - below[edge]) / (2.0 * STEP);
             let bend = (above[edge] + below[edge] - 2.0 * here[edge]) / STEP.powi(2);
             assert!((curve.value - here[edge]).abs() < 0.01, "{edge}");

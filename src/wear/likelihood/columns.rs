@@ -3,7 +3,7 @@
 use super::EdgeTerms;
 use super::one_look::OneLook;
 use crate::numerics::lanes::ln_each;
-use crate::wear::wear_sum::{Rates, log_from, over_fastest};
+use crate::wear::wear_sum::{Rates, log_from, over_fastest, shares};
 use std::ops::Range;
 
 /// What a value needs of edges that are known through one look; the rest stands in their terms.
@@ -54,14 +54,44 @@ impl EdgeColumns {
 
     /// The logs of the wear sums of these edges, one after another.
     pub fn logs(&self, edges: &[usize], rates: &Rates) -> Vec<f64> {
-        let mut logs = Vec::with_capacity(edges.iter().map(|&edge| self.sums(edge)).sum());
-        let sums = || edges.iter().flat_map(|&edge| self.edges[edge].sums.clone());
-        logs.extend(sums().map(|sum| over_fastest(self.parts_of(sum), rates)));
+        let sums = edges.iter().flat_map(|&edge| self.edges[edge].sums.clone());
+        self.logs_of(sums, rates)
+    }
+
+    /// The logs of all wear sums.
+    pub fn all_logs(&self, rates: &Rates) -> Vec<f64> {
+        self.logs_of(0..self.part_ends.len(), rates)
+    }
+
+    fn logs_of(&self, sums: impl Iterator<Item = usize> + Clone, rates: &Rates) -> Vec<f64> {
+        let own = sums.clone();
+        let mut logs: Vec<f64> = own
+            .map(|sum| over_fastest(self.parts_of(sum), rates))
+            .collect();
         ln_each(&mut logs);
-        for (log, sum) in logs.iter_mut().zip(sums()) {
+        for (log, sum) in logs.iter_mut().zip(sums) {
             *log = log_from(*log, self.parts_of(sum), rates);
         }
         logs
+    }
+
+    /// From slopes by the logs of all wear sums to slopes by the log rates of the rows that they hold.
+    pub fn by_log_rate(&self, by_sum: &[f64], logs: &[f64], rates: &Rates) -> Vec<f64> {
+        let mut by_row = rates.zeros();
+        for (sum, (slope, log)) in by_sum.iter().zip(logs).enumerate() {
+            for (row, share) in shares(self.parts_of(sum), rates, *log) {
+                by_row[row] += slope * share;
+            }
+        }
+        by_row
+    }
+
+    /// The edges with their covariates of life and their group effects.
+    pub fn shifts(&self) -> impl Iterator<Item = (&[f64], &[usize])> {
+        self.edges.iter().map(|edge| {
+            let features = &self.features[edge.features.clone()];
+            (features, &self.effects[edge.effects.clone()])
+        })
     }
 
     fn parts_of(&self, sum: usize) -> &[(usize, f64)] {

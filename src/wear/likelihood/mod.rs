@@ -20,6 +20,7 @@ mod at_shared;
 mod chain;
 mod columns;
 mod compile;
+mod known;
 mod local;
 mod looked;
 mod one_look;
@@ -40,6 +41,7 @@ pub use at_shared::AtShared;
 use chain::{Destination, destinations, spread};
 use columns::EdgeColumns;
 pub use compile::{Compiler, Habits};
+use known::{KnownLives, Scale};
 use local::{Local, LocalPoint};
 use nalgebra::DVector;
 pub use predictive::{LastLook, LastSeen, Predictive, PredictiveBuilder, chance_going};
@@ -125,6 +127,8 @@ pub struct Likelihood {
     /// The block of group effects that each edge belongs to.
     blocks: Vec<Option<usize>>,
     columns: EdgeColumns,
+    /// All edges, where they are known so.
+    known: Option<KnownLives>,
     rows: CovariateRows,
     layout: Layout,
     effects: Effects,
@@ -147,6 +151,15 @@ struct Common<'a> {
     eye: f64,
     order: Order,
     precision: Precision,
+}
+
+impl Common<'_> {
+    fn scale(&self) -> Scale {
+        Scale {
+            sigma: self.sigma,
+            anchor: self.anchor,
+        }
+    }
 }
 
 /// Room to work in, kept from edge to edge.
@@ -180,6 +193,7 @@ impl Likelihood {
             destinations: places.collect(),
             blocks: edges.iter().map(block).collect(),
             columns: EdgeColumns::of(&edges),
+            known: KnownLives::of(&edges, settings.family),
             edges,
             rows,
             layout,
@@ -253,6 +267,7 @@ impl Likelihood {
         let rows = self.rows.of_sums(sums);
         Self {
             columns: EdgeColumns::of(&edges),
+            known: KnownLives::of(&edges, self.settings.family),
             edges,
             rows,
             destinations: self.destinations[..first].to_vec(),
@@ -266,15 +281,45 @@ impl Likelihood {
     /// The log-likelihood of some edges, to the precision that sampling needs.
     pub fn of_edges(&self, theta: &[f64], effects: &[f64], edges: &[usize]) -> Vec<f64> {
         let at = AtShared::new(self, theta, edges.to_vec());
-        at.values(effects).collect()
+        at.values(effects)
     }
 
     /// Value and gradient, to the precision that sampling needs. The gradient's order is that of
     /// [`Likelihood::quadratic`].
     pub fn slope(&self, theta: &[f64], effects: &[f64]) -> (f64, DVector<f64>) {
         let common = self.common(theta, Order::Gradient, Precision::Sampling);
-        let at = self.sum(&common, effects);
+        let at = self.slope_of_known(&common, effects);
+        let at = at.unwrap_or_else(|| self.sum(&common, effects));
         (at.value, at.gradient)
+    }
+
+    /// `None` where not all edges are known so.
+    fn slope_of_known(&self, common: &Common, effects: &[f64]) -> Option<Quadratic<Arrow>> {
+        let known = self.known.as_ref()?;
+        let logs = self.columns.all_logs(&common.rates);
+        let location = |edge| self.location_of(edge, common.theta, effects);
+        let locations: Vec<f64> = (0..self.edges.len()).map(location).collect();
+        let seen = known.seen(&logs, &locations, common.scale())?;
+        let mut total = self.nothing(Order::Gradient);
+        for (curve, (features, groups)) in seen.edges.iter().zip(self.columns.shifts()) {
+            total.value += curve.value;
+            total.gradient[self.layout.location()] += curve.first;
+            for (place, z) in self.layout.features().zip(features) {
+                total.gradient[place] += z * curve.first;
+            }
+            for &effect in groups {
+                total.gradient[self.effects.place(effect, self.layout.dimension())] += curve.first;
+            }
+        }
+        let by_rate = self.columns.by_log_rate(&seen.by_sum, &logs, &common.rates);
+        // The share kept by touch-ups follows the coefficients.
+        let slopes = self.rows.by_coefficient(&by_rate);
+        for (place, slope) in (self.layout.rates().start..).zip(slopes) {
+            total.gradient[place] += slope;
+        }
+        total.gradient[self.layout.log_sigma()] += seen.by_log_sigma;
+        self.by_logit_of_share(&mut total, common);
+        Some(total)
     }
 
     /// Value, gradient and Hessian. Coordinates: the parameters of [`Layout`], then the group effects
