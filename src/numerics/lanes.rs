@@ -7,7 +7,7 @@
 use std::marker::PhantomData;
 
 /// Numbers that are summed side by side.
-const LANES: usize = 8;
+pub const LANES: usize = 8;
 
 /// `a b + c`, in one rounding where the processor has it.
 #[inline(always)]

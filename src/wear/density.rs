@@ -1,6 +1,7 @@
 //! The log posterior density: likelihood plus priors.
 
 use super::WearError;
+use super::covariate_rows::CovariateRows;
 use super::effects::Effects;
 use super::life_distribution::{Family, LifeDistribution};
 use super::life_nodes::Precision;
@@ -11,7 +12,6 @@ use super::likelihood::{
 use super::parameters::Layout;
 use super::prior::Priors;
 use super::records::{EdgeRecord, EdgeRecords};
-use super::wear_sum::CovariateRows;
 use crate::lives::Observation;
 pub use crate::numerics::newton::Quadratic;
 use crate::numerics::{Arrow, normal};

@@ -80,6 +80,7 @@
 
 mod adequacy;
 mod among;
+mod covariate_rows;
 mod density;
 pub mod diagnostics;
 mod draw_columns;

@@ -7,104 +7,8 @@
 //! The likelihood sees only `ln u`. Its gradient is the mean of the covariate rows weighted by their
 //! wear, its Hessian their weighted covariance.
 
+use super::covariate_rows::{CovariateRows, Rates};
 use super::likelihood::Order;
-use crate::numerics::lanes::exp_each;
-use std::collections::HashMap;
-
-/// The covariates of a row that are not zero, by column.
-type SparseRow = Vec<(usize, f64)>;
-
-/// The distinct covariate rows of a data set, so that each rate is computed once.
-#[derive(Debug, Clone, Default)]
-pub struct CovariateRows {
-    columns: usize,
-    rows: Vec<SparseRow>,
-    /// Where each row stands, by its bits.
-    known: HashMap<Vec<u64>, usize>,
-}
-
-/// Every row's wear rate, as a share of the fastest.
-#[derive(Debug, Clone)]
-pub struct Rates {
-    log_fastest: f64,
-    log_rates: Vec<f64>,
-    shares: Vec<f64>,
-}
-
-impl CovariateRows {
-    /// None yet, of `columns` covariates each.
-    pub fn new(columns: usize) -> Self {
-        Self {
-            columns,
-            ..Self::default()
-        }
-    }
-
-    /// Number of covariates in a row.
-    pub fn columns(&self) -> usize {
-        self.columns
-    }
-
-    /// The index of `row`, which is added if new.
-    pub fn index(&mut self, row: Vec<f64>) -> usize {
-        // Adding zero makes one of the two zeros.
-        let bits = row.iter().map(|x| (x + 0.0).to_bits()).collect();
-        *self.known.entry(bits).or_insert_with(|| {
-            let entries = row.into_iter().enumerate();
-            self.rows.push(entries.filter(|(_, x)| *x != 0.0).collect());
-            self.rows.len() - 1
-        })
-    }
-
-    /// The rows alone that these sums speak of, which speak of them by their new numbers then.
-    pub fn of_sums<'a>(&self, sums: impl Iterator<Item = &'a mut WearSum>) -> Self {
-        let mut kept = Self::new(self.columns);
-        let mut numbers: Vec<Option<usize>> = vec![None; self.rows.len()];
-        for (row, _) in sums.flat_map(|sum| &mut sum.parts) {
-            let number = *numbers[*row].get_or_insert_with(|| {
-                kept.rows.push(self.rows[*row].clone());
-                kept.rows.len() - 1
-            });
-            *row = number;
-        }
-        kept
-    }
-
-    /// From slopes by each row's log rate to slopes by the coefficients.
-    pub fn by_coefficient(&self, by_log_rate: &[f64]) -> Vec<f64> {
-        let mut slopes = vec![0.0; self.columns];
-        for (row, slope) in self.rows.iter().zip(by_log_rate) {
-            for &(column, x) in row {
-                slopes[column] += slope * x;
-            }
-        }
-        slopes
-    }
-
-    /// Each row's wear rate at coefficients `beta`.
-    pub fn rates(&self, beta: &[f64]) -> Rates {
-        let log_rates: Vec<f64> = self
-            .rows
-            .iter()
-            .map(|row| row.iter().map(|&(column, x)| x * beta[column]).sum())
-            .collect();
-        let log_fastest = log_rates.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let mut shares: Vec<f64> = log_rates.iter().map(|log| log - log_fastest).collect();
-        exp_each(&mut shares);
-        Rates {
-            shares,
-            log_rates,
-            log_fastest,
-        }
-    }
-}
-
-impl Rates {
-    /// Nothing yet for each row.
-    pub fn zeros(&self) -> Vec<f64> {
-        vec![0.0; self.shares.len()]
-    }
-}
 
 /// Hours by covariate row; at least one row with hours above zero.
 #[derive(Debug, Clone, PartialEq)]
@@ -137,6 +41,11 @@ impl WearSum {
         (!gathered.is_empty()).then_some(Self { parts: gathered })
     }
 
+    /// The same, to be numbered anew.
+    pub(super) fn parts_mut(&mut self) -> &mut [(usize, f64)] {
+        &mut self.parts
+    }
+
     /// Hours by covariate row.
     pub fn parts(&self) -> &[(usize, f64)] {
         &self.parts
@@ -157,7 +66,7 @@ impl WearSum {
         at.mean.clear();
         at.mean.resize(rows.columns(), 0.0);
         for (row, share) in shares(&self.parts, rates, at.value) {
-            for &(column, x) in &rows.rows[row] {
+            for &(column, x) in rows.row(row) {
                 at.mean[column] += share * x;
             }
         }
@@ -173,7 +82,7 @@ impl WearSum {
                 .iter_mut()
                 .zip(&at.mean)
                 .for_each(|(offset, mean)| *offset = -mean);
-            for &(column, x) in &rows.rows[row] {
+            for &(column, x) in rows.row(row) {
                 offset[column] += x;
             }
             for (cells, scaled) in at.covariance.chunks_exact_mut(columns).zip(&offset) {
@@ -186,7 +95,7 @@ impl WearSum {
 }
 
 /// Each part's row with its share of the wear, whose log is `log`.
-pub fn shares<'a>(
+fn shares<'a>(
     parts: &'a [(usize, f64)],
     rates: &'a Rates,
     log: f64,

@@ -5,12 +5,13 @@ use super::looked::lives_seen;
 use super::{Compiler, EdgeTerms, Habits, Likelihood, LikelihoodSettings, Order, Term};
 use crate::lives::Observation;
 use crate::quantities::MeterHours;
+use crate::wear::covariate_rows::CovariateRows;
 use crate::wear::density::Anchor;
 use crate::wear::effects::Effects;
 use crate::wear::life_nodes::Precision;
 use crate::wear::parameters::Layout;
 use crate::wear::records::EdgeRecord;
-use crate::wear::wear_sum::{CovariateRows, WearSumAt};
+use crate::wear::wear_sum::WearSumAt;
 use crate::wear::{LifeLaw, WearError};
 
 /// An edge that has worked, ready to be looked at under any parameters.

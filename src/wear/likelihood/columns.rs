@@ -2,9 +2,13 @@
 
 use super::EdgeTerms;
 use super::one_look::OneLook;
-use crate::numerics::lanes::ln_each;
-use crate::wear::wear_sum::{Rates, log_from, over_fastest, shares};
+use crate::numerics::lanes::{exp_each, ln_each};
+use crate::wear::covariate_rows::Rates;
+use crate::wear::wear_sum::{log_from, over_fastest};
 use std::ops::Range;
+
+/// The largest number that is sent to [`exp_each`].
+const LARGEST: f64 = 709.0;
 
 /// What a value needs of edges that are known through one look; the rest stands in their terms.
 #[derive(Debug, Clone, Default)]
@@ -78,12 +82,37 @@ impl EdgeColumns {
     /// From slopes by the logs of all wear sums to slopes by the log rates of the rows that they hold.
     pub fn by_log_rate(&self, by_sum: &[f64], logs: &[f64], rates: &Rates) -> Vec<f64> {
         let mut by_row = rates.zeros();
+        // The fastest row's wear over the whole: no number only where no part is near it.
+        let mut whole: Vec<f64> = logs.iter().map(|log| rates.log_fastest - log).collect();
+        if whole.iter().all(|log| *log < LARGEST) {
+            exp_each(&mut whole);
+            for (sum, (slope, whole)) in by_sum.iter().zip(&whole).enumerate() {
+                for &(row, hours) in self.parts_of(sum) {
+                    by_row[row] += slope * whole * hours;
+                }
+            }
+            by_row
+                .iter_mut()
+                .zip(&rates.shares)
+                .for_each(|(slope, share)| *slope *= share);
+            return by_row;
+        }
         for (sum, (slope, log)) in by_sum.iter().zip(logs).enumerate() {
-            for (row, share) in shares(self.parts_of(sum), rates, *log) {
-                by_row[row] += slope * share;
+            for &(row, hours) in self.parts_of(sum) {
+                by_row[row] += slope * hours * (rates.log_rates[row] - log).exp();
             }
         }
         by_row
+    }
+
+    /// The log of each edge's typical life, from that of all, coefficients of its covariates and group effects.
+    pub fn locations(&self, of_all: f64, gamma: &[f64], effects: &[f64]) -> Vec<f64> {
+        let location = |(features, groups): (&[f64], &[usize])| {
+            let features: f64 = features.iter().zip(gamma).map(|(z, g)| z * g).sum();
+            let groups: f64 = groups.iter().map(|&effect| effects[effect]).sum();
+            of_all + features + groups
+        };
+        self.shifts().map(location).collect()
     }
 
     /// The edges with their covariates of life and their group effects.

@@ -4,10 +4,11 @@ use super::{EdgeTerms, Phase, Term};
 use crate::lives::{Look, Noticed, Observation, Sight};
 use crate::quantities::WearFraction;
 use crate::wear::WearError;
+use crate::wear::covariate_rows::CovariateRows;
 use crate::wear::effects::Effects;
 use crate::wear::eye::Glance;
 use crate::wear::records::EdgeRecord;
-use crate::wear::wear_sum::{CovariateRows, WearSum};
+use crate::wear::wear_sum::WearSum;
 
 /// What is held of a crew's ways while its observations are read.
 #[derive(Debug, Clone, Copy)]

@@ -27,12 +27,13 @@ mod one_look;
 mod predictive;
 mod seen;
 
+use super::covariate_rows::{CovariateRows, Rates};
 use super::effects::Effects;
 use super::eye::Glance;
 use super::life_distribution::Family;
 use super::life_nodes::Precision;
 use super::parameters::Layout;
-use super::wear_sum::{CovariateRows, Rates, WearSum, WearSumAt};
+use super::wear_sum::{WearSum, WearSumAt};
 use crate::numerics::Arrow;
 use crate::numerics::elementary::{logistic, softplus};
 use crate::numerics::newton::Quadratic;
@@ -297,8 +298,9 @@ impl Likelihood {
     fn slope_of_known(&self, common: &Common, effects: &[f64]) -> Option<Quadratic<Arrow>> {
         let known = self.known.as_ref()?;
         let logs = self.columns.all_logs(&common.rates);
-        let location = |edge| self.location_of(edge, common.theta, effects);
-        let locations: Vec<f64> = (0..self.edges.len()).map(location).collect();
+        let gamma = &common.theta[self.layout.features()];
+        let of_all = common.theta[self.layout.location()];
+        let locations = self.columns.locations(of_all, gamma, effects);
         let seen = known.seen(&logs, &locations, common.scale())?;
         let mut total = self.nothing(Order::Gradient);
         for (curve, (features, groups)) in seen.edges.iter().zip(self.columns.shifts()) {

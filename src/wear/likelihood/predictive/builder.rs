@@ -5,11 +5,11 @@ use super::{Bound, LastLook, LastSeen, Predictive};
 use crate::lives::{Noticed, Observation, Sight};
 use crate::quantities::Grade;
 use crate::wear::WearError;
+use crate::wear::covariate_rows::CovariateRows;
 use crate::wear::effects::Effects;
 use crate::wear::eye::Glance;
 use crate::wear::likelihood::{Compiler, EdgeTerms, Likelihood, LikelihoodSettings, Term};
 use crate::wear::parameters::Layout;
-use crate::wear::wear_sum::CovariateRows;
 
 /// Gathers the bounds of edge after edge.
 #[derive(Default)]
