@@ -23,6 +23,7 @@ use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 use std::collections::HashMap;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// How long the sampler runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,9 +54,9 @@ impl ChainLengths {
     }
 }
 
-/// Shares of proposals that the step is tuned to accept: at first above the usual 0.8, for fewer lost paths;
-/// where the path was lost all the same, with far shorter steps once more.
-const ACCEPTED: [f64; 2] = [0.95, 0.99];
+/// Shares of proposals that the step is tuned to accept: at first the usual one (Hoffman and Gelman, 2014, name 0.6 to
+/// 0.8); where the path was lost, with shorter steps once more, and again.
+const ACCEPTED: [f64; 3] = [0.8, 0.95, 0.99];
 
 /// Starts that are tried; the last is a hair from the middle.
 const MOST_STARTS: usize = 60;
@@ -94,53 +95,91 @@ pub fn sample(
         spreads: nested.spreads(),
         from_data: &from_data,
     };
-    let walks = |accept: f64| {
+    let chains = |accept: f64, last: bool| {
+        let lost = AtomicBool::new(false);
+        let course = Course {
+            map: &map,
+            lengths,
+            accept,
+            lost: (!last).then_some(&lost),
+            done,
+        };
         let chains = (0..lengths.chains as u64).into_par_iter();
-        let walk = |chain| walk(&map, lengths, accept, seeded_stream(seed, chain), done);
-        chains.map(walk).collect::<Result<Vec<Walk>, WearError>>()
+        let walks = chains.map(|chain| course.walk(seeded_stream(seed, chain)));
+        let walks: Result<Vec<Walk>, WearError> = walks.collect();
+        (walks, lost.into_inner())
     };
-    let quick = walks(ACCEPTED[0])?;
-    if quick.iter().all(|walk| walk.divergences == 0) {
-        return Ok(quick);
-    }
-    walks(ACCEPTED[1])
-}
-
-fn walk(
-    map: &Map,
-    lengths: ChainLengths,
-    accept: f64,
-    mut random: impl Rng,
-    done: &(dyn Fn(usize) + Sync),
-) -> Result<Walk, WearError> {
-    let broken = |error: &dyn std::fmt::Display| WearError::Sampler(error.to_string());
-    let mut settings = DiagNutsSettings {
-        num_tune: lengths.tuning as u64,
-        num_draws: lengths.draws as u64,
-        ..DiagNutsSettings::default()
-    };
-    settings.adapt_options.step_size_settings.target_accept = accept;
-    let start = map.start(&mut random);
-    let math = CpuMath::new(*map);
-    let mut sampler = settings
-        .new_chain(0, math, &mut random)
-        .map_err(|error| broken(&error))?;
-    sampler
-        .set_position(&start)
-        .map_err(|error| broken(&error))?;
-    let mut walk = Walk {
-        draws: Vec::with_capacity(lengths.draws),
-        divergences: 0,
-    };
-    for step in 0..lengths.tuning + lengths.draws {
-        let (position, progress) = sampler.draw().map_err(|error| broken(&error))?;
-        done(1);
-        if step >= lengths.tuning {
-            walk.divergences += usize::from(progress.diverging);
-            walk.draws.push(map.draw(&position));
+    let [quicker @ .., slowest] = ACCEPTED;
+    for accept in quicker {
+        // Whether a chain broke off before another lost its path hangs on the threads: both lead on.
+        if let (Ok(walks), false) = chains(accept, false) {
+            return Ok(walks);
         }
     }
-    Ok(walk)
+    chains(slowest, true).0
+}
+
+/// How chains are walked.
+struct Course<'a> {
+    map: &'a Map<'a>,
+    lengths: ChainLengths,
+    /// The share of proposals that the step is tuned to accept.
+    accept: f64,
+    /// Set once any chain has lost its path, when all of them end: they are walked anew with shorter steps. `None` where
+    /// there are none shorter.
+    lost: Option<&'a AtomicBool>,
+    /// Told of draws as they are made.
+    done: &'a (dyn Fn(usize) + Sync),
+}
+
+impl Course<'_> {
+    fn walk(&self, mut random: impl Rng) -> Result<Walk, WearError> {
+        let broken = |error: &dyn std::fmt::Display| WearError::Sampler(error.to_string());
+        let ChainLengths { draws, tuning, .. } = self.lengths;
+        let mut settings = DiagNutsSettings {
+            num_tune: tuning as u64,
+            num_draws: draws as u64,
+            ..DiagNutsSettings::default()
+        };
+        settings.adapt_options.step_size_settings.target_accept = self.accept;
+        let start = self.map.start(&mut random);
+        let math = CpuMath::new(*self.map);
+        let mut sampler = settings
+            .new_chain(0, math, &mut random)
+            .map_err(|error| broken(&error))?;
+        sampler
+            .set_position(&start)
+            .map_err(|error| broken(&error))?;
+        let mut walk = Walk {
+            draws: Vec::with_capacity(draws),
+            divergences: 0,
+        };
+        for step in 0..tuning + draws {
+            if self.is_lost() {
+                break;
+            }
+            let (position, progress) = sampler.draw().map_err(|error| broken(&error))?;
+            (self.done)(1);
+            if step >= tuning {
+                if progress.diverging {
+                    walk.divergences += 1;
+                    self.lose();
+                }
+                walk.draws.push(self.map.draw(&position));
+            }
+        }
+        Ok(walk)
+    }
+
+    fn is_lost(&self) -> bool {
+        self.lost.is_some_and(|lost| lost.load(Ordering::Relaxed))
+    }
+
+    fn lose(&self) {
+        if let Some(lost) = self.lost {
+            lost.store(true, Ordering::Relaxed);
+        }
+    }
 }
 
 /// From the sampler's coordinates to the model's.

@@ -113,12 +113,12 @@ fn shares<'a>(
 }
 
 /// The wear of hours by row over the rate of the fastest row.
-pub fn over_fastest(parts: &[(usize, f64)], rates: &Rates) -> f64 {
+fn over_fastest(parts: &[(usize, f64)], rates: &Rates) -> f64 {
     let parts = parts.iter();
     parts.map(|&(row, hours)| hours * rates.shares[row]).sum()
 }
 
-/// The log of the wear, from that of [`over_fastest`].
+/// The log of the wear, from that of its wear over the rate of the fastest row.
 pub fn log_from(log: f64, parts: &[(usize, f64)], rates: &Rates) -> f64 {
     if log >= f64::MIN_POSITIVE.ln() || log.is_nan() {
         return rates.log_fastest + log;

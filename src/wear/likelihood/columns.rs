@@ -4,16 +4,18 @@ use super::EdgeTerms;
 use super::one_look::OneLook;
 use crate::numerics::lanes::{exp_each, ln_each};
 use crate::wear::covariate_rows::Rates;
-use crate::wear::wear_sum::{log_from, over_fastest};
+use crate::wear::wear_sum::log_from;
 use std::ops::Range;
 
+/// Parts are taken so many at a time: to guess where each of many short sums ends costs more than to add them.
+const STEP: usize = 4;
 /// The largest number that is sent to [`exp_each`].
 const LARGEST: f64 = 709.0;
 
 /// What a value needs of edges that are known through one look; the rest stands in their terms.
 #[derive(Debug, Clone, Default)]
 pub struct EdgeColumns {
-    /// Row and hours of all parts of all wear sums.
+    /// Row and hours of all parts of all wear sums, each sum filled up to whole steps with no hours in its last row.
     parts: Vec<(usize, f64)>,
     /// Where each sum's parts end.
     part_ends: Vec<usize>,
@@ -40,8 +42,7 @@ impl EdgeColumns {
         for edge in edges {
             let first = (all.part_ends.len(), all.features.len(), all.effects.len());
             for sum in &edge.sums {
-                all.parts.extend_from_slice(sum.parts());
-                all.part_ends.push(all.parts.len());
+                all.push(sum.parts());
             }
             all.features.extend_from_slice(&edge.features);
             all.effects.extend_from_slice(&edge.effects);
@@ -54,6 +55,15 @@ impl EdgeColumns {
             });
         }
         all
+    }
+
+    fn push(&mut self, parts: &[(usize, f64)]) {
+        self.parts.extend_from_slice(parts);
+        let missing = parts.len().next_multiple_of(STEP) - parts.len();
+        let filler = parts.last().map(|(row, _)| (*row, 0.0));
+        let filler = filler.into_iter().cycle();
+        self.parts.extend(filler.take(missing));
+        self.part_ends.push(self.parts.len());
     }
 
     /// The logs of the wear sums of these edges, one after another.
@@ -69,9 +79,7 @@ impl EdgeColumns {
 
     fn logs_of(&self, sums: impl Iterator<Item = usize> + Clone, rates: &Rates) -> Vec<f64> {
         let own = sums.clone();
-        let mut logs: Vec<f64> = own
-            .map(|sum| over_fastest(self.parts_of(sum), rates))
-            .collect();
+        let mut logs: Vec<f64> = own.map(|sum| by_steps(self.parts_of(sum), rates)).collect();
         ln_each(&mut logs);
         for (log, sum) in logs.iter_mut().zip(sums) {
             *log = log_from(*log, self.parts_of(sum), rates);
@@ -87,8 +95,11 @@ impl EdgeColumns {
         if whole.iter().all(|log| *log < LARGEST) {
             exp_each(&mut whole);
             for (sum, (slope, whole)) in by_sum.iter().zip(&whole).enumerate() {
-                for &(row, hours) in self.parts_of(sum) {
-                    by_row[row] += slope * whole * hours;
+                let unit = slope * whole;
+                for step in self.parts_of(sum).chunks_exact(STEP) {
+                    for &(row, hours) in step {
+                        by_row[row] += unit * hours;
+                    }
                 }
             }
             by_row
@@ -154,4 +165,15 @@ impl EdgeColumns {
     pub fn look(&self, edge: usize) -> Option<&OneLook> {
         self.edges[edge].look.as_ref()
     }
+}
+
+/// The wear of whole steps of hours by row over the rate of the fastest row.
+fn by_steps(parts: &[(usize, f64)], rates: &Rates) -> f64 {
+    let mut sum = 0.0;
+    for step in parts.chunks_exact(STEP) {
+        for &(row, hours) in step {
+            sum += hours * rates.shares[row];
+        }
+    }
+    sum
 }
