@@ -85,6 +85,7 @@ mod density;
 pub mod diagnostics;
 mod draw_columns;
 mod draws;
+mod earlier;
 mod effects;
 mod error;
 mod estimator;

@@ -91,6 +91,11 @@ impl WearPosterior {
         self.sample.health()
     }
 
+    /// Newton steps that the search for the top took; each looks at every edge once.
+    pub fn steps(&self) -> usize {
+        self.nested.iterations()
+    }
+
     /// Whether there are so many groups that each draw has laws of its own for them, and is as much work as four.
     pub fn is_of_fleet(&self) -> bool {
         is_crowded(&self.density)

@@ -9,6 +9,7 @@ use crate::numerics::chains::Chains;
 use crate::numerics::pareto;
 use crate::numerics::resampling::systematic;
 use crate::numerics::weighted::WeightedDraws;
+use nalgebra::DVector;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -218,6 +219,25 @@ impl Sample {
             _ => weighted,
         };
         Ok((nested, sample))
+    }
+
+    /// The same, the search for the top begun at `start`. Where weighted draws leave doubts all is done anew from
+    /// nothing: chains lead elsewhere by the last bit of the place that they set out from.
+    pub(super) fn begun_at(
+        start: DVector<f64>,
+        density: &WearDensity,
+        settings: SampleSettings,
+        done: &(dyn Fn(usize) + Sync),
+    ) -> Result<(Nested, Self), WearError> {
+        if settings.method == Method::Nuts {
+            return Self::of(density, settings, done);
+        }
+        let trusted = Nested::fit_from(density, start).ok().and_then(|nested| {
+            let weighted = Self::weighted_or_more(density, &nested, settings);
+            let trusted = weighted.health.is_trustworthy();
+            trusted.then_some((nested, weighted))
+        });
+        trusted.map_or_else(|| Self::of(density, settings, done), Ok)
     }
 
     /// A few draws tell the tail of the weights roughly: where they leave doubts more are made before chains

@@ -19,6 +19,7 @@ mod life_tables;
 mod likelihood;
 mod nonparametric;
 mod reference;
+mod refit;
 mod replacement;
 mod replacement_simulated;
 mod rotation;

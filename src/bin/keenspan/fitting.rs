@@ -142,21 +142,25 @@ impl<'a> Fitting<'a> {
         })
     }
 
-    /// The saved fit where one was named and is of these very edges and priors, a fresh one otherwise.
+    /// The saved fit where one was named and is of these very edges and priors, a fresh one otherwise. The search for
+    /// that begins from what was saved, which moves no answer and makes a fleet's quicker.
     fn posterior(
         &self,
         model: &WearModel,
         dataset: &DatasetBase<EdgeRecords, Vec<Observation>>,
         done: &(dyn Fn(usize) + Sync),
     ) -> Result<(WearPosterior, Option<String>), Failure> {
-        let fresh = || model.fit_telling(dataset, done);
+        let fresh = |earlier: Option<&WearPosterior>| match earlier {
+            Some(earlier) => model.fit_from_telling(dataset, earlier, done),
+            None => model.fit_telling(dataset, done),
+        };
         let Some(file) = self.saved else {
-            return Ok((fresh()?, None));
+            return Ok((fresh(None)?, None));
         };
         let fingerprint = model.fingerprint(dataset.records(), dataset.targets())?;
         match models::load(file, &fingerprint) {
             Loaded::Fits(posterior) => Ok((*posterior, None)),
-            Loaded::Stale(stale) => Ok((fresh()?, Some(stale.to_string()))),
+            Loaded::Stale(stale) => Ok((fresh(stale.earlier())?, Some(stale.to_string()))),
             Loaded::Unreadable(unreadable) => Err(Failure::Usage(unreadable.to_string())),
         }
     }

@@ -56,6 +56,14 @@ pub enum Loaded {
 pub struct Stale {
     path: PathBuf,
     edges: usize,
+    earlier: Option<Box<WearPosterior>>,
+}
+
+impl Stale {
+    /// What it was a fit of, for a search to begin from, as far as it can be taken up.
+    pub fn earlier(&self) -> Option<&WearPosterior> {
+        self.earlier.as_deref()
+    }
 }
 
 /// A saved fit that cannot be used; shown, it is a sentence.
@@ -107,6 +115,7 @@ fn taken_up(path: &Path, text: &str, fingerprint: &str) -> Result<Loaded, SavedM
         return Ok(Loaded::Stale(Stale {
             path: path.to_owned(),
             edges: saved.edges(),
+            earlier: saved.restore().ok().map(Box::new),
         }));
     }
     let posterior = saved.restore()?;

@@ -186,7 +186,7 @@ impl WearModel {
             let mut records = dataset.records().clone();
             records.edges[edge].weight = 0.0;
             let data = DatasetBase::new(records, dataset.targets().clone());
-            let without = model.fit_telling(&data, &|_| {}).ok().filter(trusted)?;
+            let without = model.fit_from(&data, posterior).ok().filter(trusted)?;
             Some((edge, foretold(posterior.density(), without.sample(), edge)))
         };
         doubtful.into_par_iter().filter_map(anew).collect()

@@ -9,39 +9,20 @@
 //! [`super::importance`].
 
 mod design;
+mod search;
 
-use super::WearError;
 use super::density::WearDensity;
-use super::importance::is_crowded;
-use super::life_nodes::Precision;
 use super::prior::HalfNormal;
 use crate::numerics::Arrow;
 use crate::numerics::ArrowFactor;
-use crate::numerics::newton::{self, Curvature, Factor, Maximum, NewtonSettings, Quadratic};
+use crate::numerics::newton::{Curvature, Factor};
 pub use design::Cell;
 use nalgebra::{Cholesky, DMatrix, DVector};
+pub use search::typical;
 use std::sync::OnceLock;
 
-/// Bounds of the design's cells, in normal scores of the share of a spread's prior that lies below.
-/// Fewer where there are more spreads, so that the cells do not multiply beyond a few hundred.
-const BOUNDS: [&[f64]; 3] = [
-    &[
-        -2.5, -1.8, -1.3, -0.9, -0.6, -0.3, 0.0, 0.2, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.7, 2.0, 2.5,
-        3.2,
-    ],
-    &[-1.8, -1.1, -0.6, -0.2, 0.2, 0.6, 1.0, 1.4, 1.9, 2.6],
-    &[-1.2, -0.5, 0.1, 0.7, 1.3, 2.1],
-];
 /// A spread that small, as a share of the typical one, is where a sampler is first lost.
 const SMALL_SPREAD: f64 = 0.15;
-/// Bounds of a rougher design, to find typical spreads with.
-const ROUGH: &[f64] = &[-0.8, 0.3, 1.2];
-/// Times that the spreads' posterior mean is taken as the next point of expansion.
-const ROUNDS: usize = 1;
-/// How closely the top is found: to 1e-5 standard errors, which the weights make good.
-const DECREMENT: f64 = 1e-10;
-/// The same for fewer edges of a whole: to a tenth. The law's mean lies one step further, at about the square of that.
-const ROUGH_DECREMENT: f64 = 1e-2;
 
 /// The approximation.
 #[derive(Debug, Clone)]
@@ -84,52 +65,10 @@ pub struct Conditional {
 }
 
 impl Nested {
-    /// Finds the top of `density` and lays the design.
-    ///
-    /// # Errors
-    ///
-    /// [`WearError::NotSettled`] where the search finds no top with negative curvature.
-    pub fn fit(density: &WearDensity) -> Result<Self, WearError> {
-        let priors = density.priors().spreads.clone();
-        let spreads: Vec<f64> = priors.iter().map(|prior| prior.quantile(0.5)).collect();
-        let start = DVector::from_vec(density.centre());
-        // A fleet's first top serves only to find typical spreads from.
-        let first = if is_crowded(density) {
-            ROUGH_DECREMENT
-        } else {
-            DECREMENT
-        };
-        let mut nested = Self::expand(density, &priors, spreads, start, first)?;
-        if !priors.is_empty() {
-            for _ in 0..ROUNDS {
-                nested.lay_design(density, ROUGH)?;
-                let spreads = nested.mean_spreads();
-                let iterations = nested.iterations;
-                nested = Self::expand(density, &priors, spreads, nested.mode, DECREMENT)?;
-                nested.iterations += iterations;
-            }
-        }
-        nested.lay_design(density, fine(&priors))?;
-        Ok(nested)
-    }
-
-    /// The same for fewer edges of `whole`, which has the same parameters: expanded once, from the top of `whole`
-    /// and with its spreads.
-    ///
-    /// # Errors
-    ///
-    /// [`WearError::NotSettled`] where the search finds no top with negative curvature.
-    pub fn of_fewer(density: &WearDensity, whole: &Self) -> Result<Self, WearError> {
-        let (spreads, start) = (whole.spreads.clone(), whole.mode.clone());
-        let mut nested = Self::expand(density, &whole.priors, spreads, start, ROUGH_DECREMENT)?;
-        nested.lay_design(density, ROUGH)?;
-        Ok(nested)
-    }
-
     /// The priors alone: where the search finds no top, the sampler must start from something.
     pub fn of_priors(density: &WearDensity) -> Self {
         let priors = density.priors().spreads.clone();
-        let spreads: Vec<f64> = priors.iter().map(|prior| prior.quantile(0.5)).collect();
+        let spreads = typical(&priors);
         let mode = density.prior_centres();
         let effects = density.effects();
         let corner = density.free().len() + effects.in_corner();
@@ -169,75 +108,6 @@ impl Nested {
             spreads: self.spreads.clone(),
             iterations: self.iterations,
         }
-    }
-
-    /// Searched to the precision of draws first. That may stall where an integral changes its way between two
-    /// steps, which moves the value by a millionth: the careful search does not.
-    fn expand(
-        density: &WearDensity,
-        priors: &[HalfNormal],
-        spreads: Vec<f64>,
-        start: DVector<f64>,
-        decrement: f64,
-    ) -> Result<Self, WearError> {
-        let search = |precision: Precision, start: DVector<f64>| {
-            newton::maximise(
-                |point| density.given(point.as_slice(), &spreads, precision),
-                start,
-                NewtonSettings {
-                    decrement,
-                    ..NewtonSettings::default()
-                },
-            )
-        };
-        let mut precision = Precision::Sampling;
-        let mut found = search(precision, start.clone());
-        if !found.converged {
-            precision = Precision::Full;
-            found = search(precision, start);
-        }
-        if !found.converged {
-            return Err(WearError::NotSettled {
-                iterations: found.iterations,
-            });
-        }
-        let at = density.likelihood_at(found.point.as_slice(), precision);
-        Ok(Self::at(density, priors, spreads, found, at))
-    }
-
-    fn at(
-        density: &WearDensity,
-        priors: &[HalfNormal],
-        spreads: Vec<f64>,
-        found: Maximum<Arrow>,
-        at: Quadratic<Arrow>,
-    ) -> Self {
-        let mut information = at.hessian;
-        information.negate();
-        let prior_pull = density
-            .prior_precisions(&spreads)
-            .component_mul(&density.prior_centres());
-        Self {
-            priors: priors.to_vec(),
-            pull: information.times(&found.point) + at.gradient + prior_pull,
-            information,
-            cells: Vec::new(),
-            mode: found.point,
-            spreads,
-            iterations: found.iterations,
-            factor: OnceLock::new(),
-        }
-    }
-
-    /// Lays the design between these bounds.
-    fn lay_design(&mut self, density: &WearDensity, bounds: &[f64]) -> Result<(), WearError> {
-        self.cells = self.design(density, bounds);
-        if self.cells.is_empty() {
-            return Err(WearError::NotSettled {
-                iterations: self.iterations,
-            });
-        }
-        Ok(())
     }
 
     /// The spreads at a place within a cell, told as shares of its sides.
@@ -339,11 +209,6 @@ impl Nested {
     pub fn iterations(&self) -> usize {
         self.iterations
     }
-}
-
-/// The design's bounds for these spreads.
-fn fine(priors: &[HalfNormal]) -> &'static [f64] {
-    BOUNDS[priors.len().clamp(1, BOUNDS.len()) - 1]
 }
 
 #[cfg(test)]
