@@ -64,7 +64,7 @@ pub struct EdgeDue {
     pub struck: bool,
     /// What comes next, and the answer for it. The first is the mark to write on the machine.
     pub ahead: Vec<DueAhead>,
-    /// The same in wood of one class of dirt each: `clean` to `gritty`.
+    /// The same in wood of one class of dirt each, `clean` to `gritty`; empty where nobody asked for it.
     pub by_dirt: Vec<(&'static str, DueAnswer)>,
 }
 

@@ -41,6 +41,15 @@ pub struct Due {
     model: Option<PathBuf>,
 }
 
+/// How the marks are to be told.
+#[derive(Debug, Clone, Copy)]
+pub struct Telling {
+    pub units: Units,
+    pub seed: u64,
+    /// Whether the mark of each class of dirt is wanted as well: cards and programs have room for them.
+    pub by_dirt: bool,
+}
+
 /// One machine's edge at work, in draws.
 struct Present<'a> {
     fitted: &'a Fitted,
@@ -68,7 +77,12 @@ impl Due {
         let status = fitted.status();
         let drawn = fitted.drawn(settings.seed);
         let units = settings.units_for(&reading);
-        let report = self.report(&reading, &drawn, (units, settings.seed))?;
+        let telling = Telling {
+            units,
+            seed: settings.seed,
+            by_dirt: settings.json,
+        };
+        let report = self.report(&reading, &drawn, telling)?;
         let known = |machine: &MachineDue| machine.mark != DueMark::UnknownEdge;
         Ok(Answer {
             command: "due",
@@ -89,17 +103,17 @@ impl Due {
         &self,
         reading: &Reading,
         drawn: &Drawn,
-        (units, seed): (Units, u64),
+        telling: Telling,
     ) -> Result<DueReport, Failure> {
         let typed = self.meter.map(typed_reading).transpose()?;
         let asked = machines(&reading.logbook, self.machine.as_deref())?;
         let marks = asked
             .par_iter()
-            .map(|machine| self.answer(drawn, machine, typed, units))
+            .map(|machine| self.answer(drawn, machine, typed, telling))
             .collect::<Vec<_>>();
         Ok(DueReport {
             machines: marks.into_iter().collect::<Result<_, _>>()?,
-            standing: drawn.fitted.standing(reading, seed),
+            standing: drawn.fitted.standing(reading, telling.seed),
         })
     }
 
@@ -108,7 +122,7 @@ impl Due {
         drawn: &Drawn,
         machine: &Machine,
         typed: Option<MeterHours>,
-        units: Units,
+        telling: Telling,
     ) -> Result<MachineDue, Failure> {
         let fitted = &drawn.fitted;
         let state = fitted.lives.machine(&machine.name);
@@ -128,10 +142,10 @@ impl Due {
                     at_work,
                     beyond,
                 };
-                match unfit::at_work(fitted, machine, units)? {
+                match unfit::at_work(fitted, machine, telling.units)? {
                     Some(unfit) => DueMark::MustNotRun(Box::new(present.unmarked()), unfit),
                     None if at_work.struck => DueMark::Struck(Box::new(present.unmarked())),
-                    None => self.mark(&present, drawn, meter)?,
+                    None => self.mark(&present, drawn, meter, telling)?,
                 }
             }
             None => DueMark::UnknownEdge,
@@ -151,6 +165,7 @@ impl Due {
         present: &Present<'_>,
         drawn: &Drawn,
         meter: Option<MeterHours>,
+        telling: Telling,
     ) -> Result<DueMark, Failure> {
         let draws = &drawn.draws;
         let recent = present.recent();
@@ -175,7 +190,11 @@ impl Due {
                 None => {}
             }
         }
-        let by_dirt = present.by_dirt(&drawn.few, &drawn.few_of(&edge), meter)?;
+        let by_dirt = if telling.by_dirt {
+            present.by_dirt(&drawn.few, &drawn.few_of(&edge), meter)?
+        } else {
+            Vec::new()
+        };
         Ok(DueMark::Known(Box::new(EdgeDue {
             ahead: answers,
             by_dirt,

@@ -1,7 +1,7 @@
 //! One page for the whole crew: the answers first, then pictures.
 
 use super::drift::Drift;
-use super::due::Due;
+use super::due::{Due, Telling};
 use super::interval::Interval;
 use super::knives::Knives;
 use crate::answer::Answer;
@@ -66,16 +66,20 @@ impl Report {
         let fitting = Fitting::of_decision(self.priors.as_deref(), None, settings.seed);
         let fitted = fitting.fit(log, &|_| {})?;
         let status = fitted.status();
-        let page = self.page(&reading, &fitted.drawn(settings.seed), settings)?;
+        let drawn = fitted.drawn(settings.seed);
+        let page = self.page(&reading, &drawn, settings)?;
         let (words, fields) = self.write(&page)?;
-        Ok(Answer {
+        let answer = Answer {
             command: "report",
             words,
             fields,
             warnings: page.interval.warnings(),
             units: settings.units_for(&reading),
             status,
-        })
+        };
+        // The process ends here; to give back a fleet's log piece by piece would keep people waiting.
+        std::mem::forget((reading, drawn, page));
+        Ok(answer)
     }
 
     /// All that the page shows.
@@ -87,6 +91,11 @@ impl Report {
     ) -> Result<ReportPage, Failure> {
         let (log, seed, fitted) = (&reading.logbook, settings.seed, &drawn.fitted);
         let units = settings.units_for(reading);
+        let telling = Telling {
+            units,
+            seed,
+            by_dirt: false,
+        };
         // Each has stretches that only one thread can work at.
         let (drift, (knives, (due, interval))) = join(
             || Drift::default().report(reading, fitted, seed),
@@ -95,7 +104,7 @@ impl Report {
                     || Knives::default().report(reading, fitted, units, seed),
                     || {
                         join(
-                            || Due::default().report(reading, drawn, (units, seed)),
+                            || Due::default().report(reading, drawn, telling),
                             || {
                                 Interval::of_report(self.hours_per_year)
                                     .report(reading, drawn, seed)

@@ -2,7 +2,7 @@
 
 mod sheet;
 
-use super::due::Due;
+use super::due::{Due, Telling};
 use super::knives::{Bench, Knives};
 use crate::answer::{Answer, NO_ANSWER};
 use crate::failure::Failure;
@@ -125,7 +125,12 @@ impl Card {
         let fitting = Fitting::of_decision(self.priors.as_deref(), self.model.as_deref(), seed);
         let fitted = fitting.fit(log, &|_| {})?;
         let status = fitted.status();
-        let due = asked.report(reading, &fitted.drawn(seed), (units, seed))?;
+        let telling = Telling {
+            units,
+            seed,
+            by_dirt: true,
+        };
+        let due = asked.report(reading, &fitted.drawn(seed), telling)?;
         let cards = MachineCards {
             shop: log.shop.name.clone(),
             cards: due
