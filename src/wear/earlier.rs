@@ -24,8 +24,8 @@ impl WearPosterior {
         let spreads: Vec<f64> = own
             .map(|(own, spread)| place_of(&own.name, groupings).map_or(*spread, |i| typical[i]))
             .collect();
-        let law = self.nested().conditional(self.density(), &spreads)?;
-        let top = self.density().parameters(law.mean.as_slice());
+        let top = self.nested().top_given(self.density(), &spreads)?;
+        let top = self.density().parameters(top.as_slice());
         let mut point = density.prior_centres();
         self.carry_shared(&top, density, &mut point);
         self.carry_effects(&top, density, groupings, &mut point);

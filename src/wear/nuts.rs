@@ -23,7 +23,7 @@ use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 use std::collections::HashMap;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// How long the sampler runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -54,8 +54,8 @@ impl ChainLengths {
     }
 }
 
-/// Shares of proposals that the step is tuned to accept: at first the usual one (Hoffman and Gelman, 2014, name 0.6 to
-/// 0.8); where the path was lost, with shorter steps once more, and again.
+/// Shares of proposals that the step is tuned to accept: at first the usual one (common practice); where the path was
+/// lost, with shorter steps once more, and again.
 const ACCEPTED: [f64; 3] = [0.8, 0.95, 0.99];
 
 /// Starts that are tried; the last is a hair from the middle.
@@ -95,6 +95,7 @@ pub fn sample(
         spreads: nested.spreads(),
         from_data: &from_data,
     };
+    let told = AtomicUsize::new(0);
     let chains = |accept: f64, last: bool| {
         let lost = AtomicBool::new(false);
         let course = Course {
@@ -102,21 +103,22 @@ pub fn sample(
             lengths,
             accept,
             lost: (!last).then_some(&lost),
+            made: AtomicUsize::new(0),
+            told: &told,
             done,
         };
         let chains = (0..lengths.chains as u64).into_par_iter();
         let walks = chains.map(|chain| course.walk(seeded_stream(seed, chain)));
-        let walks: Result<Vec<Walk>, WearError> = walks.collect();
-        (walks, lost.into_inner())
+        let walks = walks.collect::<Result<Vec<Walk>, WearError>>()?;
+        Ok::<_, WearError>((!lost.into_inner()).then_some(walks))
     };
     let [quicker @ .., slowest] = ACCEPTED;
     for accept in quicker {
-        // Whether a chain broke off before another lost its path hangs on the threads: both lead on.
-        if let (Ok(walks), false) = chains(accept, false) {
+        if let Some(walks) = chains(accept, false)? {
             return Ok(walks);
         }
     }
-    chains(slowest, true).0
+    Ok(chains(slowest, true)?.unwrap_or_default())
 }
 
 /// How chains are walked.
@@ -128,11 +130,16 @@ struct Course<'a> {
     /// Set once any chain has lost its path, when all of them end: they are walked anew with shorter steps. `None` where
     /// there are none shorter.
     lost: Option<&'a AtomicBool>,
+    /// Draws made so far with this step.
+    made: AtomicUsize,
+    /// The most made so far with any: what is made anew is not told again.
+    told: &'a AtomicUsize,
     /// Told of draws as they are made.
     done: &'a (dyn Fn(usize) + Sync),
 }
 
 impl Course<'_> {
+    /// One chain, or its beginning where any has lost its path. Whether a chain can start does not hang on the step.
     fn walk(&self, mut random: impl Rng) -> Result<Walk, WearError> {
         let broken = |error: &dyn std::fmt::Display| WearError::Sampler(error.to_string());
         let ChainLengths { draws, tuning, .. } = self.lengths;
@@ -158,8 +165,12 @@ impl Course<'_> {
             if self.is_lost() {
                 break;
             }
-            let (position, progress) = sampler.draw().map_err(|error| broken(&error))?;
-            (self.done)(1);
+            let (position, progress) = match sampler.draw() {
+                Ok(drawn) => drawn,
+                Err(_) if self.lose() => break,
+                Err(error) => return Err(broken(&error)),
+            };
+            self.tell();
             if step >= tuning {
                 if progress.diverging {
                     walk.divergences += 1;
@@ -175,9 +186,18 @@ impl Course<'_> {
         self.lost.is_some_and(|lost| lost.load(Ordering::Relaxed))
     }
 
-    fn lose(&self) {
+    /// Whether there is a shorter step to begin anew with.
+    fn lose(&self) -> bool {
         if let Some(lost) = self.lost {
             lost.store(true, Ordering::Relaxed);
+        }
+        self.lost.is_some()
+    }
+
+    fn tell(&self) {
+        let made = self.made.fetch_add(1, Ordering::Relaxed) + 1;
+        if self.told.fetch_max(made, Ordering::Relaxed) < made {
+            (self.done)(1);
         }
     }
 }

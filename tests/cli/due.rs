@@ -25,6 +25,21 @@ fn the_demo_has_a_mark_for_each_machine_with_bounds() {
         assert_eq!(machine["by_dirt"].as_array().expect("classes").len(), 4);
     }
     assert_eq!(whole["keenspan"]["command"], "due");
+    // In words as well: a mark for each class of dirt, one after the other.
+    let words = answer(&demo(&[])).replace('\n', " ");
+    let dirt = words.split("by dirt").skip(1);
+    assert_eq!(dirt.clone().count(), 2, "{words}");
+    for line in dirt {
+        let places = [
+            "clean ",
+            "dusty ",
+            "dirty ",
+            "gritty ",
+            "; if all that comes",
+        ];
+        let places = places.map(|word| line.find(word).expect("every class"));
+        assert!(places.is_sorted() && places[4] < 400, "{line}");
+    }
 }
 
 #[test]

@@ -143,7 +143,7 @@ impl<'a> Fitting<'a> {
     }
 
     /// The saved fit where one was named and is of these very edges and priors, a fresh one otherwise. The search for
-    /// that begins from what was saved, which moves no answer and makes a fleet's quicker.
+    /// that begins from what was saved, which moves an answer by rounding alone and makes a fleet's quicker.
     fn posterior(
         &self,
         model: &WearModel,

@@ -279,19 +279,25 @@ impl MachineDue {
             lines.push(("not logged", guessed));
         }
         lines.push(("wear", wear(answer)));
+        lines.extend(self.by_dirt(edge).map(|marks| ("by dirt", marks)));
+        lines.push(("what then", what_then(edge)));
+        lines.push(("when done", self.when_done(edge)));
+        lines
+    }
+
+    /// The mark in wood of each class of dirt, where any was asked for.
+    fn by_dirt(&self, edge: &EdgeDue) -> Option<String> {
         let dirt = edge.by_dirt.iter();
         let dirt: Vec<String> = dirt
             .map(|(class, answer)| format!("{class} {}", self.mark_with_bounds(answer)))
             .collect();
-        let dirt = format!(
-            "{}; if all that comes from now on is like that{}",
-            dirt.join(", "),
-            dirt_wears_out(edge)
-        );
-        lines.push(("by dirt", dirt));
-        lines.push(("what then", what_then(edge)));
-        lines.push(("when done", self.when_done(edge)));
-        lines
+        (!dirt.is_empty()).then(|| {
+            format!(
+                "{}; if all that comes from now on is like that{}",
+                dirt.join(", "),
+                dirt_wears_out(edge)
+            )
+        })
     }
 
     /// The mark as a reading, or the hours left where the meter is not known.

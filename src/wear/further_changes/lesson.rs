@@ -5,6 +5,7 @@
 //! that looks more often can come out as teaching less.
 
 use super::super::density::WearDensity;
+use super::super::draws::log_rate;
 use super::super::life_distribution::LifeDistribution;
 use super::super::life_law::LifeLaw;
 use super::super::life_nodes::Precision;
@@ -16,7 +17,7 @@ use super::{FutureChange, Habit};
 use crate::lives::{Look, Noticed, Observation, Sight};
 use crate::numerics::GaussLegendre;
 use crate::quantities::{Grade, MeterHours, WearFraction};
-use crate::wood::BlendPart;
+use crate::wood::Blend;
 use nalgebra::{DMatrix, DVector};
 use std::sync::LazyLock;
 
@@ -50,6 +51,7 @@ pub fn lesson_of_one(
         subject,
         future,
         law: posterior.law_at_mode(&future.asked),
+        wood: one_row(posterior, &future.asked.blend),
         information: DMatrix::zeros(size, size),
     };
     let pulled = lesson.pulled()?;
@@ -62,6 +64,8 @@ struct Lesson<'a> {
     subject: &'a Subject,
     future: &'a FutureChange,
     law: LifeLaw,
+    /// The wood asked about, as one row of covariates and its share of the hours.
+    wood: (f64, Vec<f64>),
     information: DMatrix<f64>,
 }
 
@@ -240,20 +244,37 @@ impl Lesson<'_> {
     /// One change after so many hours.
     fn record(&self, hours: f64) -> EdgeRecord {
         let asked = &self.future.asked;
-        let columns = self.posterior.layout().rates().len();
-        let part = |part: &BlendPart| (part.share, part.covariates.padded(columns).collect());
         EdgeRecord {
             features: features_of(asked.rotor, asked.reground).to_vec(),
             stretches: vec![Stretch {
                 start: 0.0,
                 stop: hours,
-                parts: asked.blend.parts().iter().map(part).collect(),
+                parts: vec![self.wood.clone()],
             }],
             groups: self.subject.levels.clone(),
             weight: 1.0,
             ..EdgeRecord::default()
         }
     }
+}
+
+/// One row that wears as a blend of many does at the most probable rates, and whose wear changes with them as the blend's
+/// does: the mean of its rows by their wear. First derivatives are all that a score needs.
+pub(super) fn one_row(posterior: &WearPosterior, blend: &Blend) -> (f64, Vec<f64>) {
+    let mode = posterior.shared_at_mode();
+    let rates = &mode[posterior.layout().rates()];
+    let mut mean = vec![0.0; rates.len()];
+    let mut whole = 0.0;
+    for part in blend.parts() {
+        let row: Vec<f64> = part.covariates.padded(rates.len()).collect();
+        let wear = part.share * log_rate(&row, rates).exp();
+        whole += wear;
+        mean.iter_mut()
+            .zip(row)
+            .for_each(|(mean, x)| *mean += wear * x);
+    }
+    mean.iter_mut().for_each(|mean| *mean /= whole);
+    (whole / log_rate(&mean, rates).exp(), mean)
 }
 
 fn all_of<const N: usize, const M: usize>(

@@ -2,8 +2,11 @@ use super::super::records::{EdgeRecord, Stretch};
 use super::*;
 use crate::lives::{Look, Noticed, Observation, Rotor, Sight};
 use crate::quantities::{Grade, WearFraction};
+use crate::wear::density::{LogPosterior, WearDensity};
+use crate::wear::life_nodes::Precision;
 use crate::wear::{EdgeRecords, PriorPack, WearModel, seeded};
-use crate::wood::Blend;
+use crate::wood::{Blend, Contamination, WoodMix, WoodState};
+use approx::assert_relative_eq;
 use linfa::traits::Fit;
 use linfa::{DatasetBase, ParamGuard};
 use rand::{Rng, RngExt};
@@ -236,4 +239,65 @@ fn expected_ranges_are_those_of_invented_changes_refitted() {
             "{habit:?}: {expected} expected, {mean} ({error}) refitted"
         );
     }
+}
+
+/// In gritty and clean, hard and soft wood by turns an edge's score is that of one row, term by term.
+#[test]
+fn a_blend_teaches_as_one_row_does() {
+    let posterior = empty();
+    let wood = |wood: &str, dirt, state| {
+        let mix = WoodMix::parse(wood).expect("a wood");
+        Blend::of(&mix, dirt, state)
+    };
+    let blends = [
+        wood("hardwood", Contamination::Gritty, WoodState::Dry),
+        wood("softwood", Contamination::Clean, WoodState::Green),
+        wood("oak", Contamination::Dirty, WoodState::Frozen),
+    ];
+    let shares = [0.2, 0.5, 0.3];
+    let blend = Blend::average(shares.into_iter().zip(&blends)).expect("a blend");
+    let columns = posterior.layout().rates().len();
+    let parts = blend.parts().iter();
+    let parts: Vec<(f64, Vec<f64>)> = parts
+        .map(|part| (part.share, part.covariates.padded(columns).collect()))
+        .collect();
+    assert!(parts.len() > 2);
+    let score = |parts: Vec<(f64, Vec<f64>)>| {
+        let mut records = EdgeRecords::of_crew();
+        records.rate_names.resize(columns, String::new());
+        records.edges.push(EdgeRecord {
+            features: vec![0.0; records.feature_names.len()],
+            stretches: vec![Stretch {
+                start: 0.0,
+                stop: 40.0,
+                parts,
+            }],
+            weight: 1.0,
+            ..EdgeRecord::default()
+        });
+        let seen = Observation::Graded {
+            looks: vec![Look {
+                at: hours(40.0),
+                sight: Sight::Graded(Grade::Dull),
+            }],
+            noticed: None,
+        };
+        let fitted = posterior.density();
+        let density = WearDensity::new(
+            &records,
+            &[seen],
+            *fitted.settings(),
+            fitted.priors().clone(),
+        );
+        let density = density.expect("a density");
+        let shared = &posterior.nested().mode()[..density.dimension()];
+        density.likelihood_at(shared, Precision::Full)
+    };
+    let (whole, one) = (
+        score(parts),
+        score(vec![lesson::one_row(&posterior, &blend)]),
+    );
+    assert_relative_eq!(whole.value, one.value, max_relative = 1e-12);
+    assert_relative_eq!(whole.gradient, one.gradient, max_relative = 1e-10);
+    assert!(whole.gradient.norm() > 0.1);
 }

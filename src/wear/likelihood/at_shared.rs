@@ -63,7 +63,7 @@ impl<'a> AtShared<'a> {
     }
 
     /// All edges in columns, where they are known so.
-    fn known(&self, effects: &[f64]) -> Option<Vec<Curve>> {
+    pub(super) fn known(&self, effects: &[f64]) -> Option<Vec<Curve>> {
         let known = self.likelihood.known.as_ref().filter(|_| self.all)?;
         let locations: Vec<f64> = self.each(effects).map(|at| at.location).collect();
         let seen = known.seen(&self.logs, &locations, self.common.scale())?;

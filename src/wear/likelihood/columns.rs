@@ -9,8 +9,8 @@ use std::ops::Range;
 
 /// Parts are taken so many at a time: to guess where each of many short sums ends costs more than to add them.
 const STEP: usize = 4;
-/// The largest number that is sent to [`exp_each`].
-const LARGEST: f64 = 709.0;
+/// Logs up to this leave room for hours and slopes before their product is no number.
+const LARGEST: f64 = 600.0;
 
 /// What a value needs of edges that are known through one look; the rest stands in their terms.
 #[derive(Debug, Clone, Default)]

@@ -31,9 +31,13 @@ const ROUGH: &[f64] = &[-0.8, 0.3, 1.2];
 const DECREMENT: f64 = 1e-7;
 /// The same for fewer edges of a whole: to a tenth. The law's mean lies one step further, at about the square of that.
 const ROUGH_DECREMENT: f64 = 1e-2;
-/// A search from an earlier fit that takes more steps than one from nothing does is lost.
 const MOST_STEPS: usize = 100;
+/// A search from an earlier fit that takes more steps than one from nothing does is lost.
 const MOST_STEPS_FROM_EARLIER: usize = 12;
+
+/// How far off a top may lie that is not looked for, on the scale of logs. Basis: where data say little of the eye that
+/// saw them a parabola may have the top e^68 away; between the spreads of the demo it lies within 0.1.
+const IN_REACH: f64 = 1.0;
 
 /// Where a search begins, and how far it goes.
 struct Search {
@@ -82,8 +86,8 @@ impl Nested {
             nested.lay_design(density, ROUGH)?;
             let spreads = nested.mean_spreads();
             // One step from the first top to the second is known without another look at the edges.
-            let start = nested.conditional(density, &spreads);
-            let start = start.map_or(nested.mode, |law| law.mean);
+            let start = nested.top_given(density, &spreads);
+            let start = start.unwrap_or_else(|| nested.mode.clone());
             let iterations = nested.iterations;
             nested = Self::expand(density, spreads, search(start))?;
             nested.iterations += iterations;
@@ -107,6 +111,14 @@ impl Nested {
         let mut nested = Self::expand(density, whole.spreads.clone(), search)?;
         nested.lay_design(density, ROUGH)?;
         Ok(nested)
+    }
+
+    /// Where the expansion has the top given other spreads; `None` where it has none, or one too far off for a parabola
+    /// to tell.
+    pub fn top_given(&self, density: &WearDensity, spreads: &[f64]) -> Option<DVector<f64>> {
+        let top = self.conditional(density, spreads)?.mean;
+        let near = (&top - &self.mode).amax() <= IN_REACH;
+        near.then_some(top)
     }
 
     /// Searched to the precision of draws first. That may stall where an integral changes its way between two

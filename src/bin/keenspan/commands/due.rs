@@ -46,7 +46,7 @@ pub struct Due {
 pub struct Telling {
     pub units: Units,
     pub seed: u64,
-    /// Whether the mark of each class of dirt is wanted as well: cards and programs have room for them.
+    /// Whether the mark of each class of dirt is wanted as well; the page of all machines has no room for them.
     pub by_dirt: bool,
 }
 
@@ -80,7 +80,7 @@ impl Due {
         let telling = Telling {
             units,
             seed: settings.seed,
-            by_dirt: settings.json,
+            by_dirt: true,
         };
         let report = self.report(&reading, &drawn, telling)?;
         let known = |machine: &MachineDue| machine.mark != DueMark::UnknownEdge;

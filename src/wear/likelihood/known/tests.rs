@@ -44,6 +44,14 @@ fn record(number: usize) -> EdgeRecord {
 }
 
 fn density(family: Family) -> WearDensity {
+    of((0..240).map(record).collect(), family)
+}
+
+fn weibull() -> WearDensity {
+    density(Family::Weibull)
+}
+
+fn of(edges: Vec<EdgeRecord>, family: Family) -> WearDensity {
     let records = EdgeRecords {
         feature_names: vec!["reground".to_string()],
         rate_names: vec!["dirt".to_string(), "frozen".to_string()],
@@ -51,7 +59,7 @@ fn density(family: Family) -> WearDensity {
             name: "machine".to_string(),
             levels: vec![String::new(); 3],
         }],
-        edges: (0..240).map(record).collect(),
+        edges,
     };
     let seen: Vec<Observation> = (0..240).map(seen).collect();
     let priors = Priors {
@@ -76,9 +84,10 @@ fn places(dimension: usize) -> impl Iterator<Item = Vec<f64>> {
 
 #[test]
 fn columns_say_what_term_by_term_is_said() {
-    let density = density(Family::Weibull);
+    let density = weibull();
     for point in places(density.dimension()) {
         let at = density.parameters(&point);
+        assert!(in_columns(&density, &at));
         let general = density.likelihood_at(&point, Precision::Full);
         let (value, slopes) = density.slope(&at);
         assert_relative_eq!(value, general.value, max_relative = 1e-12);
@@ -87,6 +96,11 @@ fn columns_say_what_term_by_term_is_said() {
         }
         by_edge(&density, &at, general.hessian.diagonal()[0]);
     }
+}
+
+fn in_columns(density: &WearDensity, at: &Parameters) -> bool {
+    let all = density.at_shared(&at.shared);
+    all.known(&at.effects).is_some()
 }
 
 /// Every edge alone is reckoned in the general way.
@@ -112,12 +126,17 @@ fn what_columns_do_not_hold_is_still_answered() {
             (density, middle)
         })
         .collect();
-    let weibull = density(Family::Weibull);
+    let mut touched_up: Vec<EdgeRecord> = (0..240).map(record).collect();
+    touched_up[7].touch_ups = vec![10.0];
+    let touched_up = of(touched_up, Family::Weibull);
+    far.push((touched_up, vec![0.1; weibull().dimension()]));
+    let weibull = weibull();
     let mut narrow = vec![0.1; weibull.dimension()];
     narrow[0] = 3.4;
     narrow[4] = -6.0;
     far.push((weibull, narrow));
     for (density, point) in far {
+        assert!(!in_columns(&density, &density.parameters(&point)));
         let general = density.likelihood_at(&point, Precision::Full);
         let (value, slopes) = density.slope(&density.parameters(&point));
         assert_relative_eq!(value, general.value, max_relative = 1e-6);

@@ -11,6 +11,10 @@ const REACH: f64 = 720.0;
 /// Room for so many nodes; mostly it is enough.
 const NODES: usize = 64;
 
+/// No more nodes on either side of the heaviest: a search that has lost its way asks for a spread so wide that all
+/// memory would not hold them, and is turned back by any answer.
+const MOST_NODES: usize = 100_000;
+
 /// One node of the integral.
 pub struct Mass {
     /// The log of its mass; later its share of the whole.
@@ -131,8 +135,10 @@ impl Integral<'_> {
             largest = largest.max(weight);
             weight > largest + negligible
         };
-        let _ = (peak..).take_while(|node| counts(*node)).count();
-        let _ = (1..).take_while(|below| counts(peak - below)).count();
+        let above = (peak..).take(MOST_NODES);
+        let _ = above.take_while(|node| counts(*node)).count();
+        let below = (1..).take(MOST_NODES);
+        let _ = below.take_while(|below| counts(peak - below)).count();
         masses
     }
 
