@@ -26,7 +26,8 @@ fn the_demo_has_a_mark_for_each_machine_with_bounds() {
     }
     assert_eq!(whole["keenspan"]["command"], "due");
     // In words as well: a mark for each class of dirt, one after the other.
-    let words = answer(&demo(&[])).replace('\n', " ");
+    let words = answer(&demo(&[]));
+    let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
     let dirt = words.split("by dirt").skip(1);
     assert_eq!(dirt.clone().count(), 2, "{words}");
     for line in dirt {
@@ -234,6 +235,12 @@ fn a_reading_that_no_meter_shows_is_refused() {
             said(&output)
         );
     }
+    let digit_too_many = demo(&["--machine", "Heron", "--meter", "22900"]);
+    assert_eq!(status(&digit_too_many), 2);
+    let error = said(&digit_too_many);
+    let error = error.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(error.contains("look for a digit too many"), "{error}");
+    assert!(error.contains("last reading of 2223.4"), "{error}");
 }
 
 #[test]

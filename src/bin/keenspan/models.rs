@@ -77,10 +77,11 @@ impl fmt::Display for Stale {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             to,
-            "The log, the priors, call_at in costs.csv or the law of life are not those that {} was saved with (from {} {}): this answer stands on a fresh fit.",
+            "The log, the priors, call_at in costs.csv or the law of life are not those that {} was saved with (from {} {}): this answer stands on a fresh fit and is as good. To save that one: keenspan fit --save {}.",
             self.path.display(),
             self.edges,
-            if self.edges == 1 { "edge" } else { "edges" }
+            if self.edges == 1 { "edge" } else { "edges" },
+            self.path.display()
         )
     }
 }

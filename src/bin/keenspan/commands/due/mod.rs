@@ -1,5 +1,7 @@
 //! The operator's question: at what meter reading is the next change due?
 
+mod readings;
+
 use crate::answer::{Answer, NO_ANSWER};
 use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
@@ -12,11 +14,12 @@ use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, WornNow,
 use keenspan::lives::{AtWork, MachineState};
 use keenspan::logbook::Machine;
 use keenspan::logbook::read::Reading;
-use keenspan::quantities::{Estimate, Level, MeterHours, Units, as_found};
+use keenspan::quantities::{Level, MeterHours, Units};
 use keenspan::views::{DueAhead, DueMark, DueReport, EdgeDue, MachineDue, View};
 use keenspan::wear::{AgedDraw, Asked, Draws};
 use keenspan::wood::{Blend, Contamination};
 use rayon::prelude::*;
+use readings::{beyond, typed_reading, was_due_at};
 use std::path::PathBuf;
 
 /// The hour-meter reading at which each machine's knives are due
@@ -312,42 +315,4 @@ impl Present<'_> {
             by_dirt: Vec::new(),
         }
     }
-}
-
-/// No hour meter reads more than this.
-const MOST_READ: f64 = 1e6;
-
-fn typed_reading(now: f64) -> Result<MeterHours, Failure> {
-    let possible = (0.0..=MOST_READ).contains(&now);
-    let reading = possible.then(|| MeterHours::new(now).ok()).flatten();
-    reading.ok_or_else(|| {
-        Failure::Usage(format!(
-            "--meter {}: no hour meter reads that; write what it reads now, from 0 to {MOST_READ:.0} hours",
-            as_found(now)
-        ))
-    })
-}
-
-/// Meter hours since the last record.
-fn beyond(last: MeterHours, now: MeterHours) -> Result<MeterHours, Failure> {
-    MeterHours::new(now.get() - last.get()).map_err(|_| {
-        Failure::Usage(format!(
-            "--meter {}: the log's last reading is {:.1} already; give what the meter reads now",
-            now.get(),
-            last.get()
-        ))
-    })
-}
-
-/// What the meter read when the edge was due, where that is past and since this meter was put on.
-fn was_due_at(answer: &DueAnswer, meter: Option<MeterHours>) -> Option<Estimate<MeterHours>> {
-    let (meter, overdue) = (meter?, answer.overdue?);
-    let at = |by: MeterHours| MeterHours::new(meter.get() - by.get()).ok();
-    Some(Estimate {
-        point: at(overdue.point)?,
-        // A meter put on since cannot have read less than nothing.
-        lower: at(overdue.upper).unwrap_or_default(),
-        upper: at(overdue.lower)?,
-        level: overdue.level,
-    })
 }
