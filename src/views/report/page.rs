@@ -4,6 +4,7 @@ use super::{MachineDull, MachineLine, ReportPage};
 use super::{drift, knives, plots, tables};
 use crate::decisions::IntervalAnswer;
 use crate::quantities::Estimate;
+use crate::views::due::{DueMark, MachineDue};
 use crate::views::fit::quantity_name;
 use crate::views::format::significant;
 use crate::views::interval::{MachineInterval, Recommended, year};
@@ -74,6 +75,7 @@ fn machine_part(report: &ReportPage, machine: &MachineInterval, place: usize) ->
             p.answer { (sentence(&machine.range_sentence(&report.interval.standing.currency))) }
             @for caveat in machine.answer.caveats() { p.alarm { (sentence(&caveat.to_string())) } }
             @if let Some(due) = due { p.answer { (sentence(&due.headline())) } }
+            @if let Some(words) = due.and_then(|due| unlike(due, machine)) { p { (words) } }
             @if let Recommended::At(answer) = &machine.answer {
                 (lines_part(machine, answer, report))
             }
@@ -95,6 +97,16 @@ fn lines_part(machine: &MachineInterval, answer: &IntervalAnswer, report: &Repor
             p { b { (capital(label)) ": " } (ended(&said)) }
         }
     }
+}
+
+/// Where mark and interval are for different wood: an owner would take one of them for wrong.
+fn unlike(due: &MachineDue, machine: &MachineInterval) -> Option<String> {
+    let DueMark::Known(edge) = &due.mark else {
+        return None;
+    };
+    let (mark, interval) = (&edge.ahead.first()?.conditions, &machine.conditions);
+    (mark != interval)
+        .then(|| format!("The mark counts on work {mark}, the interval on work {interval}."))
 }
 
 /// The year's budget: what it comes to, and its parts behind a fold.

@@ -36,7 +36,7 @@ fn record(number: usize) -> EdgeRecord {
     EdgeRecord {
         features: vec![number as f64 % 2.0],
         stretches: (0..6).map(stretch).collect(),
-        entry: (number % 5 == 0).then_some(2.0),
+        entry: number.is_multiple_of(5).then_some(2.0),
         groups: vec![Some(number % 3)],
         weight: 1.0 + (number % 2) as f64,
         ..EdgeRecord::default()
