@@ -58,7 +58,7 @@ pub struct Seen {
 }
 
 impl KnownLives {
-    /// `None` where any edge is known otherwise, or by another law.
+    /// `None` where any edge is known otherwise, such as dull within one of several phases, or by another law.
     pub fn of(edges: &[EdgeTerms], family: Family) -> Option<Self> {
         let mut known = Self::default();
         if family != Family::Weibull {

@@ -127,13 +127,14 @@ fn what_columns_do_not_hold_is_still_answered() {
         })
         .collect();
     let mut touched_up: Vec<EdgeRecord> = (0..240).map(record).collect();
-    touched_up[7].touch_ups = vec![10.0];
+    // Found dull at the first look, some time before or after it was touched up.
+    touched_up[6].touch_ups = vec![10.0];
     let touched_up = of(touched_up, Family::Weibull);
     far.push((touched_up, vec![0.1; weibull().dimension()]));
     let weibull = weibull();
     let mut narrow = vec![0.1; weibull.dimension()];
     narrow[0] = 3.4;
-    narrow[4] = -6.0;
+    narrow[4] = -7.0;
     far.push((weibull, narrow));
     for (density, point) in far {
         assert!(!in_columns(&density, &density.parameters(&point)));
