@@ -99,14 +99,13 @@ fn lines_part(machine: &MachineInterval, answer: &IntervalAnswer, report: &Repor
     }
 }
 
-/// Where mark and interval are for different wood: an owner would take one of them for wrong.
+/// What the mark is for, where that is not what the interval above it is for: an owner would take one of them for wrong.
 fn unlike(due: &MachineDue, machine: &MachineInterval) -> Option<String> {
     let DueMark::Known(edge) = &due.mark else {
         return None;
     };
     let (mark, interval) = (&edge.ahead.first()?.conditions, &machine.conditions);
-    (mark != interval)
-        .then(|| format!("The mark counts on work {mark}, the interval on work {interval}."))
+    (mark != interval).then(|| format!("The mark is for work {mark}."))
 }
 
 /// The year's budget: what it comes to, and its parts behind a fold.
@@ -139,7 +138,7 @@ fn dull_part(dull: &MachineDull) -> Markup {
         h3 { "How soon edges go dull" }
         (figure(
             &plots::dull(dull),
-            "Each line rises from no edge dull to all; a steep one means that edges are alike. Bands are 90 % \
+            "Each line rises from no edge dull to all, steeply where edges are alike. Bands are 90 % \
              bounds.",
         ))
         (tables::dull(dull))
