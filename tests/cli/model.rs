@@ -97,7 +97,7 @@ fn a_fit_of_a_log_that_has_changed_is_told_and_made_anew() {
     assert!(words.contains("fresh fit"), "{words}");
     // The search began from what was saved, which shows nowhere but in that note.
     let (before, note) = words.split_once("  ! The log,").expect("the note");
-    let (_, after) = note.split_once("fit.\n").expect("its end");
+    let (_, after) = note.split_once("fit.model.json.\n").expect("its end");
     let lines = |text: &str| -> Vec<String> {
         let lines = text.lines().filter(|line| !line.trim().is_empty());
         lines.map(String::from).collect()
