@@ -9,21 +9,22 @@
 //! at small spreads, where they say much no banana does at large ones (partial non-centring: Papaspiliopoulos,
 //! Roberts and Skoeld, Statistical Science 22, 2007).
 
+mod course;
+
 use super::WearError;
 use super::density::{LogPosterior, Parameters, WearDensity};
 use super::generator::seeded_stream;
 use super::nested::{Conditional, Nested};
 use super::sample::Draw;
 use crate::numerics::normal;
+use course::Course;
 use nalgebra::DVector;
-use nuts_rs::{
-    Chain, CpuLogpFunc, CpuMath, CpuMathError, DiagNutsSettings, HasDims, LogpError, Settings,
-};
+use nuts_rs::{CpuLogpFunc, CpuMathError, HasDims, LogpError};
 use rand::Rng;
 use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 use std::collections::HashMap;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize};
 
 /// How long the sampler runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -119,87 +120,6 @@ pub fn sample(
         }
     }
     Ok(chains(slowest, true)?.unwrap_or_default())
-}
-
-/// How chains are walked.
-struct Course<'a> {
-    map: &'a Map<'a>,
-    lengths: ChainLengths,
-    /// The share of proposals that the step is tuned to accept.
-    accept: f64,
-    /// Set once any chain has lost its path, when all of them end: they are walked anew with shorter steps. `None` where
-    /// there are none shorter.
-    lost: Option<&'a AtomicBool>,
-    /// Draws made so far with this step.
-    made: AtomicUsize,
-    /// The most made so far with any: what is made anew is not told again.
-    told: &'a AtomicUsize,
-    /// Told of draws as they are made.
-    done: &'a (dyn Fn(usize) + Sync),
-}
-
-impl Course<'_> {
-    /// One chain, or its beginning where any has lost its path. Whether a chain can start does not hang on the step.
-    fn walk(&self, mut random: impl Rng) -> Result<Walk, WearError> {
-        let broken = |error: &dyn std::fmt::Display| WearError::Sampler(error.to_string());
-        let ChainLengths { draws, tuning, .. } = self.lengths;
-        let mut settings = DiagNutsSettings {
-            num_tune: tuning as u64,
-            num_draws: draws as u64,
-            ..DiagNutsSettings::default()
-        };
-        settings.adapt_options.step_size_settings.target_accept = self.accept;
-        let start = self.map.start(&mut random);
-        let math = CpuMath::new(*self.map);
-        let mut sampler = settings
-            .new_chain(0, math, &mut random)
-            .map_err(|error| broken(&error))?;
-        sampler
-            .set_position(&start)
-            .map_err(|error| broken(&error))?;
-        let mut walk = Walk {
-            draws: Vec::with_capacity(draws),
-            divergences: 0,
-        };
-        for step in 0..tuning + draws {
-            if self.is_lost() {
-                break;
-            }
-            let (position, progress) = match sampler.draw() {
-                Ok(drawn) => drawn,
-                Err(_) if self.lose() => break,
-                Err(error) => return Err(broken(&error)),
-            };
-            self.tell();
-            if step >= tuning {
-                if progress.diverging {
-                    walk.divergences += 1;
-                    self.lose();
-                }
-                walk.draws.push(self.map.draw(&position));
-            }
-        }
-        Ok(walk)
-    }
-
-    fn is_lost(&self) -> bool {
-        self.lost.is_some_and(|lost| lost.load(Ordering::Relaxed))
-    }
-
-    /// Whether there is a shorter step to begin anew with.
-    fn lose(&self) -> bool {
-        if let Some(lost) = self.lost {
-            lost.store(true, Ordering::Relaxed);
-        }
-        self.lost.is_some()
-    }
-
-    fn tell(&self) {
-        let made = self.made.fetch_add(1, Ordering::Relaxed) + 1;
-        if self.told.fetch_max(made, Ordering::Relaxed) < made {
-            (self.done)(1);
-        }
-    }
 }
 
 /// From the sampler's coordinates to the model's.

@@ -14,6 +14,7 @@
 //! A slope by the gap is the slope by `w` over `1 - exp(-gap)`.
 
 mod phases;
+mod slope;
 #[cfg(test)]
 mod tests;
 
