@@ -148,6 +148,31 @@ pub fn normal_tail_and_height<const FUSED: bool>(x: f64) -> (f64, f64) {
     (if x < 0.0 { tail } else { 1.0 - tail }, height)
 }
 
+/// Work over whole columns, with instructions that multiply and add in one or without.
+pub trait Fusing {
+    fn run<const FUSED: bool>(self);
+}
+
+/// Does the work with the widest instructions that the processor has.
+pub fn run(work: impl Fusing) {
+    pulp::Arch::new().dispatch(Widest(work));
+}
+
+struct Widest<W>(W);
+
+impl<W: Fusing> pulp::WithSimd for Widest<W> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) {
+        if S::IS_SCALAR {
+            self.0.run::<false>();
+        } else {
+            self.0.run::<true>();
+        }
+    }
+}
+
 /// Each of `values` by its `exp`; up to 709, and what is below -708 comes to nothing.
 pub fn exp_each(values: &mut [f64]) {
     each::<Exp>(values);
@@ -238,22 +263,14 @@ struct Each<'a, F> {
 
 fn each<F: OfOne>(values: &mut [f64]) {
     let function = PhantomData::<F>;
-    pulp::Arch::new().dispatch(Each { values, function });
+    run(Each { values, function });
 }
 
-impl<F: OfOne> pulp::WithSimd for Each<'_, F> {
-    type Output = ();
-
+impl<F: OfOne> Fusing for Each<'_, F> {
     #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) {
-        if S::IS_SCALAR {
-            for x in self.values {
-                *x = F::of::<false>(*x);
-            }
-        } else {
-            for x in self.values {
-                *x = F::of::<true>(*x);
-            }
+    fn run<const FUSED: bool>(self) {
+        for x in self.values {
+            *x = F::of::<FUSED>(*x);
         }
     }
 }

@@ -141,9 +141,9 @@ impl WearModel {
 
     /// Fits, the search for the top begun where an earlier fit has it: that of a log to which an entry has been added
     /// since, say. Where the posterior has one top the answer is that of [`Fit::fit`] but for rounding (one part in a
-    /// million or less), found in fewer steps. Parameters are known by name, effects by the names of grouping and level; what the earlier fit does not
-    /// know begins as without it. An earlier fit that is of no use, such as one of another law of life, is passed over,
-    /// and chains, where they are run, are those of a fit from nothing.
+    /// million or less), found in fewer steps. Parameters are known by name, effects by the names of grouping and
+    /// level; what the earlier fit does not know begins as without it. An earlier fit that is of no use, such as one of
+    /// another law of life, is passed over, and chains, where they are run, are those of a fit from nothing.
     ///
     /// ```
     /// use keenspan::quantities::WearFraction;

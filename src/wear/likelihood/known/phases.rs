@@ -2,7 +2,7 @@
 
 use super::super::Phase;
 use super::{FAR, Scale, Seen};
-use crate::numerics::lanes::{exp, exp_m1_and_exp, ln, ln_1p};
+use crate::numerics::lanes::{Fusing, exp, exp_m1_and_exp, ln, ln_1p, run};
 
 /// Phases over which edges gather hazard; those from fresh on first, in columns of their own.
 #[derive(Debug, Clone, Default)]
@@ -77,7 +77,7 @@ impl Phases {
             later: Columns::of(later),
             gaps: Gaps::default(),
         };
-        pulp::Arch::new().dispatch(Widths {
+        run(Widths {
             ratios: &ratios,
             sigma: scale.sigma,
             gaps: &mut gaps,
@@ -89,7 +89,7 @@ impl Phases {
             (&mut seen.later, Some(&seen.gaps.width)),
         ] {
             let widths = gaps.map(Vec::as_slice);
-            pulp::Arch::new().dispatch(Hazards::<DULL> { columns, widths });
+            run(Hazards::<DULL> { columns, widths });
             columns.is_finite().then_some(())?;
         }
         Some(seen)
@@ -179,7 +179,7 @@ struct Widths<'a> {
     gaps: &'a mut Gaps,
 }
 
-impl Widths<'_> {
+impl Fusing for Widths<'_> {
     #[inline(always)]
     fn run<const FUSED: bool>(self) {
         let count = self.ratios.len();
@@ -195,26 +195,13 @@ impl Widths<'_> {
     }
 }
 
-impl pulp::WithSimd for Widths<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) {
-        if S::IS_SCALAR {
-            self.run::<false>();
-        } else {
-            self.run::<true>();
-        }
-    }
-}
-
 /// From standardised log ages, and widths of phases, to what is known.
 struct Hazards<'a, const DULL: bool> {
     columns: &'a mut Columns,
     widths: Option<&'a [f64]>,
 }
 
-impl<const DULL: bool> Hazards<'_, DULL> {
+impl<const DULL: bool> Fusing for Hazards<'_, DULL> {
     #[inline(always)]
     fn run<const FUSED: bool>(self) {
         let count = self.columns.w.len();
@@ -249,19 +236,6 @@ impl<const DULL: bool> Hazards<'_, DULL> {
             } else {
                 (value[i], first[i], second[i]) = (-hazard, -hazard, -hazard);
             }
-        }
-    }
-}
-
-impl<const DULL: bool> pulp::WithSimd for Hazards<'_, DULL> {
-    type Output = ();
-
-    #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) {
-        if S::IS_SCALAR {
-            self.run::<false>();
-        } else {
-            self.run::<true>();
         }
     }
 }

@@ -2,9 +2,9 @@
 
 mod sheet;
 
-use super::due::{Due, Telling};
+use super::due::{self, Due, Telling};
 use super::knives::{Bench, Knives};
-use crate::answer::{Answer, NO_ANSWER};
+use crate::answer::Answer;
 use crate::failure::Failure;
 use crate::fitting::Fitting;
 use crate::models::check_target_bytes;
@@ -14,9 +14,7 @@ use keenspan::logbook::read::Reading;
 use keenspan::logbook::write::write_file;
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::Units;
-use keenspan::views::{
-    DueMark, MachineCard, MachineCards, MachineDue, Paper, PrintedPages, Tools, View,
-};
+use keenspan::views::{MachineCard, MachineCards, MachineDue, Paper, PrintedPages, Tools, View};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
@@ -141,20 +139,7 @@ impl Card {
             due,
             units,
         };
-        let report = &cards.due;
-        let known = |machine: &MachineDue| machine.mark != DueMark::UnknownEdge;
-        let answer = Answer {
-            command: "card",
-            words: report.text(),
-            fields: report.json(),
-            warnings: report.warnings(),
-            units,
-            status: if report.machines.iter().any(known) {
-                status
-            } else {
-                NO_ANSWER
-            },
-        };
+        let answer = due::answer("card", &cards.due, units, status);
         Ok((cards.printed(self.paper(units)), answer))
     }
 

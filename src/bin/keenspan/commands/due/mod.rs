@@ -53,6 +53,23 @@ pub struct Telling {
     pub by_dirt: bool,
 }
 
+/// The marks as the answer to a command; none where no machine's edge is known, else with the status of the fit.
+pub fn answer(command: &'static str, report: &DueReport, units: Units, fit: u8) -> Answer {
+    let known = |machine: &MachineDue| machine.mark != DueMark::UnknownEdge;
+    Answer {
+        command,
+        words: report.text(),
+        fields: report.json(),
+        warnings: report.warnings(),
+        units,
+        status: if report.machines.iter().any(known) {
+            fit
+        } else {
+            NO_ANSWER
+        },
+    }
+}
+
 /// One machine's edge at work, in draws.
 struct Present<'a> {
     fitted: &'a Fitted,
@@ -86,19 +103,7 @@ impl Due {
             by_dirt: true,
         };
         let report = self.report(&reading, &drawn, telling)?;
-        let known = |machine: &MachineDue| machine.mark != DueMark::UnknownEdge;
-        Ok(Answer {
-            command: "due",
-            words: report.text(),
-            fields: report.json(),
-            warnings: report.warnings(),
-            units,
-            status: if report.machines.iter().any(known) {
-                status
-            } else {
-                NO_ANSWER
-            },
-        })
+        Ok(answer("due", &report, units, status))
     }
 
     /// The answers, as they were asked for.
