@@ -1,13 +1,13 @@
 //! Sampling the posterior by the No-U-Turn Sampler (Hoffman and Gelman, 2014), where the normal
 //! approximation is not good enough.
 //!
-//! The sampler walks in coordinates in which the approximation is standard normal given typical spreads, and
+//! The sampler walks in coordinates in which the approximation is standard normal whatever the spreads are, and
 //! for each spread in the normal score of the share of its prior that lies below.
 //!
-//! A group effect is `b = p x (spread / typical spread)^(1 - c)`, with `p` the coordinate and `c` between 0
-//! and 1 the share of its precision that comes from data: where data say little (`c` near 0) no funnel opens
-//! at small spreads, where they say much no banana does at large ones (partial non-centring: Papaspiliopoulos,
-//! Roberts and Skoeld, Statistical Science 22, 2007).
+//! All other parameters move and narrow with the spreads as that approximation does: where data say little of an effect
+//! no funnel opens at small spreads, where they say much no banana does at large ones (as partial non-centring is meant
+//! to do effect by effect: Papaspiliopoulos, Roberts and Skoeld, Statistical Science 22, 2007), nor in what effects have
+//! in common.
 
 mod course;
 
@@ -16,6 +16,7 @@ use super::density::{LogPosterior, Parameters, WearDensity};
 use super::generator::seeded_stream;
 use super::nested::{Conditional, Nested};
 use super::sample::Draw;
+use crate::numerics::newton::Factor;
 use crate::numerics::normal;
 use course::Course;
 use nalgebra::DVector;
@@ -83,18 +84,12 @@ pub fn sample(
     seed: u64,
     done: &(dyn Fn(usize) + Sync),
 ) -> Result<Vec<Walk>, WearError> {
-    let conditional =
-        nested
-            .conditional(density, nested.spreads())
-            .ok_or(WearError::NotSettled {
-                iterations: nested.iterations(),
-            })?;
-    let from_data = nested.shares_from_data(density);
+    let nested = nested.with_tops(density).ok_or(WearError::NotSettled {
+        iterations: nested.iterations(),
+    })?;
     let map = Map {
         density,
-        conditional: &conditional,
-        spreads: nested.spreads(),
-        from_data: &from_data,
+        nested: &nested,
     };
     let told = AtomicUsize::new(0);
     let chains = |accept: f64, last: bool| {
@@ -126,17 +121,18 @@ pub fn sample(
 #[derive(Clone, Copy)]
 struct Map<'a> {
     density: &'a WearDensity,
-    conditional: &'a Conditional,
-    /// The spreads at which the approximation was made.
-    spreads: &'a [f64],
-    /// The share of each effect's precision that comes from data.
-    from_data: &'a [f64],
+    /// The approximation, with a top whatever the spreads.
+    nested: &'a Nested,
 }
 
 /// A point in the coordinates that the density is written in.
 struct Place {
     parameters: Parameters,
     spreads: Vec<Spread>,
+    /// The approximation given the spreads.
+    law: Conditional,
+    /// The scores of all but the spreads.
+    scores: DVector<f64>,
 }
 
 /// One grouping's spread.
@@ -144,13 +140,11 @@ struct Spread {
     value: f64,
     /// The slope of its log by its score.
     log_slope: f64,
-    /// The log of its ratio to the typical spread.
-    log_ratio: f64,
 }
 
 impl Map<'_> {
     fn dimension(&self) -> usize {
-        self.density.dimension() + self.spreads.len()
+        self.density.dimension() + self.density.priors().spreads.len()
     }
 
     /// A point to start from: standard normal scores, drawn in towards the middle until the density is a
@@ -160,8 +154,7 @@ impl Map<'_> {
         let mut start: Vec<f64> = normal.collect();
         let mut gradient = vec![0.0; self.dimension()];
         for _ in 0..MOST_STARTS {
-            let value = self.evaluate(&start, &mut gradient);
-            if value.is_finite() && gradient.iter().all(|slope| slope.is_finite()) {
+            if self.clone().logp(&start, &mut gradient).is_ok() {
                 break;
             }
             start.iter_mut().for_each(|score| *score *= 0.5);
@@ -169,80 +162,95 @@ impl Map<'_> {
         start
     }
 
-    fn place(&self, position: &[f64]) -> Place {
-        let (whitened, scores) = position.split_at(self.density.dimension());
-        let offset = self
-            .conditional
-            .factor
-            .spread_out(&DVector::from_row_slice(whitened));
-        let mut parameters = self
-            .density
-            .parameters((&self.conditional.mean + offset).as_slice());
-        let priors = self.density.priors().spreads.iter().zip(self.spreads);
-        let spreads: Vec<Spread> = priors
-            .zip(scores)
-            .map(|((prior, typical), score)| {
+    /// `None` where a spread is no number.
+    fn place(&self, position: &[f64]) -> Option<Place> {
+        let (scores, of_spreads) = position.split_at(self.density.dimension());
+        let spreads: Vec<Spread> = (self.density.priors().spreads.iter().zip(of_spreads))
+            .map(|(prior, score)| {
                 let (value, slope) = prior.at_score(*score);
-                Spread {
-                    value,
-                    log_slope: slope / value,
-                    log_ratio: (value / typical).ln(),
-                }
+                let log_slope = slope / value;
+                Spread { value, log_slope }
             })
             .collect();
-        for (grouping, spread) in spreads.iter().enumerate() {
-            for effect in self.density.effects().of_grouping(grouping) {
-                parameters.effects[effect] *= self.stretch(effect, spread);
-            }
-        }
-        Place {
-            parameters,
+        let values: Vec<f64> = spreads.iter().map(|spread| spread.value).collect();
+        let law = self.nested.conditional(self.density, &values)?;
+        let scores = DVector::from_column_slice(scores);
+        let point = &law.mean + law.factor.spread_out(&scores);
+        Some(Place {
+            parameters: self.density.parameters(point.as_slice()),
             spreads,
-        }
+            law,
+            scores,
+        })
     }
 
-    /// How much wider an effect is than at the typical spread.
-    fn stretch(&self, effect: usize, spread: &Spread) -> f64 {
-        ((1.0 - self.from_data[effect]) * spread.log_ratio).exp()
-    }
-
-    fn draw(&self, position: &[f64]) -> Draw {
-        let place = self.place(position);
-        Draw {
+    /// `None` where there is no density.
+    fn draw(&self, position: &[f64]) -> Option<Draw> {
+        let place = self.place(position)?;
+        Some(Draw {
             shared: place.parameters.shared,
             effects: place.parameters.effects,
             spreads: place.spreads.iter().map(|spread| spread.value).collect(),
-        }
+        })
     }
 
-    /// Log density at `position`, up to a constant, and its gradient.
-    fn evaluate(&self, position: &[f64], gradient: &mut [f64]) -> f64 {
-        let place = self.place(position);
-        let (mut value, slopes) = self.density.slope(&place.parameters);
+    /// Log density at `position`, up to a constant, and its gradient; `None` where there is none.
+    fn evaluate(&self, position: &[f64], gradient: &mut [f64]) -> Option<f64> {
+        let place = self.place(position)?;
+        let factor = &place.law.factor;
+        let (mut value, mut slopes) = self.density.slope(&place.parameters);
+        // The volume of what the scores are spread out to.
+        value -= 0.5 * factor.log_determinant();
         let free = self.density.free().len();
-        let dimension = self.density.dimension();
-        let mut by_point = DVector::zeros(dimension);
-        by_point.as_mut_slice()[..free].copy_from_slice(&slopes[..free]);
         let effects = self.density.effects();
+        let mut by_point = DVector::zeros(slopes.len());
+        by_point.as_mut_slice()[..free].copy_from_slice(&slopes[..free]);
+        let mut by_log_spreads = Vec::with_capacity(place.spreads.len());
         for (grouping, spread) in place.spreads.iter().enumerate() {
-            let score = position[dimension + grouping];
-            value += normal::log_density(score);
             let mut by_log_spread = 0.0;
             for effect in effects.of_grouping(grouping) {
-                let b = place.parameters.effects[effect];
-                let moved = 1.0 - self.from_data[effect];
-                let z = b / spread.value;
-                // The prior of b, and the Jacobian from the coordinate to b.
-                value += normal::log_density(z) - spread.value.ln() + moved * spread.log_ratio;
-                let by_effect = slopes[free + effect] - z / spread.value;
-                by_log_spread += moved * (by_effect * b + 1.0) + z * z - 1.0;
-                by_point[effects.place(effect, free)] = by_effect * self.stretch(effect, spread);
+                let z = place.parameters.effects[effect] / spread.value;
+                value += normal::log_density(z) - spread.value.ln();
+                slopes[free + effect] -= z / spread.value;
+                by_point[effects.place(effect, free)] = slopes[free + effect];
+                by_log_spread += z * z - 1.0;
             }
-            gradient[dimension + grouping] = by_log_spread * spread.log_slope - score;
+            by_log_spreads.push(by_log_spread);
         }
-        let whitened = self.conditional.factor.gather_back(&by_point);
-        gradient[..dimension].copy_from_slice(whitened.as_slice());
-        value
+        let gathered = factor.gather_back(&by_point);
+        self.follow_spreads(&place, &by_point, &gathered, &mut by_log_spreads);
+        let (by_scores, by_spreads) = gradient.split_at_mut(self.density.dimension());
+        by_scores.copy_from_slice(gathered.as_slice());
+        let of_spreads = position[self.density.dimension()..]
+            .iter()
+            .zip(&place.spreads);
+        for (((score, spread), slope), to) in of_spreads.zip(by_log_spreads).zip(by_spreads) {
+            value += normal::log_density(*score);
+            *to = slope * spread.log_slope - score;
+        }
+        Some(value)
+    }
+
+    /// Adds to the slopes by the logs of the spreads what comes of the point moving with them, and its volume.
+    fn follow_spreads(
+        &self,
+        place: &Place,
+        by_point: &DVector<f64>,
+        gathered: &DVector<f64>,
+        by_log_spreads: &mut [f64],
+    ) {
+        let (law, effects) = (&place.law, self.density.effects());
+        let by_pull = law.factor.solve(by_point);
+        for (grouping, (to, spread)) in by_log_spreads.iter_mut().zip(&place.spreads).enumerate() {
+            // By the log of a spread, of the precision that it gives each effect.
+            let of_precision = -2.0 * spread.value.powi(-2);
+            for effect in effects.of_grouping(grouping) {
+                let own = effects.place(effect, self.density.free().len());
+                let by = law.factor.by_diagonal(own, &place.scores, gathered);
+                let of_mean = -law.mean[own] * by_pull[own];
+                *to += of_precision * (of_mean + by.image + by.log_volume);
+            }
+        }
     }
 }
 
@@ -276,7 +284,7 @@ impl CpuLogpFunc for Map<'_> {
     }
 
     fn logp(&mut self, position: &[f64], gradient: &mut [f64]) -> Result<f64, NotANumber> {
-        let value = self.evaluate(position, gradient);
+        let value = self.evaluate(position, gradient).ok_or(NotANumber)?;
         if value.is_finite() && gradient.iter().all(|slope| slope.is_finite()) {
             Ok(value)
         } else {
@@ -343,24 +351,18 @@ pub(super) mod tests {
     fn the_gradient_agrees_with_differences() {
         let density = three_machines();
         let nested = Nested::fit(&density).expect("a mode");
-        let conditional = nested
-            .conditional(&density, nested.spreads())
-            .expect("a top");
-        let from_data = nested.shares_from_data(&density);
         let map = Map {
             density: &density,
-            conditional: &conditional,
-            spreads: nested.spreads(),
-            from_data: &from_data,
+            nested: &nested,
         };
         let position = [0.3, -0.8, 0.5, 1.1, -0.4, 0.7];
         let mut gradient = [0.0; 6];
-        map.evaluate(&position, &mut gradient);
+        map.evaluate(&position, &mut gradient).expect("a density");
         for i in 0..position.len() {
             let at = |step: f64| {
                 let mut moved = position;
                 moved[i] += step;
-                map.evaluate(&moved, &mut [0.0; 6])
+                map.evaluate(&moved, &mut [0.0; 6]).expect("a density")
             };
             let difference = (at(1e-5) - at(-1e-5)) / 2e-5;
             assert!(

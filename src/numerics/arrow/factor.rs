@@ -16,6 +16,15 @@ pub struct ArrowFactor {
     blocks: Arc<Blocks>,
 }
 
+/// Slopes by one entry of a matrix's diagonal: see [`ArrowFactor::by_diagonal`].
+#[derive(Debug, Clone, Copy, Default)]
+pub struct ByDiagonal {
+    /// Of the image along some slopes.
+    pub image: f64,
+    /// Of the log of the volume.
+    pub log_volume: f64,
+}
+
 impl Arrow {
     /// Its factor; `None` where it is not positive definite.
     pub fn factor(self) -> Option<ArrowFactor> {
@@ -108,25 +117,70 @@ impl ArrowFactor {
     /// The variance, under the inverse as covariance, of `corner` times the corner's coordinates plus one coordinate
     /// behind it, which is counted from the first block's first.
     pub fn variance_of(&self, corner: &DVector<f64>, coordinate: usize) -> f64 {
-        let block = self.blocks.find(coordinate);
-        let (own, entries) = self.blocks.range(block);
         let mut left = corner.clone();
         let mut own_variance = 0.0;
         // Only its own block pulls.
-        let (size, lower) = (own.len(), &self.lower[entries]);
-        let mut unit = vec![0.0; size];
-        for row in coordinate - own.start..size {
-            let one = if row == coordinate - own.start {
-                1.0
-            } else {
-                0.0
-            };
-            let known = (0..row).map(|k| lower[row + k * size] * unit[k]);
-            unit[row] = (one - known.sum::<f64>()) / lower[row + row * size];
-            own_variance += unit[row] * unit[row];
-            left.axpy(-unit[row], &self.pull.column(own.start + row), 1.0);
+        for (row, unit) in self.unit_in_block(coordinate) {
+            own_variance += unit * unit;
+            left.axpy(-unit, &self.pull.column(row), 1.0);
         }
         own_variance + left.dot(&self.corner.solve(&left))
+    }
+
+    /// The unit vector of a coordinate behind the corner, over its block's factor: the entries from that coordinate on.
+    fn unit_in_block(&self, coordinate: usize) -> Vec<(usize, f64)> {
+        let (own, entries) = self.blocks.range(self.blocks.find(coordinate));
+        let (size, lower) = (own.len(), &self.lower[entries]);
+        let mut unit: Vec<(usize, f64)> = Vec::with_capacity(own.end - coordinate);
+        for row in coordinate - own.start..size {
+            let one = f64::from(own.start + row == coordinate);
+            let known = unit
+                .iter()
+                .map(|(k, unit)| lower[row + (k - own.start) * size] * unit);
+            let left = one - known.sum::<f64>();
+            unit.push((own.start + row, left / lower[row + row * size]));
+        }
+        unit
+    }
+
+    /// How two things change with one entry of the diagonal: `slopes` times the image of [`ArrowFactor::spread_out`] of
+    /// `scores`, where `gathered` is [`ArrowFactor::gather_back`] of these slopes; and the log of the volume of that
+    /// image, which is minus half the log determinant.
+    ///
+    /// With `R` the factor, the derivative of `R` is `R phi(v v')`, where `v` is the coordinate's column of the inverse
+    /// of `R` and `phi` takes the lower half, and half of the diagonal (Murray, Differentiation of the Cholesky
+    /// decomposition, 2016).
+    pub fn by_diagonal(
+        &self,
+        coordinate: usize,
+        scores: &DVector<f64>,
+        gathered: &DVector<f64>,
+    ) -> ByDiagonal {
+        let corner = self.corner_size();
+        let mut top = DVector::zeros(corner);
+        let mut by = ByDiagonal::default();
+        // What the entries so far have of the slopes: blocks come before the corner.
+        let mut before = 0.0;
+        let mut add = |place: usize, v: f64| {
+            let own = v * gathered[place];
+            by.image -= v * scores[place] * (before + 0.5 * own);
+            by.log_volume -= 0.5 * v * v;
+            before += own;
+        };
+        match coordinate.checked_sub(corner) {
+            None => top[coordinate] = 1.0,
+            Some(behind) => {
+                for (row, unit) in self.unit_in_block(behind) {
+                    add(corner + row, unit);
+                    top.axpy(-unit, &self.pull.column(row), 1.0);
+                }
+            }
+        }
+        self.corner.l_dirty().solve_lower_triangular_mut(&mut top);
+        for (place, v) in top.iter().enumerate() {
+            add(place, *v);
+        }
+        by
     }
 
     /// The transpose of [`ArrowFactor::spread_out`]: from slopes by its image to slopes by the scores.

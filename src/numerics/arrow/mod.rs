@@ -276,6 +276,29 @@ mod tests {
     }
 
     #[test]
+    fn slopes_by_the_diagonal_agree_with_differences() {
+        let scores = DVector::from_vec(vec![0.4, -1.1, 0.7, 1.6, -0.3]);
+        let slopes = DVector::from_vec(vec![1.2, 0.5, -0.8, 0.3, 2.0]);
+        let raised = |coordinate: usize, amount: f64| {
+            let mut raise = DVector::zeros(5);
+            raise[coordinate] = amount;
+            let mut matrix = example();
+            matrix.raise(&raise);
+            let factor = matrix.factor().expect("positive definite");
+            let image = slopes.dot(&factor.spread_out(&scores));
+            (image, -0.5 * factor.log_determinant())
+        };
+        let factor = example().factor().expect("positive definite");
+        let gathered = factor.gather_back(&slopes);
+        for coordinate in 0..5 {
+            let by = factor.by_diagonal(coordinate, &scores, &gathered);
+            let [above, below] = [1e-5, -1e-5].map(|step| raised(coordinate, step));
+            assert_relative_eq!(by.image, (above.0 - below.0) / 2e-5, epsilon = 1e-8);
+            assert_relative_eq!(by.log_volume, (above.1 - below.1) / 2e-5, epsilon = 1e-8);
+        }
+    }
+
+    #[test]
     fn variances_are_those_of_the_dense_inverse() {
         let inverse = example().to_dense().try_inverse().expect("regular");
         let factor = example().factor().expect("positive definite");

@@ -15,14 +15,16 @@ use super::density::WearDensity;
 use super::prior::HalfNormal;
 use crate::numerics::Arrow;
 use crate::numerics::ArrowFactor;
-use crate::numerics::newton::{Curvature, Factor};
+use crate::numerics::newton::Factor;
 pub use design::Cell;
 use nalgebra::{Cholesky, DMatrix, DVector};
 pub use search::typical;
 use std::sync::OnceLock;
 
-/// A spread that small, as a share of the typical one, is where a sampler is first lost.
-const SMALL_SPREAD: f64 = 0.15;
+/// The normal score of a spread that nothing comes near.
+const FAR: f64 = 7.0;
+/// What effects are held by, where they must be: shares of what their priors hold them by at typical spreads.
+const HOLDS: [f64; 5] = [1e-3, 1e-2, 0.1, 1.0, 10.0];
 
 /// The approximation.
 #[derive(Debug, Clone)]
@@ -163,19 +165,24 @@ impl Nested {
         precision
     }
 
-    /// For each group effect the share of its precision, all else given, that comes from the data where the
-    /// spread is far smaller than typical.
-    pub fn shares_from_data(&self, density: &WearDensity) -> Vec<f64> {
-        let information = self.information.diagonal();
-        let priors = density.prior_precisions(&self.spreads);
-        let effects = density.effects();
-        let places = (0..effects.count()).map(|e| effects.place(e, density.free().len()));
-        places
-            .map(|place| {
-                let data = information[place].max(0.0);
-                data / (data + SMALL_SPREAD.powi(-2) * priors[place])
-            })
-            .collect()
+    /// The same with a top whatever the spreads: where data bend the wrong way along some effects, these are held where
+    /// they are, as loosely as will do. `None` where nothing will.
+    pub fn with_tops(&self, density: &WearDensity) -> Option<Self> {
+        let widest = self.priors.iter().map(|prior| prior.at_score(FAR).0);
+        // The precision falls as spreads grow: a top at the widest ones is one everywhere.
+        let widest: Vec<f64> = widest.collect();
+        let free = density.free().len();
+        let mut of_effects = density.prior_precisions(&self.spreads);
+        of_effects.rows_mut(0, free).fill(0.0);
+        let held = |factor: f64| {
+            let hold = factor * &of_effects;
+            let mut held = self.clone();
+            held.pull += hold.component_mul(&held.mode);
+            held.information.raise(&hold);
+            held
+        };
+        let mut all = std::iter::once(0.0).chain(HOLDS).map(held);
+        all.find(|held| held.precision_given(density, &widest).factor().is_some())
     }
 
     /// The mean of each spread's log over the design.
@@ -214,6 +221,7 @@ impl Nested {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::numerics::newton::Curvature;
     use crate::wear::nuts::tests::three_machines;
     use approx::assert_relative_eq;
 
@@ -237,5 +245,28 @@ mod tests {
         let complement = part(&kept, &kept) - part(&kept, &others) * inner * part(&others, &kept);
         let of_some = nested.precision_of(&density, &kept).expect("a top");
         assert_relative_eq!(of_some, complement, max_relative = 1e-9, epsilon = 1e-9);
+    }
+
+    /// Data that bend the wrong way along an effect leave no top at wide spreads: it is held, where it is.
+    #[test]
+    fn held_effects_have_a_top_at_any_spread_and_stay_where_they_are() {
+        let density = three_machines();
+        let sound = Nested::fit(&density).expect("a top");
+        let as_is = sound.with_tops(&density).expect("a top");
+        assert_eq!(as_is.pull, sound.pull);
+
+        let mut bent = sound.clone();
+        let own = density.effects().place(1, density.free().len());
+        let own_bend = bent.information.diagonal()[own];
+        bent.information.add(own, own, -1.5 * own_bend);
+        bent.pull = bent
+            .precision_given(&density, bent.spreads())
+            .times(&bent.mode);
+        let widest = [HalfNormal::at_score(bent.priors[0], FAR).0];
+        assert!(bent.conditional(&density, &widest).is_none());
+        let held = bent.with_tops(&density).expect("held");
+        assert!(held.conditional(&density, &widest).is_some());
+        let law = held.conditional(&density, held.spreads()).expect("a top");
+        assert_relative_eq!(law.mean, bent.mode, max_relative = 1e-9, epsilon = 1e-9);
     }
 }

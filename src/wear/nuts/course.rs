@@ -61,7 +61,7 @@ impl Course<'_> {
                     walk.divergences += 1;
                     self.lose();
                 }
-                walk.draws.push(self.map.draw(&position));
+                walk.draws.extend(self.map.draw(&position));
             }
         }
         Ok(walk)
