@@ -2,6 +2,7 @@
 
 use super::super::life_table::{Censoring, Lifetime};
 use crate::numerics::lanes::{ln_1p_each, ln_each};
+use std::ops::Range;
 
 /// Rows of a life table as they come, column by column, all equally long.
 #[derive(Debug, Clone, Copy)]
@@ -256,19 +257,28 @@ pub fn thinned(blocks: &[LifeBlock], every: usize, together: usize) -> LifeBlock
             .filter(|section| section.kind == kind)
             .collect();
         let width = all.first()?.covariates.len();
-        let take = |of: &dyn Fn(&Section, usize) -> f64| picked(&all, of, every, together);
+        let take = |of: &dyn Fn(&Section) -> &[f64]| {
+            picked(&all, every, together, |values, section, rows| {
+                values.extend_from_slice(&of(section)[rows]);
+            })
+        };
         let weighed = all.iter().any(|section| section.weight.is_some());
+        let weights = || {
+            picked(&all, every, together, |values, section, rows| {
+                values.extend(rows.map(|row| section.weight(row)));
+            })
+        };
         Some(Section {
             kind,
-            start: take(&|section, i| section.start[i]),
+            start: take(&|section| &section.start),
             gap: if kind.has_gap() {
-                take(&|section, i| section.gap[i])
+                take(&|section| &section.gap)
             } else {
                 Vec::new()
             },
-            weight: weighed.then(|| take(&Section::weight)),
+            weight: weighed.then(weights),
             covariates: (0..width)
-                .map(|j| take(&|section, i| section.covariates[j][i]))
+                .map(|j| take(&|section| &section.covariates[j]))
                 .collect(),
         })
     };
@@ -285,12 +295,12 @@ pub fn thinned(blocks: &[LifeBlock], every: usize, together: usize) -> LifeBlock
     }
 }
 
-/// What is asked of the rows of several sections, of every so-manieth group of them.
+/// What `add` takes of several sections, from every so-manieth group of rows.
 fn picked(
     sections: &[&Section],
-    of: &dyn Fn(&Section, usize) -> f64,
     every: usize,
     together: usize,
+    add: impl Fn(&mut Vec<f64>, &Section, Range<usize>),
 ) -> Vec<f64> {
     let mut values = Vec::new();
     // Where in the next section the next group begins.
@@ -298,7 +308,11 @@ fn picked(
     for section in sections {
         let taken = (first..section.len()).step_by(every * together);
         for start in taken.clone() {
-            values.extend((start..section.len().min(start + together)).map(|i| of(section, i)));
+            add(
+                &mut values,
+                section,
+                start..section.len().min(start + together),
+            );
         }
         first = (first + taken.len() * every * together).saturating_sub(section.len());
     }

@@ -23,9 +23,12 @@ pub(super) use search::{best, search, search_within};
 
 use super::WearError;
 use super::life_table::{Censoring, LifeTable, Lifetime};
+use rayon::prelude::*;
 
 /// Rows that are put into a block where they do not come in pieces.
 const BLOCK: usize = 16_384;
+/// A sample's block has about so many at least.
+const LEAST_BLOCK: usize = 8192;
 /// Tables of more rows than this are large: a sample of their rows says first where to look.
 const LARGE: usize = 20_000;
 /// Rows that stay together when a table is thinned: those that share a line of the processor's cache.
@@ -122,11 +125,16 @@ impl LifeColumns {
             .sum()
     }
 
-    /// Every so-manieth row, eight rows at a time, in one block.
+    /// Every so-manieth row, eight rows at a time, in blocks that are each worth a thread.
     pub(super) fn thinned(&self, every: usize) -> Self {
+        let left = self.counted() / every;
+        let together = self.blocks.len().div_ceil((left / LEAST_BLOCK).max(1));
+        let pieces = self.blocks.par_chunks(together.max(1));
         Self {
             names: self.names.clone(),
-            blocks: vec![block::thinned(&self.blocks, every, TOGETHER)],
+            blocks: pieces
+                .map(|blocks| block::thinned(blocks, every, TOGETHER))
+                .collect(),
         }
     }
 }

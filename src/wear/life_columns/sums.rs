@@ -76,25 +76,30 @@ fn add<const FUSED: bool>(sums: &mut [Lanes], tile: &Tile, bent: &mut Column) {
     for (sum, column) in sums.iter_mut().zip(before) {
         add_column(sum, column);
     }
-    let mut next = BEFORE;
+    let mut first = BEFORE;
     for (j, x) in tile.covariates.iter().enumerate() {
-        if let Some(three) = sums[next..].first_chunk_mut() {
-            by_covariate::<FUSED>(three, x, outcome, bent);
-        }
-        next += 3;
-        let mut left = &tile.covariates[..=j];
-        while let [one, other, rest @ ..] = left {
-            if let Some(two) = sums[next..].first_chunk_mut() {
-                products::<FUSED, 2>(two, bent, [one, other]);
+        let sums = &mut sums[first..first + 3 + j + 1];
+        first += sums.len();
+        // Two of the products go along, so that what bends is read once less.
+        match &tile.covariates[..=j] {
+            [one, other, others @ ..] => {
+                by_covariate::<FUSED, 2>(sums, x, [one, other], outcome, bent);
+                add_products::<FUSED>(&mut sums[5..], bent, others);
             }
-            next += 2;
-            left = rest;
+            _ => by_covariate::<FUSED, 1>(sums, x, [x], outcome, bent),
         }
-        if let [one] = left {
-            if let Some(only) = sums[next..].first_chunk_mut() {
-                products::<FUSED, 1>(only, bent, [one]);
-            }
-            next += 1;
+    }
+}
+
+/// What bends by one covariate, by others.
+#[inline(always)]
+fn add_products<const FUSED: bool>(sums: &mut [Lanes], bent: &Column, others: &[Column]) {
+    for (sums, others) in sums.chunks_mut(3).zip(others.chunks(3)) {
+        match others {
+            [a, b, c] => products::<FUSED, 3>(sums, bent, [a, b, c]),
+            [a, b] => products::<FUSED, 2>(sums, bent, [a, b]),
+            [a] => products::<FUSED, 1>(sums, bent, [a]),
+            _ => {}
         }
     }
 }
@@ -110,15 +115,22 @@ fn add_column(sum: &mut Lanes, column: &Column) {
     *sum = lanes;
 }
 
-/// First, mixed and bend by one covariate; `bent` takes bend times it.
+/// First, mixed and bend by one covariate, and bend by it and each of a few; `bent` takes bend times it.
 #[inline(always)]
-fn by_covariate<const FUSED: bool>(
-    sums: &mut [Lanes; 3],
+fn by_covariate<const FUSED: bool, const N: usize>(
+    sums: &mut [Lanes],
     x: &Column,
+    others: [&Column; N],
     outcome: &Outcome,
     bent: &mut Column,
 ) {
-    let [mut first, mut mixed, mut bend] = *sums;
+    let Some((sums, products)) = sums.split_first_chunk_mut() else {
+        return;
+    };
+    let Some(products) = products.first_chunk_mut::<N>() else {
+        return;
+    };
+    let ([mut first, mut mixed, mut bend], mut by_others) = (*sums, *products);
     for start in (0..TILE).step_by(LANES) {
         for lane in 0..LANES {
             let i = start + lane;
@@ -126,17 +138,23 @@ fn by_covariate<const FUSED: bool>(
             mixed[lane] = multiply_add::<FUSED>(outcome.mixed[i], x[i], mixed[lane]);
             bent[i] = outcome.bend[i] * x[i];
             bend[lane] += bent[i];
+            for (sum, other) in by_others.iter_mut().zip(others) {
+                sum[lane] = multiply_add::<FUSED>(bent[i], other[i], sum[lane]);
+            }
         }
     }
-    *sums = [first, mixed, bend];
+    (*sums, *products) = ([first, mixed, bend], by_others);
 }
 
 #[inline(always)]
 fn products<const FUSED: bool, const N: usize>(
-    sums: &mut [Lanes; N],
+    sums: &mut [Lanes],
     bent: &Column,
     by: [&Column; N],
 ) {
+    let Some(sums) = sums.first_chunk_mut::<N>() else {
+        return;
+    };
     let mut lanes = *sums;
     for start in (0..TILE).step_by(LANES) {
         for (lanes, by) in lanes.iter_mut().zip(by) {

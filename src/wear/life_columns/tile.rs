@@ -31,6 +31,8 @@ pub struct Tile {
     z: Column,
     gap: Column,
     weight: Column,
+    /// Room for a column of which too few rows are left.
+    room: Column,
     pub outcome: Outcome,
 }
 
@@ -52,6 +54,7 @@ impl Tile {
             z: none,
             gap: none,
             weight: none,
+            room: none,
             outcome: Outcome {
                 value: none,
                 first: none,
@@ -76,20 +79,26 @@ impl Tile {
             return;
         };
         let per_sigma = 1.0 / place.sigma;
-        load(&mut self.z, &section.start[rows.clone()]);
-        self.z.iter_mut().for_each(|z| *z -= location);
+        let start = whole(&section.start[rows.clone()], &mut self.room);
+        for (z, start) in self.z.iter_mut().zip(start) {
+            *z = (start - location) * per_sigma;
+        }
         for (j, slope) in slopes.iter().enumerate() {
             let (centre, per_scale) = place.standardisation.of_column(j);
-            let column = &mut self.covariates[j];
-            load(column, &section.covariates[j][rows.clone()]);
-            take_off::<FUSED>(column, &mut self.z, centre, per_scale, *slope);
-            column[count..].fill(0.0);
+            let x = &mut self.covariates[j];
+            let raw = whole(&section.covariates[j][rows.clone()], &mut self.room);
+            for ((x, z), raw) in x.iter_mut().zip(&mut self.z).zip(raw) {
+                *x = (raw - centre) * per_scale;
+                *z = multiply_add::<FUSED>(-slope * per_sigma, *x, *z);
+            }
+            x[count..].fill(0.0);
         }
-        self.z.iter_mut().for_each(|z| *z *= per_sigma);
         self.z[count..].fill(0.0);
         if section.kind.has_gap() {
-            load(&mut self.gap, &section.gap[rows.clone()]);
-            self.gap.iter_mut().for_each(|gap| *gap *= per_sigma);
+            let gap = whole(&section.gap[rows.clone()], &mut self.room);
+            for (to, gap) in self.gap.iter_mut().zip(gap) {
+                *to = gap * per_sigma;
+            }
             self.gap[count..].fill(1.0);
         }
         self.compute::<FUSED>(place.family, section.kind, count);
@@ -181,25 +190,22 @@ fn each(z: &Column, gap: &Column, outcome: &mut Outcome, row: impl Fn(f64, f64) 
     }
 }
 
+/// These rows where they are, if they fill a tile; else in `room`, with zeros behind them.
+#[inline(always)]
+fn whole<'a>(rows: &'a [f64], room: &'a mut Column) -> &'a Column {
+    match rows.first_chunk() {
+        Some(rows) => rows,
+        None => {
+            load(room, rows);
+            room
+        }
+    }
+}
+
 #[inline(always)]
 fn load(to: &mut Column, from: &[f64]) {
     to[..from.len()].copy_from_slice(from);
     to[from.len()..].fill(0.0);
-}
-
-/// Standardises a covariate and takes its share off the log ages.
-#[inline(always)]
-fn take_off<const FUSED: bool>(
-    x: &mut Column,
-    z: &mut Column,
-    centre: f64,
-    per_scale: f64,
-    slope: f64,
-) {
-    for i in 0..TILE {
-        x[i] = (x[i] - centre) * per_scale;
-        z[i] = multiply_add::<FUSED>(-slope, x[i], z[i]);
-    }
 }
 
 #[inline(always)]
