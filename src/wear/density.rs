@@ -349,9 +349,7 @@ impl WearDensity {
     }
 
     /// Each edge's block of effects, and where in it the edge's own effects stand.
-    pub(super) fn edges_in_blocks(
-        &self,
-    ) -> impl Iterator<Item = (Option<usize>, impl Iterator<Item = usize> + Clone + '_)> {
+    pub(super) fn edges_in_blocks(&self) -> impl Iterator<Item = (Option<usize>, &[usize])> {
         self.likelihood.edges_in_blocks()
     }
 

@@ -1,6 +1,7 @@
 //! Words for dirt and for the state of the wood, as crews write them.
 
 use super::{Contamination, WoodError, WoodState};
+use std::borrow::Cow;
 
 impl Contamination {
     /// Reads the class, or a word that can mean no other one; case does not count.
@@ -9,7 +10,7 @@ impl Contamination {
     ///
     /// [`WoodError::UnknownContamination`].
     pub fn parse(written: &str) -> Result<Self, WoodError> {
-        match folded(written).as_str() {
+        match folded(written).as_ref() {
             "clean" | "off the ground" => Ok(Self::Clean),
             "dusty" | "dust" | "bark" | "mud splash" | "light grit" => Ok(Self::Dusty),
             "dirty" | "dirt" | "soil" | "soiled" | "muddy" | "mud" | "dragged" => Ok(Self::Dirty),
@@ -29,7 +30,7 @@ impl WoodState {
     ///
     /// [`WoodError::UnknownState`].
     pub fn parse(written: &str) -> Result<Self, WoodError> {
-        match folded(written).as_str() {
+        match folded(written).as_ref() {
             "green" | "fresh" | "live" => Ok(Self::Green),
             "dry" | "dead" | "seasoned" | "dried" | "standing dead" => Ok(Self::Dry),
             "frozen" | "frozen through" => Ok(Self::Frozen),
@@ -41,7 +42,11 @@ impl WoodState {
 }
 
 /// In small letters, the words parted by one blank each.
-fn folded(written: &str) -> String {
+fn folded(written: &str) -> Cow<'_, str> {
+    // As nearly all of a log's rows have it: one word in small letters.
+    if written.bytes().all(|byte| byte.is_ascii_lowercase()) {
+        return Cow::Borrowed(written);
+    }
     let mut folded = String::with_capacity(written.len());
     let is_gap = |letter: char| letter.is_whitespace() || matches!(letter, '-' | '_');
     for word in written.split(is_gap).filter(|word| !word.is_empty()) {
@@ -50,7 +55,7 @@ fn folded(written: &str) -> String {
         }
         folded.extend(word.chars().flat_map(char::to_lowercase));
     }
-    folded
+    Cow::Owned(folded)
 }
 
 #[cfg(test)]

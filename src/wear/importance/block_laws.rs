@@ -51,9 +51,9 @@ impl BlockLaws {
             let (slope, size) = (&mut slope.as_mut_slice()[place.clone()], place.len());
             // A law may bend upwards far out in a tail; priors keep the block's law a law then.
             let bend = (-curve.second).max(0.0);
-            for row in own.clone() {
-                slope[row] += curve.first;
-                for column in own.clone() {
+            for &column in own {
+                slope[column] += curve.first;
+                for &row in own {
                     entries[row + column * size] += bend;
                 }
             }

@@ -127,6 +127,8 @@ pub struct Likelihood {
     destinations: Vec<Vec<Destination>>,
     /// The block of group effects that each edge belongs to.
     blocks: Vec<Option<usize>>,
+    /// Where in its block each edge's effects stand.
+    places_in_blocks: Vec<Vec<usize>>,
     columns: EdgeColumns,
     /// All edges, where they are known so.
     known: Option<KnownLives>,
@@ -190,9 +192,15 @@ impl Likelihood {
                 .iter()
                 .find_map(|&effect| effects.block(effect))
         };
+        let in_block = |edge: &EdgeTerms| {
+            let own = edge.effects.iter();
+            own.filter_map(|&effect| effects.place_in_block(effect))
+                .collect()
+        };
         Self {
             destinations: places.collect(),
             blocks: edges.iter().map(block).collect(),
+            places_in_blocks: edges.iter().map(in_block).collect(),
             columns: EdgeColumns::of(&edges),
             known: KnownLives::of(&edges, settings.family),
             edges,
@@ -218,18 +226,10 @@ impl Likelihood {
         &self.blocks
     }
 
-    /// Where in its block each edge's effects stand, and which block that is.
-    pub fn edges_in_blocks(
-        &self,
-    ) -> impl Iterator<Item = (Option<usize>, impl Iterator<Item = usize> + Clone + '_)> {
-        let edges = self.blocks.iter().zip(&self.edges);
-        edges.map(|(&block, edge)| {
-            let own = edge.effects.iter();
-            (
-                block,
-                own.filter_map(|&effect| self.effects.place_in_block(effect)),
-            )
-        })
+    /// The block of each edge, and where in it the edge's effects stand.
+    pub fn edges_in_blocks(&self) -> impl Iterator<Item = (Option<usize>, &[usize])> {
+        let places = self.places_in_blocks.iter().map(Vec::as_slice);
+        self.blocks.iter().copied().zip(places)
     }
 
     /// Family of life distributions.
@@ -273,6 +273,7 @@ impl Likelihood {
             rows,
             destinations: self.destinations[..first].to_vec(),
             blocks: self.blocks[..first].to_vec(),
+            places_in_blocks: self.places_in_blocks[..first].to_vec(),
             layout: self.layout.clone(),
             effects: self.effects.clone(),
             settings: self.settings,
