@@ -22,12 +22,14 @@
 )] // a bench may stop
 
 mod limit;
+#[path = "../measure.rs"]
+mod measure;
 mod ours;
 mod peer;
 mod table;
 
+use measure::{median, spread};
 use peer::{Peer, Run};
-use std::path::Path;
 
 fn main() {
     let numbers: Vec<usize> = std::env::args()
@@ -110,51 +112,10 @@ fn line(name: &str, runs: &[Run], ours: &[Run], errors: &[f64]) {
     };
     println!(
         "| {name} | {} | {:.1} | {} | {:.1} | {memory} | {apart:.1e} |",
-        spread(runs.iter().map(|run| run.fit)),
+        spread(runs.iter().map(|run| run.fit), 1e3),
         ratio(|run| run.fit),
-        spread(runs.iter().map(|run| run.whole)),
+        spread(runs.iter().map(|run| run.whole), 1e3),
         ratio(|run| run.whole),
     );
     assert!(apart < 1e-2, "{name} found something else");
-}
-
-fn median(values: impl Iterator<Item = f64>) -> f64 {
-    let mut values: Vec<f64> = values.collect();
-    values.sort_unstable_by(f64::total_cmp);
-    values[values.len() / 2]
-}
-
-/// Median and range, in milliseconds.
-fn spread(seconds: impl Iterator<Item = f64> + Clone) -> String {
-    let least = seconds.clone().fold(f64::INFINITY, f64::min);
-    let most = seconds.clone().fold(0.0, f64::max);
-    format!(
-        "{:.1} ({:.1} to {:.1})",
-        1e3 * median(seconds),
-        1e3 * least,
-        1e3 * most
-    )
-}
-
-/// Runs a program under GNU time where there is one: its standard output, whole seconds, and peak memory.
-fn timed(
-    program: &Path,
-    arguments: &[&str],
-    folder: &Path,
-) -> Option<(std::process::Output, f64, Option<f64>)> {
-    let gnu_time = Path::new("/usr/bin/time");
-    let peak = folder.join("peak");
-    let mut command = if gnu_time.exists() {
-        let mut command = std::process::Command::new(gnu_time);
-        command.args(["-f", "%M", "-o"]).arg(&peak).arg(program);
-        command
-    } else {
-        std::process::Command::new(program)
-    };
-    let start = std::time::Instant::now();
-    let output = command.args(arguments).output().ok()?;
-    let whole = start.elapsed().as_secs_f64();
-    let kilobytes = std::fs::read_to_string(&peak).ok();
-    let megabytes = kilobytes.and_then(|text| text.lines().last()?.trim().parse::<f64>().ok());
-    Some((output, whole, megabytes.map(|kilobytes| kilobytes / 1e3)))
 }

@@ -1,7 +1,7 @@
 //! Our own fit: in this process from columns in memory, and the program as a whole.
 
+use super::measure::timed;
 use super::peer::Run;
-use super::timed;
 use keenspan::logbook::{LifeTableBlock, read_life_table};
 use keenspan::wear::{Distribution, Family, LifeBlock, LifeColumns, LifeRows, LifeTableFit};
 use rayon::prelude::*;

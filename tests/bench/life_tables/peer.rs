@@ -1,6 +1,6 @@
 //! Other programs that fit the same law.
 
-use super::timed;
+use super::measure::{said, timed};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 
@@ -51,7 +51,6 @@ impl Peer {
 
     /// One run; `None` where it is not installed.
     pub fn run(&self, file: &Path, folder: &Path) -> Option<Run> {
-        const NOT_INSTALLED: i32 = 77;
         if self.program.is_absolute() && !self.program.exists() {
             return None;
         }
@@ -60,22 +59,7 @@ impl Peer {
             .join(self.script);
         let (script, file) = (script.display().to_string(), file.display().to_string());
         let (output, whole, peak_megabytes) = timed(&self.program, &[&script, &file, "1"], folder)?;
-        // GNU time says 127 for a program that is not there.
-        if matches!(output.status.code(), Some(NOT_INSTALLED | 127)) {
-            return None;
-        }
-        let text = String::from_utf8_lossy(&output.stdout);
-        let said: Option<Value> = text
-            .lines()
-            .last()
-            .and_then(|line| serde_json::from_str(line).ok());
-        let Some(said) = said.filter(|_| output.status.success()) else {
-            panic!(
-                "{} broke off: {}",
-                self.name,
-                String::from_utf8_lossy(&output.stderr)
-            );
-        };
+        let said = said(self.name, &output)?;
         let numbers = |key: &str| {
             let list = said[key].as_array().into_iter().flatten();
             list.filter_map(Value::as_f64).collect::<Vec<f64>>()
