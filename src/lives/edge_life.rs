@@ -1,8 +1,8 @@
 //! One edge's life.
 
-use super::{Exposure, Observation, Sight};
+use super::{Exposure, Look, Observation, Sight};
 use crate::logbook::Rotor;
-use crate::quantities::MeterHours;
+use crate::quantities::{Grade, MeterHours};
 use jiff::civil::Date;
 
 /// How a life ended, or that it has not.
@@ -61,7 +61,52 @@ pub struct EdgeLife {
     pub came_out: Option<CameOut>,
 }
 
+/// The last that somebody saw of an edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LastLook {
+    /// Meter hours of the edge's life at the time.
+    pub at: MeterHours,
+    /// What was seen.
+    pub saw: Saw,
+}
+
+/// What somebody saw of an edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Saw {
+    /// In the cut, that it had gone dull.
+    NoticedDull,
+    /// How it looked.
+    Graded(Grade),
+    /// Its bright flat, measured.
+    Flat,
+}
+
 impl EdgeLife {
+    /// The last that somebody saw of it; `None` where nobody looked. Noticed in the cut goes before a grade of the same
+    /// hour.
+    pub fn last_look(&self) -> Option<LastLook> {
+        let Observation::Graded { looks, noticed } = &self.observation else {
+            return None;
+        };
+        let saw = |look: &Look| {
+            let saw = match look.sight {
+                Sight::Graded(grade) => Saw::Graded(grade),
+                Sight::Measured(_) => Saw::Flat,
+                Sight::NotCalled => return None,
+            };
+            Some(LastLook { at: look.at, saw })
+        };
+        let looked = looks.iter().rev().find_map(saw);
+        let noticed = noticed.map(|noticed| LastLook {
+            at: noticed.at,
+            saw: Saw::NoticedDull,
+        });
+        match (looked, noticed) {
+            (Some(looked), Some(noticed)) if looked.at > noticed.at => Some(looked),
+            (looked, noticed) => noticed.or(looked),
+        }
+    }
+
     /// Somebody graded or measured it, or noticed it going dull.
     pub fn was_seen(&self) -> bool {
         match &self.observation {

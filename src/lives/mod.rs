@@ -79,7 +79,7 @@ mod usual_mix;
 pub use crate::logbook::{CovariateRows, Dulling, EdgeHours, Rotor};
 pub use build::{Lives, edge_lives};
 pub use damage::Doubt;
-pub use edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending};
+pub use edge_life::{CameOut, EdgeFeatures, EdgeLife, Ending, LastLook, Saw};
 pub use exposure::{Exposure, Segment, TouchUp};
 pub use fleet_hours::{FleetHours, fleet_hours};
 pub use note::{EdgeName, Matter, Note, Record};

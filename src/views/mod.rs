@@ -67,6 +67,7 @@ mod group_table;
 mod interval;
 mod job;
 mod knives;
+mod last_look;
 mod life_table;
 mod posterior_table;
 mod reading;

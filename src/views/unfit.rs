@@ -39,6 +39,11 @@ impl UnfitSet {
         )
     }
 
+    /// The same before an answer that is of something else.
+    pub fn alarm(&self) -> String {
+        format!("{}: {} is {}.", self.machine, self.set, self.sentence())
+    }
+
     /// Why, in one clause.
     pub fn why(&self) -> String {
         self.reasons().join(", and ")

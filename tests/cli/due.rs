@@ -322,3 +322,43 @@ fn marks_are_as_the_meter_is_read() {
     let (words, mark) = readings(&["due", "--machine", "big-drum", "--meter", "1257.5"]);
     assert!(words.contains(&format!("write {mark:.1} on")), "{words}");
 }
+
+/// Whoever called an edge dull is told that it was heard, and what to do where the mark says later.
+#[test]
+fn an_edge_that_somebody_called_dull_says_so() {
+    let shop = Shop::at_work();
+    let run = "add run --machine big-drum --hours 20 --wood oak --dirt clean --date 2026-03-03";
+    let arguments: Vec<&str> = run.split(' ').collect();
+    assert_eq!(status(&shop.run(&arguments)), 0);
+    let due = |arguments: &[&str]| shop.run(&[&["due"], arguments].concat());
+    let before = json(&due(&["--json"]))["answers"][0].clone();
+    assert!(before["last_look"].is_null(), "{before}");
+    assert!(!answer(&due(&[])).contains("looked at"));
+
+    let noticed = ["add", "event", "noticed dull", "--set", "A"];
+    let there = ["--meter", "1270", "--date", "2026-03-03"];
+    assert_eq!(status(&shop.run(&[&noticed[..], &there].concat())), 0);
+    let after = json(&due(&["--json"]))["answers"][0].clone();
+    assert_eq!(after["last_look"]["saw"], "noticed dull");
+    assert!((number(&after["last_look"]["at_hours"]) - 20.0).abs() < 1e-9);
+    let left = |answer: &Value| number(&answer["ahead"][0]["due"]["hours_left"]["estimate"]);
+    assert!(left(&after) < left(&before), "{after}");
+    let words = |output| {
+        let words = answer(&output);
+        words.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let told = words(due(&[]));
+    assert!(
+        told.contains(
+            "looked at noticed dull in the cut after 20 hours of its work. An eye may be off"
+        ),
+        "{told}"
+    );
+    let knives = words(shop.run(&["knives", "A"]));
+    assert!(
+        knives.contains("looked at noticed dull in the cut after 20 hours of its work"),
+        "{knives}"
+    );
+    let set = json(&shop.run(&["knives", "A", "--json"]))["answers"][0].clone();
+    assert_eq!(set["last_look"], after["last_look"]);
+}

@@ -58,6 +58,19 @@ pub fn stands_still(shop: &Shop, must_not: &str, why: &str) {
         "{words}"
     );
 
+    // An interval is of the machine, whatever set is in it: before it stands what must not be run.
+    let interval = one_line(&answer(&shop.run(&["interval"])));
+    let alarm = interval.find("big-drum: A is not to be run: ");
+    let first = interval.find("change").expect("an answer");
+    assert!(alarm.is_some_and(|at| at < first), "{interval}");
+    assert!(interval.contains(why), "{interval}");
+    let page = shop.log().join("page.html");
+    let out = page.display().to_string();
+    assert_eq!(status(&shop.run(&["report", "--out", &out])), 0);
+    let page = std::fs::read_to_string(&page).expect("a page");
+    let alarm = page.find("big-drum: A is not to be run: ");
+    assert!(alarm.is_some_and(|at| at < page.find("<svg").unwrap_or(0)));
+
     let whole = json(&shop.run(&["--json", "job", "--hours", "1"]));
     let plan = &whole["plan"];
     assert_eq!(plan["leave"]["advice"], "must-change", "{plan}");

@@ -7,7 +7,7 @@ use crate::own_edges::OwnEdges;
 use keenspan::decisions::{
     CycleCosts, DecisionError, Evidence, KnifeLayout, ShopCosts, handling_knives,
 };
-use keenspan::lives::{EdgeLife, Lives, MixOrigin, Observation, Sight, edge_lives};
+use keenspan::lives::{EdgeLife, LastLook, Lives, MixOrigin, Observation, Sight, edge_lives};
 use keenspan::logbook::read::Reading;
 use keenspan::logbook::{CostItem, Logbook, Machine};
 use keenspan::quantities::WearFraction;
@@ -295,6 +295,11 @@ impl Fitted {
             prior_variance: variances.before,
             posterior_variance: variances.after,
         }
+    }
+
+    /// What somebody last saw of one of the log's edges.
+    pub fn last_look(&self, life: usize) -> Option<LastLook> {
+        self.lives.lives[life].last_look()
     }
 
     /// One of the log's lives, ready to be looked at under draws.

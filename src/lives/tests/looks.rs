@@ -184,3 +184,24 @@ fn a_flat_measured_when_dullness_is_noticed_is_kept_beside_it() {
         (vec![(16.0, Sight::Measured(fraction))], Some(16.0))
     );
 }
+
+#[test]
+fn the_last_look_is_the_latest_of_grades_and_of_what_was_noticed() {
+    use crate::lives::{LastLook, Saw};
+    let looked = |day: i8, at: f64, grade: Grade| {
+        move |book: Book| {
+            let book = book.event(day, EventKind::Checked, at, "A");
+            book.with(|event| event.grade = Some(grade))
+        }
+    };
+    let at = |at: f64, saw: Saw| Some(LastLook { at: hours(at), saw });
+    assert_eq!(at_work().only().last_look(), None);
+    let working = looked(1, 108.0, Grade::Working)(at_work());
+    let last = working.only().last_look();
+    assert_eq!(last, at(8.0, Saw::Graded(Grade::Working)));
+    let noticed = looked(1, 108.0, Grade::Working)(at_work());
+    let noticed = noticed.event(2, EventKind::NoticedDull, 115.0, "A");
+    assert_eq!(noticed.only().last_look(), at(15.0, Saw::NoticedDull));
+    // A pull that nobody graded is no look.
+    assert_eq!(pulled(None).only().last_look(), None);
+}

@@ -1,11 +1,12 @@
 //! The operator's answer for programs.
 
 use super::{DueMark, EdgeDue, MachineDue};
+use crate::views::last_look;
 use crate::views::standing::absent;
 use serde_json::{Map, Value, json};
 
 /// Fields of JSON that are null where no edge is known.
-const OF_AN_EDGE: [&str; 8] = [
+const OF_AN_EDGE: [&str; 9] = [
     "set",
     "edge",
     "since",
@@ -14,6 +15,7 @@ const OF_AN_EDGE: [&str; 8] = [
     "hours_guessed",
     "hours_beyond_log",
     "struck",
+    "last_look",
 ];
 
 impl MachineDue {
@@ -69,6 +71,7 @@ impl EdgeDue {
             ("hours_guessed".to_string(), json!(self.hours_guessed)),
             ("hours_beyond_log".to_string(), json!(self.hours_beyond_log)),
             ("struck".to_string(), json!(self.struck)),
+            ("last_look".to_string(), last_look::json(self.last_look)),
             ("ahead".to_string(), ahead.collect()),
             ("by_dirt".to_string(), by_dirt.collect()),
         ])

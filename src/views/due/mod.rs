@@ -3,10 +3,12 @@
 mod json;
 
 use super::format::{hours, per_cent, reading, set_in, whole_percent, wrapped};
+use super::last_look::{called, looked_at};
 use super::standing::WIDTH;
 use super::unfit::quoted;
 use super::{Standing, UnfitSet, View};
 use crate::decisions::{Caveat, DueAnswer};
+use crate::lives::LastLook;
 use crate::quantities::{Estimate, MeterHours, WearFraction};
 use serde_json::{Map, Value};
 
@@ -62,6 +64,8 @@ pub struct EdgeDue {
     pub hours_beyond_log: Option<MeterHours>,
     /// It was struck and has not been ground since.
     pub struck: bool,
+    /// What somebody last saw of it.
+    pub last_look: Option<LastLook>,
     /// What comes next, and the answer for it. The first is the mark to write on the machine.
     pub ahead: Vec<DueAhead>,
     /// The same in wood of one class of dirt each, `clean` to `gritty`; empty where nobody asked for it.
@@ -278,6 +282,10 @@ impl MachineDue {
             );
             lines.push(("not logged", guessed));
         }
+        lines.extend(
+            edge.last_look
+                .map(|look| ("looked at", last_look(&look, answer))),
+        );
         lines.push(("wear", wear(answer)));
         lines.extend(self.by_dirt(edge).map(|marks| ("by dirt", marks)));
         lines.push(("what then", what_then(edge)));
@@ -411,6 +419,19 @@ fn wear(answer: &DueAnswer) -> String {
         shares(&answer.wear),
         whole_percent(answer.past_dull)
     )
+}
+
+/// A crew that has called an edge dull wants to know why the mark is not now.
+fn last_look(look: &LastLook, answer: &DueAnswer) -> String {
+    let saw = looked_at(look);
+    if called(look) && answer.overdue.is_none() {
+        format!(
+            "{saw}. An eye may be off, so the mark weighs that with all else in the log; where it cuts badly, change it \
+             now"
+        )
+    } else {
+        saw
+    }
 }
 
 fn share(wear: WearFraction) -> String {

@@ -6,10 +6,11 @@ use super::format::{
     money, money_more, money_range, set_in, steel_beyond, whole_percent, width, widths_apart,
     wrapped,
 };
+use super::last_look::{self, looked_at};
 use super::standing::{WIDTH, absent};
 use super::{Standing, View};
 use crate::decisions::{KnifeAction, KnifeAnswer, RankedAction};
-use crate::lives::{Doubt, Sight};
+use crate::lives::{Doubt, LastLook, Sight};
 use crate::quantities::{Estimate, Units, WearFraction};
 use sentences::{
     action_words, advice, grind_sentence, left_sentence, look_clause, must_not_sentence, share,
@@ -38,6 +39,8 @@ pub struct SetKnives {
     pub doubt: Option<Doubt>,
     /// What was seen of it on the bench, in words, a clause each.
     pub seen: Vec<String>,
+    /// What the log has as last seen of that edge.
+    pub last_look: Option<LastLook>,
     /// A look that was typed, beside what the log expected; `None` where either is missing.
     pub look: Option<LookAgainstLog>,
     /// What to do; `None` for a set that was thrown away.
@@ -188,6 +191,9 @@ impl SetKnives {
         if !self.seen.is_empty() {
             lines.push(("seen", self.seen.join(", ")));
         }
+        if let Some(look) = self.last_look {
+            lines.push(("looked at", looked_at(&look)));
+        }
         if let Some(worn) = answer.worn.filter(|_| self.has_worked) {
             let sentence = format!(
                 "edge {} about {} of the way to dull ({} to {}){}",
@@ -221,6 +227,7 @@ impl SetKnives {
             ("unit_of_widths".to_string(), json!("millimetres")),
             ("discarded".to_string(), json!(self.answer.is_none())),
             ("seen".to_string(), json!(self.seen)),
+            ("last_look".to_string(), last_look::json(self.last_look)),
             (
                 "wear_by_log".to_string(),
                 json!(self.look.as_ref().map(|look| look.by_log)),

@@ -28,7 +28,7 @@ use rayon::prelude::*;
 /// Rows that are put into a block where they do not come in pieces.
 const BLOCK: usize = 16_384;
 /// A sample's block has about so many at least.
-const LEAST_BLOCK: usize = 8192;
+const LEAST_BLOCK: usize = 2048;
 /// Tables of more rows than this are large: a sample of their rows says first where to look.
 const LARGE: usize = 20_000;
 /// Rows that stay together when a table is thinned: those that share a line of the processor's cache.

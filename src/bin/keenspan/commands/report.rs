@@ -106,8 +106,11 @@ impl Report {
                         join(
                             || Due::default().report(reading, drawn, telling),
                             || {
-                                Interval::of_report(self.hours_per_year)
-                                    .report(reading, drawn, seed)
+                                Interval::of_report(self.hours_per_year).report(
+                                    reading,
+                                    drawn,
+                                    (seed, units),
+                                )
                             },
                         )
                     },

@@ -316,6 +316,7 @@ impl Present<'_> {
             hours_guessed: at_work.hours_guessed,
             hours_beyond_log: self.beyond,
             struck: at_work.struck,
+            last_look: at_work.life.and_then(|life| self.fitted.last_look(life)),
             ahead: Vec::new(),
             by_dirt: Vec::new(),
         }

@@ -7,6 +7,7 @@ use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
 use crate::fitting::{Drawn, Fitted, Fitting, layout, machines};
 use crate::settings::Settings;
+use crate::unfit;
 use crate::words::{hours_between, hours_of_a_year};
 use clap::Args;
 use keenspan::decisions::{
@@ -15,7 +16,7 @@ use keenspan::decisions::{
 };
 use keenspan::logbook::Machine;
 use keenspan::logbook::read::Reading;
-use keenspan::quantities::{Level, MeterHours, Money};
+use keenspan::quantities::{Level, MeterHours, Money, Units};
 use keenspan::views::{IntervalReport, MachineInterval, Recommended, View, WoodInterval};
 use keenspan::wear::{Asked, DrawUnderConditions, FutureChange, Habit};
 use keenspan::wood::{Blend, Contamination, WoodError, WoodMix, WoodState};
@@ -74,13 +75,15 @@ impl Interval {
         let fitting = Fitting::of_decision(priors, saved, settings.seed);
         let fitted = fitting.fit(&reading.logbook, &|_| {})?;
         let status = fitted.status();
-        let report = self.report(&reading, &fitted.drawn(settings.seed), settings.seed)?;
+        let units = settings.units_for(&reading);
+        let drawn = fitted.drawn(settings.seed);
+        let report = self.report(&reading, &drawn, (settings.seed, units))?;
         Ok(Answer {
             command: "interval",
             words: report.text(),
             fields: report.json(),
             warnings: report.warnings(),
-            units: settings.units_for(&reading),
+            units,
             status,
         })
     }
@@ -90,7 +93,7 @@ impl Interval {
         &self,
         reading: &Reading,
         drawn: &Drawn,
-        seed: u64,
+        (seed, units): (u64, Units),
     ) -> Result<IntervalReport, Failure> {
         let alternative = Alternative::of(&self.tried)?;
         let machines = machines(&reading.logbook, self.machine.as_deref())?;
@@ -98,9 +101,15 @@ impl Interval {
             .par_iter()
             .map(|machine| self.answer(drawn, machine, alternative.as_ref()))
             .collect::<Vec<_>>();
+        // An interval says nothing of the set at work: whoever reads no further must not miss that.
+        let mut standing = drawn.fitted.standing(reading, seed);
+        for machine in machines {
+            let unfit = unfit::at_work(&drawn.fitted, machine, units)?;
+            standing.alarms.extend(unfit.map(|set| set.alarm()));
+        }
         Ok(IntervalReport {
             machines: answers.into_iter().collect::<Result<_, _>>()?,
-            standing: drawn.fitted.standing(reading, seed),
+            standing,
             rule_was_typed: self.rule.is_some(),
         })
     }

@@ -152,7 +152,8 @@ pub fn as_seen(set: &SetState, seen: &SeenOnBench) -> SetAtHand {
     }
 }
 
-fn life_of(edge: &EdgeState) -> Option<usize> {
+/// Which of the log's lives it is, if it has worked.
+pub fn life_of(edge: &EdgeState) -> Option<usize> {
     match edge.condition {
         EdgeCondition::Worked { life } => life,
         EdgeCondition::Fresh | EdgeCondition::Struck => None,

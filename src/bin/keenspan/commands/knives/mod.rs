@@ -15,7 +15,7 @@ use keenspan::logbook::read::Reading;
 use keenspan::logbook::{Logbook, Machine};
 use keenspan::quantities::{Units, Width};
 use keenspan::views::{KnivesReport, LookAgainstLog, SetKnives, View};
-use machine::Drawn;
+use machine::{Drawn, life_of};
 use rayon::prelude::*;
 use std::path::PathBuf;
 
@@ -152,7 +152,8 @@ impl Knives {
                     (Some((_, knives)), Some(by_log)) => knives.answer(&by_log)?.worn,
                     _ => None,
                 };
-                let edge = set.edge_at_hand().map_or(1, |edge| edge.edge);
+                let at_work = set.edge_at_hand();
+                let edge = at_work.map_or(1, |edge| edge.edge);
                 Ok(SetKnives {
                     set: set.set.clone(),
                     machine: in_machine(set),
@@ -163,6 +164,9 @@ impl Knives {
                     crack_noted: set.crack.map(|row| row.to_string()),
                     doubt: set.doubt,
                     seen: seen.words.clone(),
+                    last_look: at_work
+                        .and_then(life_of)
+                        .and_then(|life| fitted.last_look(life)),
                     look: worn_by_log
                         .zip(seen.sight)
                         .map(|(by_log, sight)| LookAgainstLog { by_log, sight }),
