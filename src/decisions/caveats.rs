@@ -74,6 +74,8 @@ pub enum Caveat {
     },
     /// Worn further than crews let an edge go.
     WornBeyondCalling,
+    /// Somebody called the edge dull, and by all that the log says it may run on.
+    CalledDull,
     /// Nobody can say how far the edge is worn.
     EdgeNotSeen,
     /// The width of the knives is not known.
@@ -141,6 +143,11 @@ impl fmt::Display for Caveat {
             Caveat::WornBeyondCalling => write!(
                 f,
                 "no crew runs an edge so far: a change, or hours, may be missing in the log. Look at the edge and write down what is in"
+            ),
+            Caveat::CalledDull => write!(
+                f,
+                "somebody has called this edge dull. An eye may be off, so the answer weighs that with all else in the log; \
+                 where it cuts badly, do not run on"
             ),
             Caveat::EdgeNotSeen => write!(
                 f,

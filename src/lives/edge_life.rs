@@ -2,7 +2,7 @@
 
 use super::{Exposure, Look, Observation, Sight};
 use crate::logbook::Rotor;
-use crate::quantities::{Grade, MeterHours};
+use crate::quantities::{Grade, MeterHours, WearFraction};
 use jiff::civil::Date;
 
 /// How a life ended, or that it has not.
@@ -68,6 +68,8 @@ pub struct LastLook {
     pub at: MeterHours,
     /// What was seen.
     pub saw: Saw,
+    /// It has been touched up since: it is not as it was seen.
+    pub touched_up_since: bool,
 }
 
 /// What somebody saw of an edge.
@@ -77,8 +79,20 @@ pub enum Saw {
     NoticedDull,
     /// How it looked.
     Graded(Grade),
-    /// Its bright flat, measured.
-    Flat,
+    /// Its bright flat, measured: a fraction of the width at which this crew calls an edge dull.
+    Flat(WearFraction),
+}
+
+impl LastLook {
+    /// Whether somebody took it to be dull, and nothing was done to it since.
+    pub fn calls_it_dull(&self) -> bool {
+        let dull = match self.saw {
+            Saw::NoticedDull | Saw::Graded(Grade::Dull | Grade::Overrun) => true,
+            Saw::Graded(Grade::Keen | Grade::Working) => false,
+            Saw::Flat(share) => share.get() >= 1.0,
+        };
+        dull && !self.touched_up_since
+    }
 }
 
 impl EdgeLife {
@@ -88,23 +102,23 @@ impl EdgeLife {
         let Observation::Graded { looks, noticed } = &self.observation else {
             return None;
         };
-        let saw = |look: &Look| {
-            let saw = match look.sight {
-                Sight::Graded(grade) => Saw::Graded(grade),
-                Sight::Measured(_) => Saw::Flat,
-                Sight::NotCalled => return None,
-            };
-            Some(LastLook { at: look.at, saw })
+        let saw = |look: &Look| match look.sight {
+            Sight::Graded(grade) => Some((look.at, Saw::Graded(grade))),
+            Sight::Measured(share) => Some((look.at, Saw::Flat(share))),
+            Sight::NotCalled => None,
         };
         let looked = looks.iter().rev().find_map(saw);
-        let noticed = noticed.map(|noticed| LastLook {
-            at: noticed.at,
-            saw: Saw::NoticedDull,
-        });
-        match (looked, noticed) {
-            (Some(looked), Some(noticed)) if looked.at > noticed.at => Some(looked),
-            (looked, noticed) => noticed.or(looked),
-        }
+        let noticed = noticed.map(|noticed| (noticed.at, Saw::NoticedDull));
+        let (at, saw) = match (looked, noticed) {
+            (Some(looked), Some(noticed)) if looked.0 > noticed.0 => looked,
+            (looked, noticed) => noticed.or(looked)?,
+        };
+        let mut touch_ups = self.exposure.touch_ups.iter();
+        Some(LastLook {
+            at,
+            saw,
+            touched_up_since: touch_ups.any(|touched| touched.at >= at),
+        })
     }
 
     /// Somebody graded or measured it, or noticed it going dull.

@@ -1,6 +1,8 @@
 //! Rounding and units, in one place.
 
-use crate::quantities::{Estimate, MeterHours, Money, Probability, Torque, Units, Width};
+use crate::quantities::{
+    Estimate, MeterHours, Money, Probability, Torque, Units, WearFraction, Width,
+};
 
 /// `value` to four significant digits, without an exponent where it can be read without one.
 pub fn four_digits(value: f64) -> String {
@@ -149,6 +151,11 @@ fn prefix(currency: &str) -> String {
     } else {
         currency.to_string()
     }
+}
+
+/// A wear fraction in whole per cent.
+pub fn whole_share(fraction: WearFraction) -> String {
+    format!("{:.0} %", 100.0 * fraction.get())
 }
 
 /// A chance in whole per cent; less than one half of one per cent says so. What no draw shows is no more than that

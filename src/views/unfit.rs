@@ -51,6 +51,18 @@ impl UnfitSet {
 
     /// What would mend it, where looking at the set can.
     pub(super) fn to_do(&self) -> Option<String> {
+        let cracked = self.must_not.contains(&MustNot::RunCracked);
+        let narrow = |it: &MustNot| matches!(it, MustNot::RunUnderWidth { .. });
+        if cracked || self.must_not.iter().any(narrow) {
+            return Some(format!(
+                "stop the machine. Have a qualified person take {} off, which must not be run again, and fit a set that is \
+                 sound. Then write down both: keenspan add event discarded --set {}, and keenspan add event fitted \
+                 --machine {} --set SET --meter READING",
+                self.set,
+                quoted(&self.set),
+                quoted(&self.machine)
+            ));
+        }
         let mut reasons = self.must_not.iter();
         if reasons.all(MustNot::waits_for_a_look) {
             let look = format!(

@@ -347,22 +347,63 @@ pub(super) mod tests {
         WearDensity::new(&records, &seen, settings, priors.of_bare_lives()).expect("a density")
     }
 
+    /// The same edges, of two knife sets too, whose effects stand in the corner.
+    fn three_machines_two_sets() -> WearDensity {
+        let lives = [40.0, 52.0, 31.0, 47.0, 66.0, 38.0];
+        let edge = |(i, hours): (usize, &f64)| EdgeRecord {
+            stretches: vec![Stretch {
+                start: 0.0,
+                stop: *hours,
+                parts: vec![(1.0, Vec::new())],
+            }],
+            groups: vec![Some(i % 3), (i > 0).then_some(i / 3)],
+            weight: 1.0,
+            ..EdgeRecord::default()
+        };
+        let grouping = |name: &str, levels: usize| Grouping {
+            name: name.to_string(),
+            levels: vec![String::new(); levels],
+        };
+        let records = EdgeRecords {
+            groupings: vec![grouping("machine", 3), grouping("set", 2)],
+            edges: lives.iter().enumerate().map(edge).collect(),
+            ..EdgeRecords::default()
+        };
+        let seen = lives.map(|hours| Observation::Exact(MeterHours::new(hours).expect("hours")));
+        let priors = three_machines().priors().clone();
+        let spread = HalfNormal::new(0.2).expect("a scale");
+        let priors = Priors {
+            spreads: vec![spread; 2],
+            ..priors
+        };
+        let settings = DensitySettings::of_bare_lives(Family::Weibull, Anchor::Median);
+        WearDensity::new(&records, &seen, settings, priors).expect("a density")
+    }
+
     #[test]
     fn the_gradient_agrees_with_differences() {
-        let density = three_machines();
-        let nested = Nested::fit(&density).expect("a mode");
+        let both = three_machines_two_sets();
+        assert!(both.effects().in_corner() > 0);
+        is_the_slope(&three_machines(), &[0.3, -0.8, 0.5, 1.1, -0.4, 0.7]);
+        is_the_slope(&both, &[0.3, -0.8, 0.5, 1.1, -0.4, 0.9, -0.2, 0.7, -1.3]);
+    }
+
+    fn is_the_slope(density: &WearDensity, position: &[f64]) {
+        let nested = Nested::fit(density).expect("a mode");
+        let nested = nested.with_tops(density).expect("a top");
         let map = Map {
-            density: &density,
+            density,
             nested: &nested,
         };
-        let position = [0.3, -0.8, 0.5, 1.1, -0.4, 0.7];
-        let mut gradient = [0.0; 6];
-        map.evaluate(&position, &mut gradient).expect("a density");
+        assert_eq!(map.dimension(), position.len());
+        let mut gradient = vec![0.0; position.len()];
+        map.evaluate(position, &mut gradient).expect("a density");
         for i in 0..position.len() {
             let at = |step: f64| {
-                let mut moved = position;
+                let mut moved = position.to_vec();
                 moved[i] += step;
-                map.evaluate(&moved, &mut [0.0; 6]).expect("a density")
+                let room = &mut vec![0.0; position.len()];
+                map.evaluate(&moved, room).expect("a density")
             };
             let difference = (at(1e-5) - at(-1e-5)) / 2e-5;
             assert!(

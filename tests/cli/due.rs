@@ -348,17 +348,29 @@ fn an_edge_that_somebody_called_dull_says_so() {
         words.split_whitespace().collect::<Vec<_>>().join(" ")
     };
     let told = words(due(&[]));
+    let seen = "looked at noticed dull in the cut after 20 hours on this edge in all";
+    assert!(told.contains(seen), "{told}");
+    let called = "somebody has called this edge dull. An eye may be off";
+    assert!(told.contains(called), "{told}");
     assert!(
-        told.contains(
-            "looked at noticed dull in the cut after 20 hours of its work. An eye may be off"
-        ),
+        told.find(called) < told.find("hour meter 1270 now"),
         "{told}"
     );
     let knives = words(shop.run(&["knives", "A"]));
-    assert!(
-        knives.contains("looked at noticed dull in the cut after 20 hours of its work"),
-        "{knives}"
-    );
+    assert!(knives.contains(seen), "{knives}");
     let set = json(&shop.run(&["knives", "A", "--json"]))["answers"][0].clone();
     assert_eq!(set["last_look"], after["last_look"]);
+    // Where running on is advised all the same, the mechanic is told so; else the advice says it.
+    let runs_on = set["best"] == "keep-running";
+    assert_eq!(knives.contains(called), runs_on, "{knives}");
+
+    // Touched up since, it is not as it was called.
+    let touched = ["add", "event", "touched up", "--set", "A"];
+    assert_eq!(status(&shop.run(&[&touched[..], &there].concat())), 0);
+    let told = words(due(&[]));
+    assert!(!told.contains(called), "{told}");
+    assert!(
+        told.contains(&format!("{seen}; touched up since")),
+        "{told}"
+    );
 }

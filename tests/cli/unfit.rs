@@ -125,6 +125,33 @@ fn is_left_out(shop: &Shop, must_not: &str) {
     assert_eq!(out["must_not_run"][0]["must_not"], must_not, "{sets}");
 }
 
+/// Whoever writes of a crack, and whoever works with such a set or puts it in, hears at once that it must not be run.
+#[test]
+fn rows_of_a_cracked_set_are_answered_with_an_alarm() {
+    let shop = worked("110 mm", "4");
+    let is_told = |row: &str| {
+        let output = typed(&shop, row);
+        assert_eq!(status(&output), 0, "{row}: {}", said(&output));
+        one_line(&answer(&output)).contains("! big-drum: A is not to be run: ")
+    };
+    assert!(!is_told("run --hours 1 --wood oak --date 2026-03-03"));
+    assert!(is_told(
+        "event checked --set A --meter 1257 --date 2026-03-03 --note crack_in_knife_2"
+    ));
+    assert!(is_told("run --hours 1 --wood oak --date 2026-03-04"));
+    let due = one_line(&answer(&shop.run(&["due"])));
+    assert!(
+        due.contains("do this stop the machine. Have a qualified person take A off"),
+        "{due}"
+    );
+    assert!(!is_told(
+        "event pulled --set A --meter 1258 --date 2026-03-05 --grade working"
+    ));
+    assert!(is_told(
+        "event fitted --set A --meter 1258 --date 2026-03-05"
+    ));
+}
+
 #[test]
 fn a_sound_set_is_counted_and_has_a_mark_everywhere() {
     let shop = worked("110 mm", "4");

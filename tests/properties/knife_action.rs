@@ -95,6 +95,7 @@ fn sound() -> SetAtHand {
         fresh_edges: 1,
         regrinds: 2,
         touched_up: 0,
+        called_dull: false,
         width: width(105.0),
         width_at_most: width(105.0),
         discard_width: width(102.0),

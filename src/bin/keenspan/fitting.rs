@@ -302,6 +302,12 @@ impl Fitted {
         self.lives.lives[life].last_look()
     }
 
+    /// Whether that was that it is dull.
+    pub fn is_called_dull(&self, life: usize) -> bool {
+        self.last_look(life)
+            .is_some_and(|look| look.calls_it_dull())
+    }
+
     /// One of the log's lives, ready to be looked at under draws.
     pub fn aged(&self, life: usize) -> Result<AgedEdge, Failure> {
         let record = &self.dataset.records().edges[life];

@@ -2,8 +2,8 @@
 
 use crate::failure::Failure;
 use crate::fitting::Fitted;
-use keenspan::decisions::{MustNot, must_not_run};
-use keenspan::lives::{SetPlace, SetState};
+use keenspan::decisions::{MustNot, ShopCosts, must_not_run};
+use keenspan::lives::{Lives, SetPlace, SetState};
 use keenspan::logbook::Machine;
 use keenspan::quantities::Units;
 use keenspan::views::UnfitSet;
@@ -14,12 +14,22 @@ pub fn at_work(
     machine: &Machine,
     units: Units,
 ) -> Result<Option<UnfitSet>, Failure> {
-    let sets = fitted.lives.sets.iter();
+    by_log(&fitted.lives, &fitted.costs, machine, units)
+}
+
+/// The same where nothing has been fitted yet.
+pub fn by_log(
+    lives: &Lives,
+    costs: &ShopCosts,
+    machine: &Machine,
+    units: Units,
+) -> Result<Option<UnfitSet>, Failure> {
+    let sets = lives.sets.iter();
     let here = sets.filter(
         |set| matches!(&set.place, SetPlace::In { machine: at, .. } if *at == machine.name),
     );
     for set in here {
-        if let Some(unfit) = in_machine(fitted, set, machine, units)? {
+        if let Some(unfit) = judged(costs, set, machine, units)? {
             return Ok(Some(unfit));
         }
     }
@@ -33,12 +43,21 @@ pub fn in_machine(
     machine: &Machine,
     units: Units,
 ) -> Result<Option<UnfitSet>, Failure> {
+    judged(&fitted.costs, set, machine, units)
+}
+
+fn judged(
+    costs: &ShopCosts,
+    set: &SetState,
+    machine: &Machine,
+    units: Units,
+) -> Result<Option<UnfitSet>, Failure> {
     let must_not = must_not_run(
         &SetState {
             discard_width: machine.discard_width,
             ..set.clone()
         },
-        fitted.costs.whole_regrinds(),
+        costs.whole_regrinds(),
     )?;
     Ok((!must_not.is_empty()).then(|| worded(set, machine, must_not, units)))
 }

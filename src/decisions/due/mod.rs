@@ -138,6 +138,7 @@ pub fn due_as_worn(
     let left = Turns::ahead(at_work, &curve, &checked);
     let (wear, level) = (worn.wear, worn.wear.level);
     let of_interval = caveats::of_interval(evidence, true, Probability::new(curve.until_called)?)?;
+    let called = (worn.called_dull && left.mean > 0.0).then_some(Caveat::CalledDull);
     let beyond = (wear.lower.get() > checked.call_at).then_some(Caveat::WornBeyondCalling);
     let meter = at_work.meter.map(MeterHours::get);
     let overdue = || Turns::behind(&left, at_work, &curve, &checked).estimate(0.0, level);
@@ -147,7 +148,11 @@ pub fn due_as_worn(
         overdue: (left.mean == 0.0).then(overdue).transpose()?,
         wear,
         past_dull: worn.past_dull,
-        caveats: beyond.into_iter().chain(of_interval).collect(),
+        caveats: called
+            .into_iter()
+            .chain(beyond)
+            .chain(of_interval)
+            .collect(),
     })
 }
 
@@ -159,10 +164,12 @@ pub struct WornNow {
     pub wear: Estimate<WearFraction>,
     /// Chance that it is dull already.
     pub past_dull: Probability,
+    /// Somebody called it dull, and it has not been touched up since.
+    pub called_dull: bool,
 }
 
 impl WornNow {
-    /// Of an edge as each draw has it.
+    /// Of an edge as each draw has it, that nobody called.
     ///
     /// # Errors
     ///
@@ -171,6 +178,7 @@ impl WornNow {
         Ok(Self {
             wear: wear(edge, level)?,
             past_dull: Probability::new(mean(&chances_dull(edge)))?,
+            called_dull: false,
         })
     }
 }

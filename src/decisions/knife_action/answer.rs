@@ -267,7 +267,10 @@ fn of_set(
 ) -> Vec<Caveat> {
     let nicked = set.nick.is_some_and(|nick| nick > Width::ZERO);
     let may_run = look_first || actions.iter().any(|it| it.action.runs_as_it_is());
+    let first = actions.first().map(|first| first.action);
+    let runs_on = first == Some(KnifeAction::KeepRunning);
     let applies = [
+        (set.called_dull && runs_on, Caveat::CalledDull),
         (look_first, Caveat::EdgeNotSeen),
         (set.width.is_none(), Caveat::WidthNotKnown),
         (set.discard_width.is_none(), Caveat::DiscardWidthNotKnown),

@@ -75,6 +75,7 @@ pub struct KnifeDraws<'d> {
 ///     fresh_edges: 1,
 ///     regrinds: 2,
 ///     touched_up: 0,
+///     called_dull: false,
 ///     width: None,
 ///     width_at_most: None,
 ///     discard_width: None,

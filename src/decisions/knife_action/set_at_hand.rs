@@ -61,6 +61,8 @@ pub struct SetAtHand {
     pub regrinds: u32,
     /// Touch-ups of the edge at work since the last grind.
     pub touched_up: u32,
+    /// Somebody called the edge at work dull, and it has not been touched up since.
+    pub called_dull: bool,
     /// Width of the knives now.
     pub width: Option<Width>,
     /// The widest that they can be.
@@ -107,6 +109,7 @@ impl SetAtHand {
             fresh_edges: fresh as u32,
             regrinds: set.regrinds,
             touched_up: 0,
+            called_dull: false,
             width: set.width,
             width_at_most: set.width_at_most,
             discard_width: set.discard_width,

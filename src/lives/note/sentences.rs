@@ -104,7 +104,7 @@ impl Matter {
                 fitted,
             } => write!(
                 to,
-                "\"{}\" names set {named}, but by the rows before it set {fitted} is in {machine}; the row was not used",
+                "\"{}\" names set {named}, but by the rows before it set {fitted} is in {machine}; the row was not used for any edge",
                 kind.words()
             ),
             Matter::OtherEdgeIn { edge, named } => write!(

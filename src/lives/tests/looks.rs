@@ -194,7 +194,13 @@ fn the_last_look_is_the_latest_of_grades_and_of_what_was_noticed() {
             book.with(|event| event.grade = Some(grade))
         }
     };
-    let at = |at: f64, saw: Saw| Some(LastLook { at: hours(at), saw });
+    let at = |at: f64, saw: Saw| {
+        Some(LastLook {
+            at: hours(at),
+            saw,
+            touched_up_since: false,
+        })
+    };
     assert_eq!(at_work().only().last_look(), None);
     let working = looked(1, 108.0, Grade::Working)(at_work());
     let last = working.only().last_look();
@@ -202,6 +208,18 @@ fn the_last_look_is_the_latest_of_grades_and_of_what_was_noticed() {
     let noticed = looked(1, 108.0, Grade::Working)(at_work());
     let noticed = noticed.event(2, EventKind::NoticedDull, 115.0, "A");
     assert_eq!(noticed.only().last_look(), at(15.0, Saw::NoticedDull));
+    // A touch-up makes another edge of it.
+    let noticed = at_work().event(1, EventKind::NoticedDull, 108.0, "A");
+    assert!(
+        noticed
+            .only()
+            .last_look()
+            .is_some_and(|it| it.calls_it_dull())
+    );
+    let noticed = at_work().event(1, EventKind::NoticedDull, 108.0, "A");
+    let touched = noticed.event(2, EventKind::TouchedUp, 112.0, "A").only();
+    let last = touched.last_look().expect("a look");
+    assert!(last.touched_up_since && !last.calls_it_dull());
     // A pull that nobody graded is no look.
     assert_eq!(pulled(None).only().last_look(), None);
 }

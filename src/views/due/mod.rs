@@ -2,8 +2,8 @@
 
 mod json;
 
-use super::format::{hours, per_cent, reading, set_in, whole_percent, wrapped};
-use super::last_look::{called, looked_at};
+use super::format::{hours, per_cent, reading, set_in, whole_percent, whole_share, wrapped};
+use super::last_look::looked_at;
 use super::standing::WIDTH;
 use super::unfit::quoted;
 use super::{Standing, UnfitSet, View};
@@ -282,10 +282,8 @@ impl MachineDue {
             );
             lines.push(("not logged", guessed));
         }
-        lines.extend(
-            edge.last_look
-                .map(|look| ("looked at", last_look(&look, answer))),
-        );
+        let look = edge.last_look.as_ref();
+        lines.extend(look.map(|look| ("looked at", looked_at(look))));
         lines.push(("wear", wear(answer)));
         lines.extend(self.by_dirt(edge).map(|marks| ("by dirt", marks)));
         lines.push(("what then", what_then(edge)));
@@ -415,31 +413,14 @@ fn is_just_due(answer: &DueAnswer) -> bool {
 fn wear(answer: &DueAnswer) -> String {
     format!(
         "{} used ({}); at 100 % it is just dull; {} chance that it is dull already",
-        share(answer.wear.point),
+        whole_share(answer.wear.point),
         shares(&answer.wear),
         whole_percent(answer.past_dull)
     )
 }
 
-/// A crew that has called an edge dull wants to know why the mark is not now.
-fn last_look(look: &LastLook, answer: &DueAnswer) -> String {
-    let saw = looked_at(look);
-    if called(look) && answer.overdue.is_none() {
-        format!(
-            "{saw}. An eye may be off, so the mark weighs that with all else in the log; where it cuts badly, change it \
-             now"
-        )
-    } else {
-        saw
-    }
-}
-
-fn share(wear: WearFraction) -> String {
-    format!("{:.0} %", 100.0 * wear.get())
-}
-
 fn shares(wear: &Estimate<WearFraction>) -> String {
-    format!("{} to {}", share(wear.lower), share(wear.upper))
+    format!("{} to {}", whole_share(wear.lower), whole_share(wear.upper))
 }
 
 impl View for DueReport {

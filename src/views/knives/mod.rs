@@ -3,8 +3,8 @@
 mod sentences;
 
 use super::format::{
-    money, money_more, money_range, set_in, steel_beyond, whole_percent, width, widths_apart,
-    wrapped,
+    money, money_more, money_range, set_in, steel_beyond, whole_percent, whole_share, width,
+    widths_apart, wrapped,
 };
 use super::last_look::{self, looked_at};
 use super::standing::{WIDTH, absent};
@@ -13,7 +13,7 @@ use crate::decisions::{KnifeAction, KnifeAnswer, RankedAction};
 use crate::lives::{Doubt, LastLook, Sight};
 use crate::quantities::{Estimate, Units, WearFraction};
 use sentences::{
-    action_words, advice, grind_sentence, left_sentence, look_clause, must_not_sentence, share,
+    action_words, advice, grind_sentence, left_sentence, look_clause, must_not_sentence,
     stock_sentence,
 };
 use serde_json::{Map, Value, json};
@@ -191,16 +191,18 @@ impl SetKnives {
         if !self.seen.is_empty() {
             lines.push(("seen", self.seen.join(", ")));
         }
-        if let Some(look) = self.last_look {
+        // Knives come to the bench because somebody called them; at work it is news.
+        let at_work = self.last_look.filter(|_| self.machine.is_some());
+        if let Some(look) = at_work.filter(LastLook::calls_it_dull) {
             lines.push(("looked at", looked_at(&look)));
         }
         if let Some(worn) = answer.worn.filter(|_| self.has_worked) {
             let sentence = format!(
                 "edge {} about {} of the way to dull ({} to {}){}",
                 self.edge,
-                share(worn.point),
-                share(worn.lower),
-                share(worn.upper),
+                whole_share(worn.point),
+                whole_share(worn.lower),
+                whole_share(worn.upper),
                 self.look.as_ref().map_or(String::new(), look_clause)
             );
             lines.push(("worn", sentence));

@@ -1,10 +1,10 @@
 //! The sentences of the mechanic's answer.
 
 use super::{LookAgainstLog, SetKnives};
-use super::{steel_beyond, width, widths_apart};
+use super::{steel_beyond, whole_share, width, widths_apart};
 use crate::decisions::{KnifeAction, KnifeAnswer, MustNot, StockLeft};
 use crate::lives::Sight;
-use crate::quantities::{Units, WearFraction};
+use crate::quantities::Units;
 
 /// What comes before anything else of a set whose knives differ.
 const UNMATCHED: &str = "not to be run until its knives match";
@@ -44,11 +44,6 @@ pub fn action_words(action: KnifeAction, set: &SetKnives) -> String {
     }
 }
 
-/// A wear fraction in per cent.
-pub fn share(fraction: WearFraction) -> String {
-    format!("{:.0} %", 100.0 * fraction.get())
-}
-
 /// Why a look alone does not decide: it goes on from how far the edge is worn.
 pub fn look_clause(look: &LookAgainstLog) -> String {
     let LookAgainstLog { by_log, sight } = look;
@@ -63,15 +58,15 @@ pub fn look_clause(look: &LookAgainstLog) -> String {
             };
             format!("{} stands for {band}", grade.word())
         }
-        Sight::Measured(flat) => format!("the flat measures {}", share(*flat)),
+        Sight::Measured(flat) => format!("the flat measures {}", whole_share(*flat)),
         Sight::NotCalled => return String::new(),
     };
     format!(
         ". The log alone has it at {} ({} to {}), and {says}; this weighs the one against the other, as an eye may be \
          off and edges differ",
-        share(by_log.point),
-        share(by_log.lower),
-        share(by_log.upper)
+        whole_share(by_log.point),
+        whole_share(by_log.lower),
+        whole_share(by_log.upper)
     )
 }
 

@@ -34,14 +34,17 @@ struct At<'a> {
 impl Likelihood {
     /// All edges at one point.
     pub fn at_shared<'a>(&'a self, theta: &'a [f64]) -> AtShared<'a> {
-        let all = AtShared::new(self, theta, (0..self.edges.len()).collect());
-        AtShared { all: true, ..all }
+        AtShared::of(self, theta, (0..self.edges.len()).collect(), true)
     }
 }
 
 impl<'a> AtShared<'a> {
     /// Some edges of a likelihood.
     pub(super) fn new(likelihood: &'a Likelihood, theta: &'a [f64], edges: Vec<usize>) -> Self {
+        Self::of(likelihood, theta, edges, false)
+    }
+
+    fn of(likelihood: &'a Likelihood, theta: &'a [f64], edges: Vec<usize>, all: bool) -> Self {
         let common = likelihood.common(theta, Order::Value, Precision::Sampling);
         let columns = &likelihood.columns;
         let locations = edges
@@ -53,12 +56,16 @@ impl<'a> AtShared<'a> {
             .count();
         Self {
             locations: locations.collect(),
-            logs: columns.logs(&edges, &common.rates),
+            logs: if all {
+                columns.all_logs(&common.rates)
+            } else {
+                columns.logs(&edges, &common.rates)
+            },
             curve: shared_curve(&common, looks),
             likelihood,
             common,
             edges,
-            all: false,
+            all,
         }
     }
 

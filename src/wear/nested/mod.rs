@@ -21,8 +21,6 @@ use nalgebra::{Cholesky, DMatrix, DVector};
 pub use search::typical;
 use std::sync::OnceLock;
 
-/// The normal score of a spread that nothing comes near.
-const FAR: f64 = 7.0;
 /// What effects are held by, where they must be: shares of what their priors hold them by at typical spreads.
 const HOLDS: [f64; 5] = [1e-3, 1e-2, 0.1, 1.0, 10.0];
 
@@ -165,12 +163,11 @@ impl Nested {
         precision
     }
 
-    /// The same with a top whatever the spreads: where data bend the wrong way along some effects, these are held where
-    /// they are, as loosely as will do. `None` where nothing will.
+    /// The same with a top whatever the spreads: where data say nothing of some effects, or bend the wrong way along them,
+    /// all effects are held where they are, as loosely as will do. `None` where nothing will.
     pub fn with_tops(&self, density: &WearDensity) -> Option<Self> {
-        let widest = self.priors.iter().map(|prior| prior.at_score(FAR).0);
-        // The precision falls as spreads grow: a top at the widest ones is one everywhere.
-        let widest: Vec<f64> = widest.collect();
+        // The precision falls as spreads grow: a top at endless ones is one everywhere.
+        let widest = vec![f64::INFINITY; self.priors.len()];
         let free = density.free().len();
         let mut of_effects = density.prior_precisions(&self.spreads);
         of_effects.rows_mut(0, free).fill(0.0);
@@ -262,7 +259,7 @@ mod tests {
         bent.pull = bent
             .precision_given(&density, bent.spreads())
             .times(&bent.mode);
-        let widest = [HalfNormal::at_score(bent.priors[0], FAR).0];
+        let widest = [1e6];
         assert!(bent.conditional(&density, &widest).is_none());
         let held = bent.with_tops(&density).expect("held");
         assert!(held.conditional(&density, &widest).is_some());

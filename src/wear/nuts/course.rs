@@ -1,6 +1,6 @@
 //! Chains on their way: with one length of step, until all are done or any has lost its path.
 
-use super::{ChainLengths, Map, Walk};
+use super::{ChainLengths, Map, NotANumber, Walk};
 use crate::wear::WearError;
 use nuts_rs::{Chain, CpuMath, DiagNutsSettings, Settings};
 use rand::Rng;
@@ -61,7 +61,8 @@ impl Course<'_> {
                     walk.divergences += 1;
                     self.lose();
                 }
-                walk.draws.extend(self.map.draw(&position));
+                let draw = self.map.draw(&position);
+                walk.draws.push(draw.ok_or_else(|| broken(&NotANumber))?);
             }
         }
         Ok(walk)

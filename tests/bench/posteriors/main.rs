@@ -8,8 +8,9 @@
 //!
 //! What counts is effective draws a second, of the quantity that has fewest. Ours are over the time of the whole process,
 //! with reading and saying; theirs over the time of sampling alone, without compiling the model, in the better of two ways
-//! of writing the effects of machines. Both run four chains of 1,000 draws after 500 to tune, two at a time. Everybody runs
-//! once in each round. Prints a table; asserts that all agree, and no time.
+//! of writing the effects of machines. Both run four chains of 1,000 draws after 500 to tune, on two threads. Effective draws
+//! of chains are those of ranks in bulk; weighted draws are worth the same for every quantity, by their weights. Everybody
+//! runs once in each round. Prints a table; asserts that all agree, and no time.
 //!
 //! The peer: `python3 -m venv .target/peers/venv && .target/peers/venv/bin/pip install nutpie pymc arviz`.
 #![allow(
@@ -92,7 +93,10 @@ fn line(name: &str, way: &str, runs: &[Run], peer: Option<f64>) {
         spread(runs.iter().map(|run| run.seconds), 1.0),
         median(runs.iter().map(|run| run.effective)),
         spread(runs.iter().map(Run::each_second), 1.0),
-        runs[0].remark,
+        runs.iter()
+            .map(|run| run.remark.as_str())
+            .collect::<Vec<_>>()
+            .join(", "),
     );
 }
 
@@ -144,8 +148,14 @@ fn ours(way: &str, seed: u64, folder: &Path, scratch: &Path) -> Run {
     ];
     let program = Path::new(env!("CARGO_BIN_EXE_keenspan"));
     let (output, seconds, _) = timed(program, &arguments, scratch).expect("the program");
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     let said: Value = serde_json::from_slice(&output.stdout).expect("an answer");
     let quantities: Vec<&Value> = said["posterior"].as_array().into_iter().flatten().collect();
+    assert!(!quantities.is_empty(), "no posterior in {said}");
     let number = |of: &Value, key: &str| of[key].as_f64().expect("a number");
     let effective = quantities.iter().map(|quantity| number(quantity, "ess"));
     let by_name = |key: &str| {
@@ -189,8 +199,13 @@ fn nutpie(root: &Path, seed: u64, folder: &Path, scratch: &Path) -> Option<Run> 
             .collect(),
         deviations: BTreeMap::new(),
         remark: format!(
-            "{} lost paths; {:.0} s to compile",
+            "{} lost paths ({}; {:.0} s to compile)",
             said["divergences"],
+            if said["centred"] == true {
+                "centred"
+            } else {
+                "not centred"
+            },
             number("compiling")
         ),
     })

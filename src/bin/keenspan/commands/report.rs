@@ -69,9 +69,12 @@ impl Report {
         let drawn = fitted.drawn(settings.seed);
         let page = self.page(&reading, &drawn, settings)?;
         let (words, fields) = self.write(&page)?;
+        // Whoever takes the pictures alone sees none of what stands above them.
+        let alarms = page.interval.standing.alarms().into_iter();
+        let alarms: String = alarms.map(|alarm| format!("! {alarm}\n")).collect();
         let answer = Answer {
             command: "report",
-            words,
+            words: alarms + &words,
             fields,
             warnings: page.interval.warnings(),
             units: settings.units_for(&reading),

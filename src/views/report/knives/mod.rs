@@ -78,7 +78,7 @@ fn one(set: &SetKnives, knives: &KnivesReport) -> Markup {
 }
 
 /// What the costs beside the choices are.
-const CHOICES_MEAN: &str = "Of the choices for a set, the best stands first, with what knives and dull running cost in \
+const CHOICES_MEAN: &str = "Of the choices for a set, the advised one stands first, with what knives and dull running cost in \
      the long run, for as much work as wears an edge like 100 hours in clean, green hardwood; each other one with what it costs more than the best, once, over the knives' life.";
 
 /// Every action that is allowed, what it costs, its chance of being the cheapest, and which are as good.

@@ -8,12 +8,14 @@ mod set;
 use crate::answer::{ANSWERED, Answer};
 use crate::failure::Failure;
 use crate::settings::Settings;
+use crate::unfit;
 use clap::{Args, Subcommand};
 use jiff::civil::Date;
+use keenspan::decisions::ShopCosts;
 use keenspan::lives::{Record, edge_lives};
 use keenspan::logbook::read::Reading;
 use keenspan::logbook::write::append_row;
-use keenspan::logbook::{Line, LogFile};
+use keenspan::logbook::{Line, LogFile, Machine};
 use keenspan::quantities::Units;
 use serde_json::{Map, json};
 
@@ -49,8 +51,9 @@ impl Add {
         }
         knives_as_they_are::check(&settings.log, row.file, &row.cells)?;
         let line = append_row(&settings.log, row.file, &row.cells, today())?;
-        let mut answer = row.answer(line, settings.units_for(&reading));
-        for alarm in alarms(settings, row.file, line)? {
+        let units = settings.units_for(&reading);
+        let mut answer = row.answer(line, units);
+        for alarm in alarms(settings, &row, line, units)? {
             answer.words = format!("! {alarm}\n{}", answer.words);
             answer.warnings.push(alarm);
         }
@@ -59,18 +62,30 @@ impl Add {
 }
 
 /// What the log makes of the new row that the person should see at once.
-fn alarms(settings: &Settings, file: LogFile, line: Line) -> Result<Vec<String>, Failure> {
-    let record = match file {
+fn alarms(
+    settings: &Settings,
+    row: &NewRow,
+    line: Line,
+    units: Units,
+) -> Result<Vec<String>, Failure> {
+    let record = match row.file {
         LogFile::Runs => Record::Run(line),
         LogFile::Events => Record::Event(line),
         _ => return Ok(Vec::new()),
     };
-    let tally = edge_lives(&settings.read_log()?.logbook).tally;
-    let own = tally
-        .notes
-        .iter()
-        .filter(|note| note.record == record && note.matter.is_alarm());
-    Ok(own.map(ToString::to_string).collect())
+    let log = settings.read_log()?.logbook;
+    let lives = edge_lives(&log);
+    let notes = lives.tally.notes.iter();
+    let own = notes.filter(|note| note.record == record && note.matter.is_alarm());
+    let mut alarms: Vec<String> = own.map(ToString::to_string).collect();
+    // Whoever puts a set to work, works with it or writes of a crack must hear at once that it must not be run.
+    let costs = ShopCosts::common_practice()?;
+    let named = |machine: &&Machine| machine.name.eq_ignore_ascii_case(row.cell("machine"));
+    if let Some(machine) = log.machines.iter().find(named) {
+        let unfit = unfit::by_log(&lives, &costs, machine, units)?;
+        alarms.extend(unfit.map(|set| set.alarm()));
+    }
+    Ok(alarms)
 }
 
 /// A row to be added.
@@ -131,6 +146,13 @@ impl NewRow {
             units,
             status: ANSWERED,
         }
+    }
+
+    /// The text of a cell; blank where nothing was given.
+    fn cell(&self, column: &str) -> &str {
+        let mut cells = self.cells.iter();
+        let found = cells.find(|(name, _)| *name == column);
+        found.map_or("", |(_, text)| text)
     }
 
     fn given(&self) -> String {

@@ -185,7 +185,7 @@ impl Due {
         if self.wood.is_asked() {
             ahead.push(recent);
         }
-        let worn = WornNow::of(&edge, Level::NINETY)?;
+        let worn = present.worn(&edge)?;
         let mut answers = Vec::new();
         for conditions in ahead {
             match present.due(draws, (&edge, &worn), &conditions.blend, meter)? {
@@ -249,6 +249,14 @@ impl Present<'_> {
         ))
     }
 
+    fn worn(&self, edge: &[AgedDraw]) -> Result<WornNow, Failure> {
+        let is_called = |life| self.fitted.is_called_dull(life);
+        Ok(WornNow {
+            called_dull: self.at_work.life.is_some_and(is_called),
+            ..WornNow::of(edge, Level::NINETY)?
+        })
+    }
+
     /// The answer for each class of dirt in which a planned change pays.
     fn by_dirt(
         &self,
@@ -257,7 +265,7 @@ impl Present<'_> {
         meter: Option<MeterHours>,
     ) -> Result<Vec<(&'static str, DueAnswer)>, Failure> {
         let recent = self.recent().blend;
-        let worn = WornNow::of(edge, Level::NINETY)?;
+        let worn = self.worn(edge)?;
         let answers = Contamination::ALL
             .par_iter()
             .map(|class| {
@@ -316,7 +324,9 @@ impl Present<'_> {
             hours_guessed: at_work.hours_guessed,
             hours_beyond_log: self.beyond,
             struck: at_work.struck,
-            last_look: at_work.life.and_then(|life| self.fitted.last_look(life)),
+            // A strike ends what can be known of it.
+            last_look: (at_work.life.filter(|_| !at_work.struck))
+                .and_then(|life| self.fitted.last_look(life)),
             ahead: Vec::new(),
             by_dirt: Vec::new(),
         }

@@ -79,6 +79,8 @@ impl<'f> Drawn<'f> {
         Ok(SetAtHand {
             edge: self.edge(set, machine, seen)?,
             touched_up: touched_up as u32,
+            called_dull: seen.sight.is_none()
+                && life.is_some_and(|life| self.fitted.is_called_dull(life)),
             ..as_seen(set, seen)
         })
     }
