@@ -364,6 +364,13 @@ fn an_edge_that_somebody_called_dull_says_so() {
     let runs_on = set["best"] == "keep-running";
     assert_eq!(knives.contains(called), runs_on, "{knives}");
 
+    // The page of all machines says so too, beside the mark.
+    let page = shop.log().join("page.html");
+    let out = page.display().to_string();
+    assert_eq!(status(&shop.run(&["report", "--out", &out])), 0);
+    let page = std::fs::read_to_string(&page).expect("a page");
+    assert!(page.contains("Somebody has called this edge dull. An eye may be off"));
+
     // Touched up since, it is not as it was called.
     let touched = ["add", "event", "touched up", "--set", "A"];
     assert_eq!(status(&shop.run(&[&touched[..], &there].concat())), 0);

@@ -13,14 +13,7 @@ use keenspan::wear::{
 };
 
 /// The priors that both references were made with.
-const PRIORS: &str = r#"
-log_eta    = { mean = 2.70805020110221, sd = 0.6 }
-log_kappa  = { mean = 0.6931471805599453, sd = 0.3 }
-beta       = [ { name = "hard", mean = 0.3, sd = 0.2 }, { name = "dirt", mean = 0.7, sd = 0.4 },
-               { name = "frozen", mean = 0.2, sd = 0.3 } ]
-sigma_b    = { half_normal = 0.3 }
-log_lambda = { mean = -4.605170185988091, sd = 1.0 }
-"#;
+const PRIORS: &str = include_str!("../reference/changing_exposure/priors.toml");
 
 fn priors() -> WholePriors {
     WholePriors::parse(PRIORS).expect("priors")

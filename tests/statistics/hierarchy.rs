@@ -17,14 +17,7 @@ use rand_distr::{Distribution, StandardNormal};
 use serde_json::Value;
 
 /// The priors that the reference was made with.
-const PRIORS: &str = r#"
-log_eta    = { mean = 2.70805020110221, sd = 0.6 }
-log_kappa  = { mean = 0.6931471805599453, sd = 0.3 }
-beta       = [ { name = "hard", mean = 0.3, sd = 0.2 }, { name = "dirt", mean = 0.7, sd = 0.4 },
-               { name = "frozen", mean = 0.2, sd = 0.3 } ]
-sigma_b    = { half_normal = 0.3 }
-log_lambda = { mean = -4.605170185988091, sd = 1.0 }
-"#;
+const PRIORS: &str = include_str!("../reference/changing_exposure/priors.toml");
 
 fn fit(method: Method, seed: u64) -> WholeFit {
     let file = |name: &str| path(&format!("tests/reference/changing_exposure/{name}.csv"));
@@ -96,6 +89,11 @@ fn chains_agree_with_the_reference() {
     let fit = fit(Method::Nuts, 1);
     assert_eq!(fit.health().doubts, []);
     every_parameter_agrees(&fit);
+    // In coordinates that do not follow the spread, of which three machines tell little, some quantity is worth fewer than
+    // 1,700 of the 4,000 draws, and where paths are lost on the way fewer than 800.
+    for (name, summary) in fit.rows() {
+        assert!(summary.effective > 2200.0, "{name}: {}", summary.effective);
+    }
 }
 
 /// Without weights the normal approximation puts the shape well above the reference; what is shown must not.

@@ -166,6 +166,15 @@ impl MachineDue {
         }
     }
 
+    /// That somebody called the edge dull, where the mark is later.
+    pub(super) fn call(&self) -> Option<Caveat> {
+        let DueMark::Known(edge) = &self.mark else {
+            return None;
+        };
+        let mut caveats = edge.ahead.first()?.answer.caveats.iter().copied();
+        caveats.find(|caveat| *caveat == Caveat::CalledDull)
+    }
+
     /// The answer in a word or two, for a table of machines.
     pub(super) fn short(&self) -> String {
         match &self.mark {

@@ -26,14 +26,7 @@ use std::process::Command;
 use std::time::Instant;
 
 const EDGES_PER_MACHINE: usize = 250;
-const PRIORS: &str = r#"
-log_eta    = { mean = 2.70805, sd = 0.6 }
-log_kappa  = { mean = 0.69315, sd = 0.3 }
-beta       = [ { name = "hard", mean = 0.3, sd = 0.2 }, { name = "dirt", mean = 0.7, sd = 0.4 },
-               { name = "frozen", mean = 0.2, sd = 0.3 } ]
-sigma_b    = { half_normal = 0.3 }
-log_lambda = { mean = -4.60517, sd = 1.0 }
-"#;
+const PRIORS: &str = include_str!("../../reference/changing_exposure/priors.toml");
 
 fn main() {
     let words: Vec<String> = std::env::args().collect();

@@ -29,7 +29,7 @@ struck, clock = int(edges["struck"].sum()), float(hours.sum())
 exact = numpy.flatnonzero(kind == "exact")
 within = numpy.flatnonzero((kind == "interval") | (kind == "left"))
 right = numpy.flatnonzero((kind == "right") & (sharp > 0))
-# All of them as in tests/reference/changing_exposure/posterior.json, which has the likelihood's sources too.
+# As in tests/reference/changing_exposure/priors.toml; the README beside it has the likelihood.
 priors = {"beta": ([0.3, 0.7, 0.2], [0.2, 0.4, 0.3])}
 
 

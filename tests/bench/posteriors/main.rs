@@ -28,15 +28,6 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-const PRIORS: &str = r#"
-log_eta    = { mean = 2.70805020110221, sd = 0.6 }
-log_kappa  = { mean = 0.6931471805599453, sd = 0.3 }
-beta       = [ { name = "hard", mean = 0.3, sd = 0.2 }, { name = "dirt", mean = 0.7, sd = 0.4 },
-               { name = "frozen", mean = 0.2, sd = 0.3 } ]
-sigma_b    = { half_normal = 0.3 }
-log_lambda = { mean = -4.605170185988091, sd = 1.0 }
-"#;
-
 /// One run of one program.
 struct Run {
     version: String,
@@ -123,8 +114,8 @@ impl Run {
 }
 
 fn ours(way: &str, seed: u64, folder: &Path, scratch: &Path) -> Run {
-    let priors = scratch.join("priors.toml");
-    std::fs::write(&priors, PRIORS).expect("a writable folder");
+    let tables = folder.parent().expect("a folder of tables");
+    let priors = tables.join("changing_exposure/priors.toml");
     let text = |path: PathBuf| path.display().to_string();
     let (edges, runs) = (
         text(folder.join("edges.csv")),
