@@ -51,7 +51,7 @@ impl Precision {
     }
 
     /// Nothing is seen further off than so many errors: that is one chance in 1e12, roughly one in 3e5.
-    pub fn farthest(self) -> f64 {
+    pub const fn farthest(self) -> f64 {
         match self {
             Precision::Full | Precision::Sampling => 7.0,
             Precision::Rough => 4.5,
@@ -178,6 +178,12 @@ impl NodeColumns {
             weights: weights.chain([0.0; LANES]).collect(),
             before,
         }
+    }
+
+    /// The weights of the node `first` and of those after it; `None` beyond the last.
+    #[inline(always)]
+    pub fn weights_from(&self, first: usize) -> Option<&[f64; LANES]> {
+        self.weights.get(first..)?.first_chunk()
     }
 }
 

@@ -4,8 +4,10 @@ mod along;
 mod careful;
 mod chance;
 mod mass;
+mod one;
 mod quick;
 mod seen_curve;
+mod spreading;
 #[cfg(test)]
 mod tests;
 
@@ -15,7 +17,7 @@ use crate::wear::eye::Glance;
 use crate::wear::life_distribution::Family;
 use crate::wear::life_nodes::Precision;
 pub use along::along;
-pub use seen_curve::SeenCurve;
+pub use seen_curve::{Closeness, SeenCurve};
 
 /// Where minus the second derivative of the log density exceeds this the coarsest step is too wide: the
 /// Weibull's density falls off doubly exponentially in its upper tail.
@@ -50,7 +52,12 @@ pub fn looked_at(
         precision,
         order: local.order(),
     };
-    if precision != Precision::Full && quick::looked_at(local, &integral, sign) {
+    let mut quickly = || {
+        let with_slopes = integral.order != Order::Value;
+        with_slopes && one::looked_at(local, &integral, sign)
+            || quick::looked_at(local, &integral, sign)
+    };
+    if precision != Precision::Full && quickly() {
         return;
     }
     let mut masses = integral.masses();
@@ -108,6 +115,10 @@ pub fn lives_seen(
     let mut lives = quick::lives(&integral, kernel).unwrap_or_else(|| {
         let mut masses = integral.masses_at(kernel);
         masses.normalise();
+        // The heaviest stands before those above it, and these before those below.
+        masses
+            .nodes
+            .sort_by(|a, b| a.log_life.total_cmp(&b.log_life));
         let nodes = masses.nodes.iter();
         nodes.map(|node| (node.log_life, node.weight)).collect()
     });
@@ -115,7 +126,6 @@ pub fn lives_seen(
     lives.retain(|(_, mass)| *mass > UNLIKELY * whole);
     let kept: f64 = lives.iter().map(|(_, mass)| mass).sum();
     lives.iter_mut().for_each(|(_, mass)| *mass /= kept);
-    lives.sort_by(|a, b| a.0.total_cmp(&b.0));
     lives
 }
 

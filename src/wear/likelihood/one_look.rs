@@ -1,14 +1,15 @@
 //! Edges that are known through one look and nothing else, as most are.
 
-use super::looked::SeenCurve;
+use super::looked::{Closeness, SeenCurve};
 use super::{Common, Term};
 use crate::wear::eye::Glance;
 use crate::wear::life_distribution::Curve;
 
-/// From so many edges on a curve that all share takes less time than an integral for each.
+/// From so many edges on a curve that all share takes less time than an integral for each; a closer one from so many.
+const SOME: usize = 32;
 const MANY: usize = 400;
-/// The curve is good to 1e-8: looks less likely than this, which it would miss by more than 1e-5 of their chance, are
-/// reckoned by themselves.
+/// The curve is good to 1e-6, a fleet's to 1e-8: looks less likely than this, which it would miss by more than 1e-3 or
+/// 1e-5 of their chance, are reckoned by themselves.
 const LEAST: f64 = 1e-3;
 
 /// One look by the crew's eye.
@@ -103,6 +104,11 @@ fn less(one: Curve, other: Curve) -> Curve {
 
 /// The curve that so many looks share; `None` where they are too few for one.
 pub fn shared_curve(common: &Common, looks: usize) -> Option<SeenCurve> {
-    let many = looks >= MANY;
-    many.then(|| SeenCurve::new(common.family, common.sigma, common.anchor, common.eye))?
+    let closeness = match looks {
+        ..SOME => return None,
+        SOME..MANY => Closeness::OF_CREW,
+        MANY.. => Closeness::OF_FLEET,
+    };
+    let law = (common.sigma, common.anchor);
+    SeenCurve::new(closeness, common.family, law, common.eye)
 }

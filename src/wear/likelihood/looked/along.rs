@@ -66,11 +66,10 @@ impl Along<'_> {
         for range in [uncertain, beyond] {
             let mut first = range.start;
             while first < range.end {
-                let Some(weights) = nodes.weights.get(first..first + LANES) else {
+                let Some(weights) = nodes.weights_from(first) else {
                     break;
                 };
-                let mut product = Lane([[0.0; LANES]; 3]);
-                product.0[0].copy_from_slice(weights);
+                let mut product = Lane([*weights, [0.0; LANES], [0.0; LANES]]);
                 for line in self.lines.lines {
                     let by_error = self.by_error(line);
                     let seen = seen::<FUSED>(line, first as f64, by_error);

@@ -1,4 +1,5 @@
-//! The integral's value alone, some nodes side by side: what draws ask for by the hundred million.
+//! The integral's value alone, and the mass of each node, some nodes side by side: what draws ask for by the hundred
+//! million.
 //!
 //! Nodes lie at even steps, so that what a look sees moves evenly from one to the next, and eight of them are looked
 //! at in as many lanes of a vector. Where every look is all but certain to be what it was, the law itself is left, and
@@ -27,6 +28,15 @@ impl Mass {
         whole: f64::NAN,
         peak: f64::NAN,
     };
+}
+
+/// The mass of each of some nodes.
+pub struct EachMass {
+    pub masses: Vec<f64>,
+    /// Standardised log life of the first.
+    pub first: f64,
+    /// From one to the next.
+    pub step: f64,
 }
 
 type Lanes = [f64; LANES];
@@ -71,6 +81,24 @@ impl Integral<'_> {
             Some(lines) => pulp::Arch::new().dispatch(lines),
             None => Mass::NONE,
         }
+    }
+
+    /// The nodes that the looks leave possible, fine enough for `kernel`, each with its mass; `None` as of
+    /// [`Integral::lines`]. At most [`MOST_LOOKS`] looks.
+    pub fn mass_of_each(&self, kernel: f64) -> Option<EachMass> {
+        let mut room = [Line::NONE; MOST_LOOKS];
+        let lines = self.lines(kernel, &mut room)?;
+        let nodes = lines.nodes;
+        let (possible, _) = lines.reach();
+        let masses = pulp::Arch::new().dispatch(Each {
+            lines,
+            nodes: possible.clone(),
+        });
+        Some(EachMass {
+            masses,
+            first: nodes.first + nodes.step * possible.start as f64,
+            step: nodes.step,
+        })
     }
 
     /// The looks over nodes fine enough for `kernel`; `None` where one is no number, or nodes so fine are not kept.
@@ -279,21 +307,41 @@ impl Lines<'_> {
         }
     }
 
+    /// What all looks leave of the weights of the nodes from `first` on.
+    #[inline(always)]
+    fn seen<const FUSED: bool>(&self, first: usize, weights: &Lanes) -> Lanes {
+        let mut mass = *weights;
+        for line in self.lines {
+            let chances = line.chances::<FUSED>(first as f64);
+            for (mass, chance) in mass.iter_mut().zip(chances) {
+                *mass *= chance;
+            }
+        }
+        mass
+    }
+
+    /// The mass of each node of a range.
+    #[inline(always)]
+    fn each<const FUSED: bool>(&self, nodes: Range<usize>) -> Vec<f64> {
+        let mut masses = Vec::with_capacity(nodes.len() + LANES);
+        for first in nodes.clone().step_by(LANES) {
+            let Some(weights) = self.nodes.weights_from(first) else {
+                break;
+            };
+            masses.extend_from_slice(&self.seen::<FUSED>(first, weights));
+        }
+        masses.truncate(nodes.len());
+        masses
+    }
+
     /// Adds the nodes of a range, and some beyond it up to a whole number of vectors.
     #[inline(always)]
     fn add<const FUSED: bool>(&self, nodes: Range<usize>, sums: &mut Sums) {
         for first in nodes.step_by(LANES) {
-            let Some(weights) = self.nodes.weights.get(first..first + LANES) else {
+            let Some(weights) = self.nodes.weights_from(first) else {
                 break;
             };
-            let mut mass: Lanes = [0.0; LANES];
-            mass.copy_from_slice(weights);
-            for line in self.lines {
-                let chances = line.chances::<FUSED>(first as f64);
-                for (mass, chance) in mass.iter_mut().zip(chances) {
-                    *mass *= chance;
-                }
-            }
+            let mass = self.seen::<FUSED>(first, weights);
             for (lane, mass) in mass.into_iter().enumerate() {
                 sums.mass[lane] += mass;
                 let heavier = mass > sums.heaviest[lane];
@@ -314,6 +362,25 @@ impl pulp::WithSimd for Lines<'_> {
             self.mass::<false>()
         } else {
             self.mass::<true>()
+        }
+    }
+}
+
+/// The mass of each node of a range.
+struct Each<'a> {
+    lines: Lines<'a>,
+    nodes: Range<usize>,
+}
+
+impl pulp::WithSimd for Each<'_> {
+    type Output = Vec<f64>;
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<f64> {
+        if S::IS_SCALAR {
+            self.lines.each::<false>(self.nodes)
+        } else {
+            self.lines.each::<true>(self.nodes)
         }
     }
 }

@@ -4,6 +4,7 @@
 use super::super::Order;
 use super::super::local::Local;
 use super::chance::Chance;
+use super::mass::EachMass;
 use super::{Integral, SHARP};
 use crate::numerics::quick_normal::QuickNormal;
 use crate::wear::eye::Glance;
@@ -72,17 +73,26 @@ pub fn looked_at(local: &mut Local, integral: &Integral, sign: f64) -> bool {
     true
 }
 
-/// Logs of life over typical life at nodes fine enough for `kernel`, each with its mass; `None` where the
+/// Logs of life over typical life at nodes fine enough for `kernel`, rising, each with its mass; `None` where the
 /// logs must do it.
 pub fn lives(integral: &Integral, kernel: f64) -> Option<Vec<(f64, f64)>> {
     if integral.looks.len() > MOST_LOOKS {
         return None;
     }
-    let nodes = life_nodes::nodes(integral.family, kernel, integral.precision)?;
-    let mut lives = Vec::with_capacity(64);
-    integral.each_node(nodes, |node| lives.push((node.log_life, node.mass)));
-    let mass: f64 = lives.iter().map(|(_, mass)| mass).sum();
-    (mass >= LEAST_MASS).then_some(lives)
+    let EachMass {
+        masses,
+        first,
+        step,
+    } = integral.mass_of_each(kernel)?;
+    let whole: f64 = masses.iter().sum();
+    let point = integral.point;
+    let log_life = |node: usize| point.sigma * (first + step * node as f64 - point.anchor);
+    let lives = || masses.iter().enumerate();
+    (whole >= LEAST_MASS).then(|| {
+        lives()
+            .map(|(node, mass)| (log_life(node), *mass))
+            .collect()
+    })
 }
 
 impl Integral<'_> {

@@ -81,9 +81,10 @@ fn the_quick_integral_and_its_derivatives_are_those_of_the_careful_one() {
     each_likely(3, |point, family, looks, careful| {
         let quick = local_at((point, family), looks, Precision::Sampling);
         let alone = local_to((point, family), looks, Precision::Sampling, Order::Value);
-        // The same nodes, once with derivatives and once without.
+        // One look has finer nodes where derivatives are wanted, several have the same.
         let apart = (quick.value - alone.value).abs();
-        assert!(apart < 1e-7, "{apart} of {point:?} {looks:?}");
+        let most = if looks.len() == 1 { 1e-6 } else { 1e-7 };
+        assert!(apart < most, "{apart} of {point:?} {looks:?}");
         let off = (quick.value - careful.value).abs();
         let scale = 1.0 / point.eye;
         assert!(
