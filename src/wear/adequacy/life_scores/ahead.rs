@@ -21,8 +21,8 @@ use std::ops::Range;
 /// Draws of each fit. Basis: what they foretell errs by some 6 % of the spread between edges; of 300 draws by 5 %, for
 /// half as much work again.
 const DRAWS: usize = 200;
-/// Draws before those, which tell where to make them. Basis: with 100 the weights of 3 of the demo's 63 edges are not
-/// to be trusted, as with 200; with 60 of 4, with none of 26.
+/// Those of them that are made first, which tell where to make the others. Basis: with 100 the weights of 3 of the
+/// demo's 63 edges are not to be trusted, as with 200; with 60 of 4, with none of 26.
 const PILOT: usize = 100;
 
 /// The same for fleets, where little is unsure of what all machines share beside the spread between edges.

@@ -152,7 +152,7 @@ impl WearModel {
 fn together(posterior: &WearPosterior, seed: u64) -> Vec<(ScoreBounds, f64)> {
     let density = posterior.density();
     let predicted = Predicted::of(density, thinned(posterior));
-    let (left_out, weights) = predicted.leave_one_out();
+    let (left_out, weights) = predicted.with_weights();
     let draws = with_unseen_groups(density, posterior.groupings(), &predicted.draws, seed);
     let spans = Spans::of(posterior, &draws, &weights);
     let doubtful = left_out.doubtful();
