@@ -39,6 +39,7 @@ mod spread;
 mod standard_axis;
 mod strike_factors;
 mod tried;
+mod worn;
 mod year;
 
 pub use cautions::handling_knives;

@@ -3,10 +3,11 @@
 use super::DecisionError;
 use crate::quantities::{Estimate, Level, QuantityError};
 
-/// Every so many values stand for all in a first look at a weighted quantile.
-const SAMPLED: usize = 61;
-/// The quantile lies within this share of the sample's, as good as always; where it does not, all are looked at.
-const NEAR: f64 = 0.03;
+/// Values that share the leading bits of a number share a bucket: 2^7 of them to each doubling.
+const BITS_LEFT: u32 = 52 - 7;
+/// From 2^-14 on; what is smaller, or larger than the last bucket holds, shares the first or the last.
+const FIRST: u64 = (1023 - 14) << 7;
+const BUCKETS: usize = 24 << 7;
 
 /// A point with the bounds that draws give it: their quantiles at the tails of `level`, straight
 /// lines between order statistics (Hyndman and Fan 1996, type 7), widened where they would not hold
@@ -31,7 +32,11 @@ pub(super) fn estimate_of_weighted<T>(
     level: Level,
     dress: impl Fn(f64) -> Result<T, QuantityError>,
 ) -> Result<Estimate<T>, DecisionError> {
-    between(point, level, dress, |share| weighted_quantile(draws, share))
+    let mut draws = draws.to_vec();
+    let whole = weigh(&draws);
+    between(point, level, dress, |share| {
+        halved(&mut draws, share * whole)
+    })
 }
 
 fn between<T>(
@@ -71,28 +76,62 @@ fn selected_quantile(numbers: &mut [f64], share: f64) -> Option<f64> {
     Some(*low + (place - place.floor()) * (high - *low))
 }
 
-/// The least value by which so large a share of the weight has been met; `None` where there is none.
+/// The least values by which such shares of the weight have been met; `None` where there are none. Values are zero or
+/// more.
 ///
-/// A sample says about where it lies; one pass then leaves the few values near there, which are halved until one is
-/// left. Sorting all of them would take ten times as long.
-pub(super) fn weighted_quantile(values: &[(f64, f64)], share: f64) -> Option<f64> {
-    let wanted = share * weigh(values);
-    let mut sample: Vec<(f64, f64)> = values.iter().copied().step_by(SAMPLED).collect();
-    let met = weigh(&sample);
-    let low = halved(&mut sample, (share - NEAR) * met)?;
-    let high = halved(&mut sample, (share + NEAR) * met)?;
-    let (mut below, mut near) = (0.0, Vec::with_capacity(values.len() / SAMPLED));
-    for &(value, weight) in values {
-        if value < low {
-            below += weight;
-        } else if value <= high {
-            near.push((value, weight));
+/// They are asked for twice and not kept: hundreds of draws with their lives make half a megabyte. Once to weigh buckets
+/// of them, which says in which each quantile lies, and once for those in these buckets.
+pub(super) fn weighted_quantiles<const N: usize, V: Iterator<Item = (f64, f64)>>(
+    values: impl Fn() -> V,
+    shares: [f64; N],
+) -> Option<[f64; N]> {
+    let mut weights = vec![0.0; BUCKETS];
+    values().for_each(|(value, weight)| weights[bucket(value)] += weight);
+    let whole: f64 = weights.iter().sum();
+    let mut near = shares.map(|share| Near::of(&weights, share * whole));
+    for (value, weight) in values() {
+        let own = bucket(value);
+        for near in near.iter_mut().filter(|near| near.bucket == own) {
+            near.values.push((value, weight));
         }
     }
-    if below < wanted && wanted <= below + weigh(&near) {
-        halved(&mut near, wanted - below)
-    } else {
-        halved(&mut values.to_vec(), wanted)
+    let found = near.map(|mut near| halved(&mut near.values, near.wanted));
+    let all: Vec<f64> = found.into_iter().collect::<Option<_>>()?;
+    all.try_into().ok()
+}
+
+fn bucket(value: f64) -> usize {
+    let leading = value.max(0.0).to_bits() >> BITS_LEFT;
+    (leading.saturating_sub(FIRST) as usize).min(BUCKETS - 1)
+}
+
+/// Where a quantile lies.
+struct Near {
+    bucket: usize,
+    /// So much of the weight in that bucket is to be met.
+    wanted: f64,
+    /// What is in it.
+    values: Vec<(f64, f64)>,
+}
+
+impl Near {
+    /// The first bucket by which so much weight has been met; the last that weighs anything where rounding leaves none.
+    fn of(weights: &[f64], wanted: f64) -> Self {
+        let (mut found, mut below, mut met) = (0, 0.0, 0.0);
+        for (bucket, weight) in weights.iter().enumerate() {
+            if *weight > 0.0 {
+                (found, below) = (bucket, met);
+                met += weight;
+                if met >= wanted {
+                    break;
+                }
+            }
+        }
+        Self {
+            bucket: found,
+            wanted: wanted - below,
+            values: Vec::new(),
+        }
     }
 }
 
@@ -137,7 +176,7 @@ mod tests {
         for share in [0.0, 0.05, 0.337, 0.5, 0.95, 1.0] {
             let selected = selected_quantile(&mut numbers.clone(), share);
             assert_eq!(selected, quantile(&sorted, share));
-            let least = weighted_quantile(&weighted, share).unwrap();
+            let [least] = weighted_quantiles(|| weighted.iter().copied(), [share]).unwrap();
             let met = |most: f64| {
                 let below = weighted.iter().filter(|(value, _)| *value <= most);
                 below.map(|(_, weight)| weight).sum::<f64>()
@@ -146,7 +185,7 @@ mod tests {
             let before = sorted.iter().rev().find(|value| **value < least);
             assert!(before.is_none_or(|before| met(*before) <= share * whole));
         }
-        assert_eq!(weighted_quantile(&[], 0.5), None);
+        assert_eq!(weighted_quantiles(std::iter::empty, [0.5]), None);
     }
 
     #[test]

@@ -161,13 +161,13 @@ pub fn whole_share(fraction: WearFraction) -> String {
 /// A chance in whole per cent; less than one half of one per cent says so. What no draw shows is no more than that
 /// either: some hundreds of draws cannot say never.
 pub fn whole_percent(chance: Probability) -> String {
-    let value = 100.0 * chance.get();
-    if value < 0.5 {
+    let whole = (100.0 * chance.get()).round();
+    if whole < 1.0 {
         "under 1 %".to_string()
-    } else if value >= 99.5 {
+    } else if whole > 99.0 {
         "over 99 %".to_string()
     } else {
-        format!("{value:.0} %")
+        format!("{whole:.0} %")
     }
 }
 
@@ -319,6 +319,8 @@ mod tests {
         let chance = |value| Probability::new(value).unwrap();
         assert_eq!(whole_percent(chance(-0.0)), "under 1 %");
         assert_eq!(whole_percent(chance(0.0)), "under 1 %");
+        // One draw of two hundred: a format would round half to the even nought.
+        assert_eq!(whole_percent(chance(0.005)), "1 %");
         assert_eq!(whole_percent(chance(1.0)), "over 99 %");
         assert_eq!(per_cent(-0.0), "0 %");
         assert_eq!(four_digits(-0.0), "0");

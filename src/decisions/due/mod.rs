@@ -23,7 +23,8 @@
 
 use super::caveats;
 use super::mean_curve::MeanCurve;
-use super::spread::{mean, weighted_quantile};
+use super::spread::mean;
+use super::worn::worn;
 use super::{Caveat, CycleCosts, DecisionError, Evidence};
 use crate::quantities::{Estimate, Level, MeterHours, Probability, WearFraction};
 use crate::wear::{AgedDraw, DrawUnderConditions};
@@ -176,27 +177,11 @@ impl WornNow {
     /// [`DecisionError::NoDraws`].
     pub fn of(edge: &[AgedDraw], level: Level) -> Result<Self, DecisionError> {
         Ok(Self {
-            wear: wear(edge, level)?,
+            wear: worn(edge, level)?,
             past_dull: Probability::new(mean(&chances_dull(edge)))?,
             called_dull: false,
         })
     }
-}
-
-fn wear(edge: &[AgedDraw], level: Level) -> Result<Estimate<WearFraction>, DecisionError> {
-    let count = edge.iter().map(|draw| draw.lives.len()).sum();
-    let mut fractions = Vec::with_capacity(count);
-    for draw in edge {
-        let lives = draw.lives.iter();
-        fractions.extend(lives.map(|(life, chance)| (draw.wear / life, *chance)));
-    }
-    let at = |share| weighted_quantile(&fractions, share).ok_or(DecisionError::NoDraws);
-    Ok(Estimate {
-        point: WearFraction::new(at(0.5)?)?,
-        lower: WearFraction::new(at(level.tail())?)?,
-        upper: WearFraction::new(at(1.0 - level.tail())?)?,
-        level,
-    })
 }
 
 fn chances_dull(edge: &[AgedDraw]) -> Vec<f64> {

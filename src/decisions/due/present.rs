@@ -1,7 +1,7 @@
 //! What the next hours of an edge that has worked cost, under one draw.
 
 use crate::decisions::cycle_costs::CheckedCosts;
-use crate::numerics::lanes::exp_each;
+use crate::numerics::lanes::exp;
 
 /// The edge at the first of the hours looked at, and what comes then.
 pub(super) struct Present<'a> {
@@ -18,39 +18,58 @@ pub(super) struct Present<'a> {
     pub strikes: f64,
 }
 
-/// Expected cost and hours by some hour from now.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+/// A log of a chance that is none.
+const LEAST_LOG: f64 = -700.0;
+/// Steps from hour to hour.
+pub(super) const STEPS: usize = 96;
+/// A number for each hour looked at.
+pub(super) type Hours = [f64; STEPS + 1];
+const NOTHING: Hours = [0.0; STEPS + 1];
+
+/// Expected cost and hours by each hour looked at.
 pub(super) struct Spent {
-    pub cost: f64,
-    pub hours: f64,
+    pub cost: Hours,
+    pub hours: Hours,
 }
 
-/// The edge is still at work at some hour, with what it then costs.
-#[derive(Clone, Copy, Default)]
+/// The chance that the edge has not been called, and `E[1/T; not called]`, at each hour.
 struct Going {
-    /// Chance that it has not been called.
-    chance: f64,
-    /// `E[1/T; not called]`.
-    inverse_life: f64,
+    chance: Hours,
+    inverse_life: Hours,
+}
+
+/// The lives that an edge may have, by the wear from now on at which each is called.
+#[derive(Default)]
+struct Calls {
+    /// Rising; the first is where chances begin to fall.
+    wear: Vec<f64>,
+    /// The chance that is left there, half of the life called there among it; and likewise `E[1/T]`.
+    chance: Vec<f64>,
+    inverse_life: Vec<f64>,
 }
 
 /// Hours from now on, with room for what a draw costs by each: a fleet asks for a million of them.
 pub(super) struct Course<'g> {
     /// From zero on, rising.
-    grid: &'g [f64],
-    /// Chance that no strike has ended the work, half-way to each hour from the one before.
-    not_struck: Vec<f64>,
-    going: Vec<Going>,
-    spent: Vec<Spent>,
+    grid: &'g Hours,
+    calls: Calls,
+    going: Going,
+    spent: Spent,
 }
 
 impl<'g> Course<'g> {
-    pub fn new(grid: &'g [f64]) -> Self {
+    pub fn new(grid: &'g Hours) -> Self {
         Self {
             grid,
-            not_struck: Vec::with_capacity(grid.len()),
-            going: Vec::with_capacity(grid.len()),
-            spent: Vec::with_capacity(grid.len()),
+            calls: Calls::default(),
+            going: Going {
+                chance: NOTHING,
+                inverse_life: NOTHING,
+            },
+            spent: Spent {
+                cost: NOTHING,
+                hours: NOTHING,
+            },
         }
     }
 
@@ -58,101 +77,150 @@ impl<'g> Course<'g> {
     ///
     /// Between two of its points chances run in straight lines: the grid is fine beside the spread of
     /// lives, and hundreds of draws smooth what is left.
-    pub fn spend(&mut self, present: &Present<'_>, costs: &CheckedCosts) -> &[Spent] {
-        let middle = |hours: &[f64]| 0.5 * (hours[0] + hours[1]);
-        self.not_struck.clear();
-        let struck = self.grid.windows(2).map(middle);
-        self.not_struck
-            .extend(struck.map(|middle| -present.strikes * present.worth * middle));
-        exp_each(&mut self.not_struck);
-        present.going(costs.call_at, self.grid, &mut self.going);
-        let mut total = Spent::default();
-        self.spent.clear();
-        self.spent.push(total);
-        let hours = self.grid.windows(2).zip(&self.not_struck);
-        for ((hours, not_struck), going) in hours.zip(self.going.windows(2)) {
-            let width = (hours[1] - hours[0]) * present.worth;
-            let working = not_struck * 0.5 * (going[0].chance + going[1].chance) * width;
-            let called = not_struck * (going[0].chance - going[1].chance);
-            let wear = (present.wear + present.rate * middle(hours)).max(0.0);
-            let dulled = 0.5 * (going[0].inverse_life + going[1].inverse_life) * wear;
-            total.hours += working;
-            total.cost += costs.forced_extra * called
-                + present.strikes * costs.strike_extra * working
-                + costs.running_at_dull * not_struck * dulled * width;
-            self.spent.push(total);
-        }
+    pub fn spend(&mut self, present: &Present<'_>, costs: &CheckedCosts) -> &Spent {
+        self.calls.set(present, costs.call_at);
+        self.going.set(&self.calls, self.grid, present.rate);
+        self.spent = pulp::Arch::new().dispatch(Steps {
+            present,
+            costs,
+            grid: self.grid,
+            going: &self.going,
+        });
+        self.spent.add_up();
         &self.spent
     }
 
     /// The chance that an edge as the last one spent on has not been called before the first hour.
     pub fn uncalled(&self) -> f64 {
-        self.going.first().map_or(0.0, |going| going.chance)
+        self.going.chance[0]
     }
 }
 
-impl Present<'_> {
-    /// At each hour of the grid.
-    fn going(&self, call_at: f64, grid: &[f64], at: &mut Vec<Going>) {
-        // The wear from now on at which each life is called, with its chance.
-        let mut lives = self.lives.iter().map(|&(life, chance)| {
-            let weight = Going {
-                chance,
-                inverse_life: chance / life,
-            };
-            (call_at * life - self.wear, weight)
-        });
-        // The last life passed, as the wear at which half of its own chance has been called. Lives that would have
-        // been called by now are passed from the start: nobody has called it yet, so that there are none.
-        let mut behind = (-self.wear, Going::default());
-        let mut next = lives.next();
-        while let Some((call, weight)) = next.filter(|(call, _)| *call <= 0.0) {
-            behind = (call, weight.times(-0.5));
-            next = lives.next();
+impl Calls {
+    /// Lives that would have been called by now are passed from the start: nobody has called it yet, so that there are
+    /// none. A life's chance is gone half at its own call and half on the way to it from the one before.
+    fn set(&mut self, present: &Present<'_>, call_at: f64) {
+        let called = |life: f64| call_at * life - present.wear;
+        let passed = present
+            .lives
+            .partition_point(|(life, _)| called(*life) <= 0.0);
+        let (before, ahead) = present.lives.split_at(passed);
+        let (mut chance, mut inverse_life) = (0.0, 0.0);
+        for (life, own) in ahead {
+            chance += own;
+            inverse_life += own / life;
         }
-        let mut called = Going::default();
-        at.clear();
-        for wear in grid.iter().map(|hour| hour * self.rate) {
-            let by_then = loop {
-                let Some((call, weight)) = next else {
-                    break called;
-                };
-                let half = called.plus(weight.times(0.5));
-                if call > wear {
-                    break between(behind, (call, half), wear);
-                }
-                behind = (call, half);
-                called = called.plus(weight);
-                next = lives.next();
-            };
-            at.push(by_then);
+        let (start, half) = match before.last() {
+            Some((life, own)) => (called(*life), (0.5 * own, 0.5 * own / life)),
+            None => (-present.wear, (0.0, 0.0)),
+        };
+        for (column, first) in [
+            (&mut self.wear, start),
+            (&mut self.chance, chance + half.0),
+            (&mut self.inverse_life, inverse_life + half.1),
+        ] {
+            column.resize(ahead.len() + 1, 0.0);
+            column[0] = first;
         }
-        let beyond = next.into_iter().chain(lives);
-        let all = beyond.fold(called, |sum, (_, weight)| sum.plus(weight));
-        at.iter_mut().for_each(|going| {
-            going.chance = (all.chance - going.chance).max(0.0);
-            going.inverse_life = (all.inverse_life - going.inverse_life).max(0.0);
-        });
+        let wears = self.wear[1..].iter_mut();
+        let left = self.chance[1..].iter_mut().zip(&mut self.inverse_life[1..]);
+        for ((wear, left), (life, own)) in wears.zip(left).zip(ahead) {
+            let own_inverse = own / life;
+            *wear = called(*life);
+            (*left.0, *left.1) = (chance - 0.5 * own, inverse_life - 0.5 * own_inverse);
+            chance -= own;
+            inverse_life -= own_inverse;
+        }
     }
 }
 
 impl Going {
-    fn plus(self, other: Self) -> Self {
-        Self {
-            chance: self.chance + other.chance,
-            inverse_life: self.inverse_life + other.inverse_life,
-        }
-    }
-
-    fn times(self, factor: f64) -> Self {
-        Self {
-            chance: self.chance * factor,
-            inverse_life: self.inverse_life * factor,
+    /// At hours that wear at `rate`, in straight lines from call to call; nothing after the last.
+    fn set(&mut self, calls: &Calls, grid: &Hours, rate: f64) {
+        let count = calls.wear.len();
+        let (wears, chances) = (&calls.wear[..count], &calls.chance[..count]);
+        let inverse_lives = &calls.inverse_life[..count];
+        let mut next = 1;
+        for (place, hour) in grid.iter().enumerate() {
+            let wear = hour * rate;
+            while next < count && wears[next] <= wear {
+                next += 1;
+            }
+            (self.chance[place], self.inverse_life[place]) = if next < count {
+                let before = wears[next - 1];
+                let part = ((wear - before) / (wears[next] - before)).clamp(0.0, 1.0);
+                let between = |of: &[f64]| {
+                    let left = (1.0 - part) * of[next - 1] + part * of[next];
+                    left.max(0.0)
+                };
+                (between(chances), between(inverse_lives))
+            } else {
+                (0.0, 0.0)
+            };
         }
     }
 }
 
-fn between(behind: (f64, Going), ahead: (f64, Going), wear: f64) -> Going {
-    let part = ((wear - behind.0) / (ahead.0 - behind.0)).clamp(0.0, 1.0);
-    behind.1.times(1.0 - part).plus(ahead.1.times(part))
+/// What each step from hour to hour brings.
+struct Steps<'a> {
+    present: &'a Present<'a>,
+    costs: &'a CheckedCosts,
+    grid: &'a Hours,
+    going: &'a Going,
+}
+
+impl Steps<'_> {
+    /// Nothing by the first hour.
+    #[inline(always)]
+    fn each<const FUSED: bool>(&self) -> Spent {
+        let Self {
+            present,
+            costs,
+            grid,
+            going,
+        } = *self;
+        let (mut cost, mut hours) = (NOTHING, NOTHING);
+        let strikes = present.strikes * present.worth;
+        let by_strikes = present.strikes * costs.strike_extra;
+        for from in 0..STEPS {
+            let to = from + 1;
+            let middle = 0.5 * (grid[from] + grid[to]);
+            let width = (grid[to] - grid[from]) * present.worth;
+            // No strike has ended the work half-way there.
+            let not_struck = exp::<FUSED>((-strikes * middle).max(LEAST_LOG));
+            let working = not_struck * 0.5 * (going.chance[from] + going.chance[to]) * width;
+            let called = not_struck * (going.chance[from] - going.chance[to]);
+            let wear = (present.wear + present.rate * middle).max(0.0);
+            let dulled = 0.5 * (going.inverse_life[from] + going.inverse_life[to]) * wear;
+            hours[to] = working;
+            cost[to] = costs.forced_extra * called
+                + by_strikes * working
+                + costs.running_at_dull * not_struck * dulled * width;
+        }
+        Spent { cost, hours }
+    }
+}
+
+impl pulp::WithSimd for Steps<'_> {
+    type Output = Spent;
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Spent {
+        if S::IS_SCALAR {
+            self.each::<false>()
+        } else {
+            self.each::<true>()
+        }
+    }
+}
+
+impl Spent {
+    fn add_up(&mut self) {
+        let (mut cost, mut hours) = (0.0, 0.0);
+        for (own_cost, own_hours) in self.cost.iter_mut().zip(&mut self.hours) {
+            cost += *own_cost;
+            hours += *own_hours;
+            (*own_cost, *own_hours) = (cost, hours);
+        }
+    }
 }

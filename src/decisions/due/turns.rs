@@ -1,7 +1,7 @@
 //! Where running on stops paying: ahead of now, or behind.
 
 use super::AtWorkIn;
-use super::present::{Course, Present};
+use super::present::{Course, Hours, Present, STEPS};
 use crate::decisions::DecisionError;
 use crate::decisions::cycle_costs::CheckedCosts;
 use crate::decisions::mean_curve::MeanCurve;
@@ -10,8 +10,6 @@ use crate::quantities::{Estimate, Level, MeterHours};
 
 /// Hours are looked at up to this many times the interval.
 const REACH: f64 = 3.0;
-/// In so many steps; ahead they are close together at the start.
-const STEPS: u32 = 96;
 
 /// Where the cost turns, on the mean, and in each draw with what the draw counts.
 pub(super) struct Turns {
@@ -23,7 +21,8 @@ impl Turns {
     /// Hours left.
     pub fn ahead(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> Self {
         let reach = REACH * curve.best().log_hours.exp();
-        let step = |step: u32| (f64::from(step) / f64::from(STEPS)).powi(2) * reach;
+        // Close together at the start.
+        let step = |step: usize| (step as f64 / STEPS as f64).powi(2) * reach;
         Self::from((0.0, step), at_work.rates, at_work, (curve, costs))
     }
 
@@ -38,7 +37,7 @@ impl Turns {
         let edges = at_work.edge.iter().zip(at_work.lately);
         let worked: Vec<f64> = edges.map(|(edge, lately)| edge.wear / lately).collect();
         let span = mean(&worked);
-        let step = |step: u32| f64::from(step) / f64::from(STEPS) * span;
+        let step = |step: usize| step as f64 / STEPS as f64 * span;
         let turns = Self::from((-span, step), at_work.lately, at_work, (curve, costs));
         let own = turns.own.iter().zip(&ahead.own);
         Self {
@@ -50,14 +49,14 @@ impl Turns {
     /// Hours from `start` on (from now on: 0), after each of [`STEPS`] steps, which wear at `pace`. What they cost, and
     /// what they are worth, goes by the wear that they bring: as much as hours of what comes next that wear as much.
     fn from(
-        (start, step): (f64, impl Fn(u32) -> f64),
+        (start, step): (f64, impl Fn(usize) -> f64),
         pace: &[f64],
         at_work: AtWorkIn<'_>,
         (curve, costs): (&MeanCurve, &CheckedCosts),
     ) -> Self {
-        let grid: Vec<f64> = (0..=STEPS).map(step).collect();
+        let grid: Hours = std::array::from_fn(step);
         let mut course = Course::new(&grid);
-        let (mut gain, mut gains) = (vec![0.0; grid.len()], Vec::with_capacity(grid.len()));
+        let (mut gain, mut gains) = ([0.0; STEPS + 1], [0.0; STEPS + 1]);
         let mut own = Vec::with_capacity(at_work.laws.len());
         let paces = pace.iter().zip(at_work.rates);
         let edges = at_work.edge.iter().zip(paces).zip(at_work.laws);
@@ -69,11 +68,10 @@ impl Turns {
                 worth: pace / rate,
                 strikes: law.strikes_per_hour,
             };
-            let spent = course.spend(&present, costs).iter();
-            gains.clear();
-            gains.extend(spent.map(|at| at.cost - long_run * at.hours));
-            for (sum, at) in gain.iter_mut().zip(&gains) {
-                *sum += at;
+            let spent = course.spend(&present, costs);
+            for place in 0..=STEPS {
+                gains[place] = spent.cost[place] - long_run * spent.hours[place];
+                gain[place] += gains[place];
             }
             own.push((turn(&grid, &gains), course.uncalled()));
         }
@@ -93,8 +91,9 @@ impl Turns {
 
 /// The place on the grid where a cost is least.
 fn turn(grid: &[f64], costs: &[f64]) -> f64 {
-    let least = costs.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1));
-    least.map_or(0.0, |(least, _)| near(grid, costs, least))
+    let lowest = costs.iter().copied().fold(f64::INFINITY, f64::min);
+    let least = costs.iter().position(|cost| *cost <= lowest);
+    least.map_or(0.0, |least| near(grid, costs, least))
 }
 
 /// A least place of the grid, between its points by the parabola through three of them.

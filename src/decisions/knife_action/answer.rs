@@ -5,7 +5,8 @@ use super::machine::MachineKnives;
 use super::set_at_hand::{EdgeAtHand, KnifeAction, SetAtHand};
 use super::solved::{ActionCosts, EdgeNow, SetNow};
 use super::stock::StockLeft;
-use crate::decisions::spread::{estimate, mean, weighted_quantile};
+use crate::decisions::spread::{estimate, mean};
+use crate::decisions::worn::worn;
 use crate::decisions::{Caveat, DecisionError, caveats};
 use crate::quantities::{Estimate, Money, Probability, WearFraction, Width};
 use serde::{Deserialize, Serialize};
@@ -197,35 +198,18 @@ impl MachineKnives {
             .collect())
     }
 
-    /// Wear over life: its median, and bounds that hold what the draws disagree on and what each draw leaves
-    /// open.
+    /// Wear over life, where it is known.
     fn worn(&self, set: &SetAtHand) -> Result<Option<Estimate<WearFraction>>, DecisionError> {
-        let EdgeAtHand::Worked(draws) = &set.edge else {
-            let fresh = Estimate {
+        match &set.edge {
+            EdgeAtHand::Worked(draws) => worn(draws, self.level()).map(Some),
+            EdgeAtHand::Fresh => Ok(Some(Estimate {
                 point: WearFraction::ZERO,
                 lower: WearFraction::ZERO,
                 upper: WearFraction::ZERO,
                 level: self.level(),
-            };
-            return Ok((set.edge == EdgeAtHand::Fresh).then_some(fresh));
-        };
-        let count = draws.iter().map(|draw| draw.lives.len()).sum();
-        let mut worn = Vec::with_capacity(count);
-        for draw in draws {
-            let lives = draw.lives.iter();
-            worn.extend(lives.map(|(life, chance)| (draw.wear / life, *chance)));
+            })),
+            EdgeAtHand::Unknown => Ok(None),
         }
-        let at = |share: f64| {
-            let found = weighted_quantile(&worn, share).ok_or(DecisionError::NoDraws)?;
-            Ok::<_, DecisionError>(WearFraction::new(found)?)
-        };
-        let tail = self.level().tail();
-        Ok(Some(Estimate {
-            point: at(0.5)?,
-            lower: at(tail)?,
-            upper: at(1.0 - tail)?,
-            level: self.level(),
-        }))
     }
 }
 
