@@ -15,37 +15,25 @@ use serde::Serialize;
 
 /// Data sets invented for each count. Basis: a 5 % bound of 500 errs by 1 % of chance.
 const REPLICATES: usize = 500;
+/// Of which so many stand side by side.
+const ROWS: usize = 32;
 
-/// The chances of bounds under the draws that replicates are invented from.
-struct Again {
-    /// Draw by draw, the log of the chance of every bound that was asked for.
-    log_chances: Vec<Vec<f64>>,
-    /// For each edge that was graded the places of its three cuts in a row of chances.
-    cuts: Vec<[usize; 3]>,
-    /// For each edge that may be noticed the place of that bound.
-    noticed: Vec<usize>,
-}
-
-impl Again {
-    fn new(density: &WearDensity, predicted: &Predicted) -> Self {
-        let looks = density.last_looks();
-        let graded: Vec<usize> = looks
-            .iter()
-            .filter_map(|look| look.cuts)
-            .flatten()
-            .collect();
-        let by_feel: Vec<usize> = looks.iter().filter_map(|look| look.noticed).collect();
-        let bounds: Vec<usize> = graded.iter().chain(&by_feel).copied().collect();
-        let chosen = systematic(&predicted.weights, REPLICATES, 0.5);
-        let row = |draw: usize| density.log_chances(&parameters(predicted.draws[draw]), &bounds);
-        Self {
-            log_chances: chosen.into_par_iter().map(row).collect(),
-            cuts: (0..graded.len() / 3)
-                .map(|i| [3 * i, 3 * i + 1, 3 * i + 2])
-                .collect(),
-            noticed: (graded.len()..bounds.len()).collect(),
-        }
+/// Of each draw that a replicate is invented from, in their order, what `count` makes of the logs of the chances of these
+/// bounds. A row of them is as long as the log: few are kept at a time.
+fn counted<T>(
+    density: &WearDensity,
+    predicted: &Predicted,
+    bounds: &[usize],
+    mut count: impl FnMut(&[f64]) -> T,
+) -> Vec<T> {
+    let chosen = systematic(&predicted.weights, REPLICATES, 0.5);
+    let row = |draw: &usize| density.log_chances(&parameters(predicted.draws[*draw]), bounds);
+    let mut all = Vec::with_capacity(chosen.len());
+    for some in chosen.chunks(ROWS) {
+        let rows: Vec<Vec<f64>> = some.par_iter().map(row).collect();
+        all.extend(rows.iter().map(|row| count(row)));
     }
+    all
 }
 
 /// A count against what the model would give again.
@@ -118,41 +106,44 @@ pub(super) fn counts(
     half_life_chance: f64,
     random: &mut impl Rng,
 ) -> Result<Counts, AdequacyError> {
-    let (looks, again) = (density.last_looks(), Again::new(density, predicted));
     Ok(Counts {
-        grades: grades(looks, &again, random),
-        noticed: noticed(looks, &again, random),
+        grades: grades(density, predicted, random),
+        noticed: noticed(density, predicted, random),
         short_lived: short_lived(scores, half_life_chance, random)?,
     })
 }
 
-fn grades(looks: &[LastLook], again: &Again, random: &mut impl Rng) -> Vec<GradeCount> {
+fn grades(density: &WearDensity, predicted: &Predicted, random: &mut impl Rng) -> Vec<GradeCount> {
+    let looks = density.last_looks();
     let mut observed = [0.0; 4];
     for look in looks {
         if let LastSeen::Graded(grade) = look.seen {
             observed[grade as usize] += 1.0;
         }
     }
-    if again.cuts.is_empty() || again.log_chances.is_empty() {
+    // The three cuts of each edge that was graded.
+    let cuts: Vec<usize> = looks
+        .iter()
+        .filter_map(|look| look.cuts)
+        .flatten()
+        .collect();
+    if cuts.is_empty() || predicted.draws.is_empty() {
         return Vec::new();
     }
-    let mut counted = [const { Vec::new() }; 4];
-    for log_chances in &again.log_chances {
+    let again = counted(density, predicted, &cuts, |log_chances| {
         let mut count = [0.0; 4];
-        for cuts in &again.cuts {
+        for cuts in log_chances.chunks_exact(3) {
             // An eye for which a share `u` of all edges looks less worn than this one.
             let u: f64 = random.random();
-            let passed = |cut: &&usize| log_chances[**cut].exp() <= u;
-            count[cuts.iter().filter(passed).count()] += 1.0;
+            count[cuts.iter().filter(|cut| cut.exp() <= u).count()] += 1.0;
         }
-        for (counted, count) in counted.iter_mut().zip(count) {
-            counted.push(count);
-        }
-    }
-    let each = Grade::ALL.into_iter().zip(observed).zip(counted);
-    each.map(|((grade, observed), counted)| GradeCount {
+        count
+    });
+    let counted = |grade: usize| again.iter().map(|count| count[grade]).collect();
+    let each = Grade::ALL.into_iter().zip(observed);
+    each.map(|(grade, observed)| GradeCount {
         grade,
-        count: Count::of(observed, counted),
+        count: Count::of(observed, counted(grade as usize)),
     })
     .collect()
 }
@@ -160,19 +151,21 @@ fn grades(looks: &[LastLook], again: &Again, random: &mut impl Rng) -> Vec<Grade
 /// Edges noticed dull against the hazard of being noticed, gathered until each edge was last seen. Whatever
 /// ended an edge, both have the same mean if everybody notices (the compensator of a counting process:
 /// Andersen, Borgan, Gill and Keiding, Statistical Models Based on Counting Processes, 1993, II.4).
-fn noticed(looks: &[LastLook], again: &Again, random: &mut impl Rng) -> Option<Count> {
+fn noticed(density: &WearDensity, predicted: &Predicted, random: &mut impl Rng) -> Option<Count> {
+    let looks = density.last_looks();
     let noticed =
         |look: &&LastLook| matches!(look.seen, LastSeen::NoticedDull | LastSeen::NoticedOverrun);
     let observed = looks.iter().filter(noticed).count() as f64;
-    if observed == 0.0 || again.log_chances.is_empty() {
+    if observed == 0.0 || predicted.draws.is_empty() {
         return None;
     }
-    let counted = again.log_chances.iter().map(|log_chances| {
-        let hazards = again.noticed.iter().map(|&bound| -log_chances[bound]);
+    let by_feel: Vec<usize> = looks.iter().filter_map(|look| look.noticed).collect();
+    let again = counted(density, predicted, &by_feel, |log_chances| {
+        let hazards = log_chances.iter().map(|log| -log);
         let law = Poisson::new(hazards.sum::<f64>());
         law.map_or(0.0, |law| law.sample(random))
     });
-    Some(Count::one_sided(observed, counted.collect()))
+    Some(Count::one_sided(observed, again))
 }
 
 fn short_lived(

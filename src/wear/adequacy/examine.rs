@@ -151,16 +151,12 @@ impl WearModel {
     fn own<'a>(&self, dataset: &Data, posterior: &'a WearPosterior) -> Own<'a> {
         let density = posterior.density();
         let predicted = Predicted::new(density, posterior.sample());
-        let (mut left_out, weights) = predicted.leave_one_out();
-        let (mut spans, anew) = rayon::join(
-            || predicted.spans(density, &weights),
-            || self.foretold_anew(dataset, posterior, &left_out),
-        );
-        for (edge, foretold) in anew {
+        let (mut left_out, mut spans) = predicted.edges();
+        for (edge, foretold) in self.foretold_anew(dataset, posterior, &left_out) {
             left_out.replace(edge, foretold.log_density);
             spans[edge] = foretold.span;
         }
-        predicted.add_up(&mut left_out);
+        left_out.add_up();
         Own {
             predicted,
             left_out,
@@ -212,11 +208,11 @@ impl WearModel {
 
     fn left_out_of(&self, dataset: &Data, posterior: &WearPosterior) -> LeaveOneOut {
         let predicted = Predicted::new(posterior.density(), posterior.sample());
-        let (mut left_out, _) = predicted.leave_one_out();
+        let mut left_out = predicted.leave_one_out();
         for (edge, foretold) in self.foretold_anew(dataset, posterior, &left_out) {
             left_out.replace(edge, foretold.log_density);
         }
-        predicted.add_up(&mut left_out);
+        left_out.add_up();
         left_out
     }
 

@@ -36,6 +36,9 @@ pub struct LeaveOneOut {
     pub trusted: f64,
     /// Edge by edge.
     pub edges: Vec<LeftOut>,
+    /// The log predictive density of each edge by all, itself among them.
+    #[serde(skip)]
+    fitted: Vec<f64>,
 }
 
 /// The posterior without each edge in turn: for each edge the draws' weights, which add up to one.
@@ -47,37 +50,52 @@ impl LeaveOneOut {
     /// The weights without edge `i` are `w / p(y_i | draw)`, Pareto-smoothed. Each row of `by_edge` has as
     /// many numbers as there are weights; weights need not be normalised, zeros where draws weigh the same.
     pub fn new(log_weights: &[f64], by_edge: &[Vec<f64>]) -> Self {
-        Self::with_weights(log_weights, by_edge).0
+        let mut all = Self::none(log_weights.len());
+        all.see(log_weights, by_edge);
+        all.add_up();
+        all
     }
 
-    pub(super) fn with_weights(log_weights: &[f64], by_edge: &[Vec<f64>]) -> (Self, Weights) {
-        let left_out: Vec<(LeftOut, Vec<f64>)> = by_edge
-            .par_iter()
-            .map(|edge| left_out(log_weights, edge))
-            .collect();
-        let (edges, weights): (Vec<LeftOut>, Weights) = left_out.into_iter().unzip();
-        let mut all = Self {
+    /// No edge yet, of so many draws.
+    pub(super) fn none(draws: usize) -> Self {
+        Self {
             log_density: 0.0,
             standard_error: 0.0,
             effective_parameters: 0.0,
-            trusted: largest_trusted_shape(log_weights.len()),
-            edges,
-        };
-        all.add_up(log_weights, by_edge);
-        (all, weights)
+            trusted: largest_trusted_shape(draws),
+            edges: Vec::new(),
+            fitted: Vec::new(),
+        }
     }
 
-    /// The sums over edges.
-    pub(super) fn add_up(&mut self, log_weights: &[f64], by_edge: &[Vec<f64>]) {
+    /// Adds edges, as [`LeaveOneOut::new`] has them, and says how the draws weigh without each. Sums over edges are
+    /// those of [`LeaveOneOut::add_up`].
+    pub(super) fn see(&mut self, log_weights: &[f64], by_edge: &[Vec<f64>]) -> Weights {
         let total = log_sum_exp(log_weights);
-        let fitted = |edge: &Vec<f64>| {
+        let fitted = |edge: &[f64]| {
             let both = log_weights.iter().zip(edge);
             log_sum_exp(&both.map(|(w, l)| w + l).collect::<Vec<f64>>()) - total
         };
-        let fitted: f64 = by_edge.iter().map(fitted).sum();
+        let left_out: Vec<(LeftOut, f64, Vec<f64>)> = by_edge
+            .par_iter()
+            .map(|edge| {
+                let (left_out, weights) = left_out(log_weights, edge);
+                (left_out, fitted(edge), weights)
+            })
+            .collect();
+        let each = left_out.into_iter().map(|(left_out, fitted, weights)| {
+            self.edges.push(left_out);
+            self.fitted.push(fitted);
+            weights
+        });
+        each.collect()
+    }
+
+    /// The sums over edges.
+    pub(super) fn add_up(&mut self) {
         let densities: Vec<f64> = self.edges.iter().map(|edge| edge.log_density).collect();
         (self.log_density, self.standard_error) = sum_with_error(&densities);
-        self.effective_parameters = fitted - self.log_density;
+        self.effective_parameters = self.fitted.iter().sum::<f64>() - self.log_density;
     }
 
     /// What a fit without this edge foretells for it.

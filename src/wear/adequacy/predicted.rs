@@ -6,19 +6,22 @@ use crate::wear::density::{Parameters, WearDensity};
 use crate::wear::likelihood::LastLook;
 use crate::wear::sample::{Draw, Sample};
 use rayon::prelude::*;
+use std::ops::Range;
 
 /// Draws that are looked at; of more every so-manieth. Basis: log predictive densities err by a few
 /// hundredths, their standard errors are tens of times as large.
 pub(super) const DRAWS: usize = 1000;
 
-/// Every edge under every draw.
+/// Edges are looked at so many at a time, so that what every draw says of each need not be kept for all of a country's.
+const TOGETHER: usize = 2048;
+
+/// The draws that foretell edges.
 pub(super) struct Predicted<'a> {
+    density: &'a WearDensity,
     pub draws: Vec<&'a Draw>,
     /// The draws' weights; they add up to one.
     pub weights: Vec<f64>,
     log_weights: Vec<f64>,
-    /// Log-likelihood, edge by edge.
-    by_edge: Vec<Vec<f64>>,
 }
 
 /// The chances at both ends of what was last seen of an edge.
@@ -50,52 +53,84 @@ pub(super) fn turned(rows: &[Vec<f64>]) -> Vec<Vec<f64>> {
 
 impl<'a> Predicted<'a> {
     /// The draws of `sample` under `density`.
-    pub fn new(density: &WearDensity, sample: &'a Sample) -> Self {
+    pub fn new(density: &'a WearDensity, sample: &'a Sample) -> Self {
         let step = (sample.len() / DRAWS).max(1);
         Self::of(density, sample.weighted_draws().step_by(step))
     }
 
     /// These draws with their weights, which need not add up to one.
-    pub fn of(density: &WearDensity, draws: impl Iterator<Item = (&'a Draw, f64)>) -> Self {
+    pub fn of(density: &'a WearDensity, draws: impl Iterator<Item = (&'a Draw, f64)>) -> Self {
         let (draws, weights): (Vec<&Draw>, Vec<f64>) = draws.unzip();
         let total: f64 = weights.iter().sum();
         let weights: Vec<f64> = weights.iter().map(|weight| weight / total).collect();
-        let rows: Vec<Vec<f64>> = draws
-            .par_iter()
-            .map(|draw| density.log_likelihood_by_edge(&parameters(draw)))
-            .collect();
         Self {
+            density,
             log_weights: weights.iter().map(|weight| weight.ln()).collect(),
             draws,
             weights,
-            by_edge: turned(&rows),
         }
     }
 
-    pub fn leave_one_out(&self) -> (LeaveOneOut, Weights) {
-        LeaveOneOut::with_weights(&self.log_weights, &self.by_edge)
+    /// Every edge as the others foretell it, and the span of its last look.
+    pub fn edges(&self) -> (LeaveOneOut, Vec<Span>) {
+        let mut spans = Vec::new();
+        let left_out = self.each(|edges, weights| spans.extend(self.spans(edges, weights)));
+        (left_out, spans)
     }
 
-    /// Sums over edges again, after some of them were fitted anew.
-    pub fn add_up(&self, left_out: &mut LeaveOneOut) {
-        left_out.add_up(&self.log_weights, &self.by_edge);
+    /// Every edge as the others foretell it.
+    pub fn leave_one_out(&self) -> LeaveOneOut {
+        self.each(|_, _| {})
     }
 
-    /// The span of every edge's last look under weights of its own.
-    pub fn spans(&self, density: &WearDensity, weights: &Weights) -> Vec<Span> {
-        let looks = density.last_looks();
+    /// The same with the draws' weights without each edge: a number for each edge and draw.
+    pub fn with_weights(&self) -> (LeaveOneOut, Weights) {
+        let mut all = Weights::new();
+        let left_out = self.each(|_, weights| all.extend(weights));
+        (left_out, all)
+    }
+
+    /// Tells `see` of some edges at a time, with the draws' weights without each.
+    fn each(&self, mut see: impl FnMut(Range<usize>, Weights)) -> LeaveOneOut {
+        let edges = self.density.last_looks().len();
+        let mut left_out = LeaveOneOut::none(self.draws.len());
+        for first in (0..edges).step_by(TOGETHER) {
+            let together = first..edges.min(first + TOGETHER);
+            let weights = left_out.see(&self.log_weights, &self.by_edge(together.clone()));
+            see(together, weights);
+        }
+        left_out.add_up();
+        left_out
+    }
+
+    /// Log-likelihoods over the draws, edge by edge.
+    fn by_edge(&self, edges: Range<usize>) -> Vec<Vec<f64>> {
+        let all = edges.len() == self.density.last_looks().len();
+        let edges: Vec<usize> = edges.collect();
+        let row = |draw: &&Draw| {
+            let at = parameters(draw);
+            if all {
+                self.density.log_likelihood_by_edge(&at)
+            } else {
+                self.density.log_likelihood_of(&at, &edges)
+            }
+        };
+        let rows: Vec<Vec<f64>> = self.draws.par_iter().map(row).collect();
+        turned(&rows)
+    }
+
+    /// The spans of these edges' last looks, each under weights of its own.
+    fn spans(&self, edges: Range<usize>, weights: Weights) -> Vec<Span> {
+        let looks = &self.density.last_looks()[edges];
         let bounds: Vec<usize> = looks.iter().flat_map(ends).collect();
-        let rows: Vec<Vec<f64>> = self
-            .draws
-            .par_iter()
-            .map(|draw| density.chances(&parameters(draw), &bounds))
-            .collect();
+        let chances = |draw: &&Draw| self.density.chances(&parameters(draw), &bounds);
+        let rows: Vec<Vec<f64>> = self.draws.par_iter().map(chances).collect();
         let mut columns = turned(&rows).into_iter();
         let mut take = |weights: &[f64]| {
             let column = columns.next().unwrap_or_default();
             mean_chance(&column, weights)
         };
-        let looks = looks.iter().zip(weights);
+        let looks = looks.iter().zip(&weights);
         looks
             .map(|(look, weights)| {
                 let chances: Vec<f64> = ends(look).iter().map(|_| take(weights)).collect();
