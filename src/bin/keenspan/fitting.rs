@@ -72,9 +72,11 @@ impl Drawn {
     }
 }
 
-/// Draws behind every decision: bounds move by some twentieth of their width from seed to seed, less than
-/// rounding shows, and the whole answer is there in a tenth of a second.
+/// Weighted draws that a decision's fit is made of.
 const DRAWS: usize = 600;
+/// Draws behind every decision, as many as those are worth: bounds move by some twentieth of their width from seed to
+/// seed, less than rounding shows.
+const ANSWERED_FROM: usize = 400;
 /// Draws behind each cell of a table.
 const FEW: usize = 200;
 /// Draws behind every decision of a fleet, whose fit has about as many; half as many behind each cell of a table and
@@ -110,15 +112,15 @@ impl<'a> Fitting<'a> {
 
     /// Fits the log's edges, telling `done` of the sampler's draws as they are made, if it comes to that.
     pub fn fit(&self, log: &Logbook, done: &(dyn Fn(usize) + Sync)) -> Result<Fitted, Failure> {
+        let (defaults, lives) = rayon::join(|| self.defaults(), || edge_lives(log));
         let Defaults {
             pack,
             pack_text,
             mut costs,
-        } = self.defaults()?;
+        } = defaults?;
         for (item, value) in &log.costs.items {
             costs = costs.with(item.key(), *value)?;
         }
-        let lives = edge_lives(log);
         let (records, observations) = EdgeRecords::from_lives(&lives);
         let dataset = DatasetBase::new(records, observations);
         let model = WearModel::params(&pack, called_at(&costs)?)
@@ -193,9 +195,9 @@ impl Fitted {
 
     /// With its draws.
     pub fn drawn(self, seed: u64) -> Drawn {
-        let draws = self
-            .posterior
-            .draws(&self.strikes, self.worth(DRAWS), &mut seeded(seed));
+        let draws =
+            self.posterior
+                .draws(&self.strikes, self.worth(ANSWERED_FROM), &mut seeded(seed));
         Drawn {
             few: draws.thinned(self.worth(FEW)),
             draws,
@@ -210,7 +212,7 @@ impl Fitted {
     pub fn worth(&self, wanted: usize) -> usize {
         match wanted {
             _ if !self.posterior.is_of_fleet() => wanted,
-            DRAWS => OF_FLEETS,
+            ANSWERED_FROM => OF_FLEETS,
             fewer => fewer.min(OF_FLEETS / 2),
         }
     }

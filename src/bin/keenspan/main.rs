@@ -22,6 +22,7 @@ use keenspan::views::JSON_SCHEMA;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    work_along();
     let arguments = arguments::Arguments::parse();
     let settings = settings::Settings::of(&arguments.shared);
     let status = match arguments.checked_command() {
@@ -32,4 +33,12 @@ fn main() -> ExitCode {
         },
     };
     ExitCode::from(status)
+}
+
+/// The first thread works with the others instead of waiting for them: a short answer is there sooner. Where it may not,
+/// it waits.
+fn work_along() {
+    let _ = rayon::ThreadPoolBuilder::new()
+        .use_current_thread()
+        .build_global();
 }

@@ -20,6 +20,7 @@ pub use jobs::read_job_list;
 
 use super::{ExtraColumns, Extras, LogFile, Logbook, Problem, UnreadRow};
 use crate::quantities::{Units, Width};
+use crate::wood::SpeciesTable;
 use cells::Ways;
 use known::Known;
 use std::collections::BTreeMap;
@@ -69,7 +70,9 @@ impl Reading {
 /// [`LogbookError`] where there is no folder, no machines.csv, or a file that the system will not
 /// hand out.
 pub fn read_logbook(folder: &Path) -> Result<Reading, LogbookError> {
-    Ok(read_texts(&load(folder)?))
+    // The first row that names wood would wait for the table of species.
+    let (texts, _) = rayon::join(|| load(folder), SpeciesTable::compiled_in);
+    Ok(read_texts(&texts?))
 }
 
 /// The bytes of a log folder's files.

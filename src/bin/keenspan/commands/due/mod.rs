@@ -103,7 +103,11 @@ impl Due {
             by_dirt: true,
         };
         let report = self.report(&reading, &drawn, telling)?;
-        Ok(answer("due", &report, units, status))
+        let answer = answer("due", &report, units, status);
+        // Nothing but the end of the process comes after this: to give back a whole log piece by piece would only take
+        // time.
+        std::mem::forget((reading, drawn));
+        Ok(answer)
     }
 
     /// The answers, as they were asked for.
@@ -199,7 +203,7 @@ impl Due {
             }
         }
         let by_dirt = if telling.by_dirt {
-            present.by_dirt(&drawn.few, &drawn.few_of(&edge), meter)?
+            present.by_dirt(&drawn.few, (&drawn.few_of(&edge), &worn), meter)?
         } else {
             Vec::new()
         };
@@ -261,16 +265,15 @@ impl Present<'_> {
     fn by_dirt(
         &self,
         draws: &Draws,
-        edge: &[AgedDraw],
+        edge: (&[AgedDraw], &WornNow),
         meter: Option<MeterHours>,
     ) -> Result<Vec<(&'static str, DueAnswer)>, Failure> {
         let recent = self.recent().blend;
-        let worn = self.worn(edge)?;
         let answers = Contamination::ALL
             .par_iter()
             .map(|class| {
                 let blend = recent.with(Some(*class), None);
-                let answer = self.due(draws, (edge, &worn), &blend, meter)?;
+                let answer = self.due(draws, edge, &blend, meter)?;
                 Ok(answer.map(|answer| (class.word(), answer)))
             })
             .collect::<Vec<_>>();
