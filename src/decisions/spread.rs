@@ -76,8 +76,8 @@ fn selected_quantile(numbers: &mut [f64], share: f64) -> Option<f64> {
     Some(*low + (place - place.floor()) * (high - *low))
 }
 
-/// The least values by which such shares of the weight have been met; `None` where there are none. Values are zero or
-/// more.
+/// The least values by which such shares of the weight have been met; `None` where nothing weighs anything. Values are
+/// zero or more.
 ///
 /// They are asked for twice and not kept: hundreds of draws with their lives make half a megabyte. Once to weigh buckets
 /// of them, which says in which each quantile lies, and once for those in these buckets.
@@ -100,7 +100,11 @@ pub(super) fn weighted_quantiles<const N: usize, V: Iterator<Item = (f64, f64)>>
     all.try_into().ok()
 }
 
+/// What is no number is counted last, as in sorting.
 fn bucket(value: f64) -> usize {
+    if value.is_nan() {
+        return BUCKETS - 1;
+    }
     let leading = value.max(0.0).to_bits() >> BITS_LEFT;
     (leading.saturating_sub(FIRST) as usize).min(BUCKETS - 1)
 }
@@ -186,6 +190,30 @@ mod tests {
             assert!(before.is_none_or(|before| met(*before) <= share * whole));
         }
         assert_eq!(weighted_quantiles(std::iter::empty, [0.5]), None);
+    }
+
+    #[test]
+    fn quantiles_are_found_whatever_their_size_and_weight() {
+        let of = |values: &[(f64, f64)], shares: [f64; 3]| {
+            weighted_quantiles(|| values.iter().copied(), shares)
+        };
+        // Below the first bucket's end and beyond the last's, several together.
+        let all = [
+            (0.0, 1.0),
+            (1e-9, 1.0),
+            (1e-6, 1.0),
+            (0.7, 1.0),
+            (5e3, 1.0),
+            (1e9, 1.0),
+        ];
+        assert_eq!(of(&all, [0.1, 0.3, 0.5]), Some([0.0, 1e-9, 1e-6]));
+        assert_eq!(of(&all, [0.6, 0.8, 1.0]), Some([0.7, 5e3, 1e9]));
+        let uneven = [(2.0, 0.0), (1.0, 3.0), (3.0, 1.0)];
+        assert_eq!(of(&uneven, [0.0, 0.75, 0.8]), Some([1.0, 1.0, 3.0]));
+        let lost = [(f64::NAN, 1.0), (1.0, 1.0), (2.0, 1.0)];
+        let [low, middle, high] = of(&lost, [0.3, 0.6, 1.0]).unwrap();
+        assert!((low, middle) == (1.0, 2.0) && high.is_nan());
+        assert_eq!(of(&[(1.0, 0.0)], [0.1, 0.5, 0.9]), None);
     }
 
     #[test]

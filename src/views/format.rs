@@ -153,6 +153,14 @@ fn prefix(currency: &str) -> String {
     }
 }
 
+/// The first letter large, as a sentence begins.
+pub fn capital(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
 /// A wear fraction in whole per cent.
 pub fn whole_share(fraction: WearFraction) -> String {
     format!("{:.0} %", 100.0 * fraction.get())

@@ -49,36 +49,51 @@ impl UnfitSet {
         self.reasons().join(", and ")
     }
 
-    /// What would mend it, where looking at the set can.
-    pub(super) fn to_do(&self) -> Option<String> {
+    /// What is to be done with the set, which is at work.
+    pub(super) fn to_do(&self) -> String {
         let cracked = self.must_not.contains(&MustNot::RunCracked);
         let narrow = |it: &MustNot| matches!(it, MustNot::RunUnderWidth { .. });
         if cracked || self.must_not.iter().any(narrow) {
-            return Some(format!(
+            return format!(
                 "stop the machine. Have a qualified person take {} off, which must not be run again, and fit a set that is \
-                 sound. Then write down both: keenspan add event discarded --set {}, and keenspan add event fitted \
-                 --machine {} --set SET --meter READING",
+                 sound. Then write down both: keenspan add event discarded --set {}, and {}",
                 self.set,
                 quoted(&self.set),
-                quoted(&self.machine)
-            ));
+                self.other_fitted()
+            );
         }
         let mut reasons = self.must_not.iter();
         if reasons.all(MustNot::waits_for_a_look) {
             let look = format!(
-                "have the whole set looked at by a qualified person. If it is found sound, write that down: {}",
+                "stop the machine and have the whole set looked at by a qualified person. If it is found sound, write that \
+                 down: {}",
                 self.to_write("inspected, sound")
             );
             let unread = self.doubt.is_some_and(|doubt| !doubt.was_read);
             let mend = ". Put the row right, too: keenspan verify shows what is wrong in it";
-            return Some(look + if unread { mend } else { "" });
+            return look + if unread { mend } else { "" };
         }
-        (self.must_not == [MustNot::RunUnmatched]).then(|| {
-            format!(
-                "have the knives ground to match, or, where a qualified person finds that they do, write that down: {}",
+        let mut to_do = format!(
+            "stop the machine. Have a qualified person take {} off and fit a set that is sound; then write that down: {}",
+            self.set,
+            self.other_fitted()
+        );
+        if self.must_not == [MustNot::RunUnmatched] {
+            to_do += &format!(
+                ". {} may run again once its knives are ground to match, or a qualified person finds that they do and \
+                 it is written down: {}",
+                self.set,
                 self.to_write("matched")
-            )
-        })
+            );
+        }
+        to_do
+    }
+
+    fn other_fitted(&self) -> String {
+        format!(
+            "keenspan add event fitted --machine {} --set SET --meter READING",
+            quoted(&self.machine)
+        )
     }
 
     fn to_write(&self, note: &str) -> String {

@@ -130,5 +130,7 @@ fn a_file_that_cannot_be_used_is_refused_by_name() {
     fs::remove_file(&file).expect("removed");
     let missing = interval(&shop, &file);
     assert_eq!(status(&missing), 2);
-    assert!(said(&missing).contains("cannot read"), "{}", said(&missing));
+    let words = said(&missing);
+    assert!(words.contains("it cannot be read"), "{words}");
+    assert!(words.contains("fit --save"), "{words}");
 }

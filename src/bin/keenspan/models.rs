@@ -1,7 +1,7 @@
 //! Saved fits: kept where somebody says, used as long as they are of the log as it stands.
 
 use crate::failure::Failure;
-use keenspan::logbook::read::{read_file, read_text_file};
+use keenspan::logbook::read::{LogbookError, read_file, read_text_file};
 use keenspan::logbook::write::write_text_file;
 use keenspan::wear::{FEATURES, SavedModel, SavedModelError, WearPosterior};
 use keenspan::wood::Covariates;
@@ -77,10 +77,11 @@ impl fmt::Display for Stale {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             to,
-            "The log, the priors, call_at in costs.csv or the law of life are not those that {} was saved with (from {} {}): this answer stands on a fresh fit and is as good. To save that one: keenspan fit --save {}.",
+            "The log, the priors, call_at in costs.csv or the law of life are not those that {} was saved with (from {} {}), or another keenspan saved it: this answer stands on a fresh fit and is as good. If {} is meant for this log, save the fresh fit there: keenspan fit --save {}.",
             self.path.display(),
             self.edges,
             if self.edges == 1 { "edge" } else { "edges" },
+            self.path.display(),
             self.path.display()
         )
     }
@@ -102,6 +103,13 @@ pub fn load(path: &Path, fingerprint: &str) -> Loaded {
     };
     let text = match read_text_file(path) {
         Ok(text) => text,
+        // Its name comes first.
+        Err(LogbookError::Unreadable { source, .. }) => {
+            let file = path.display();
+            return unreadable(format!(
+                "it cannot be read ({source}). keenspan fit --save {file} makes one"
+            ));
+        }
         Err(error) => return unreadable(error.to_string()),
     };
     match taken_up(path, &text, fingerprint) {

@@ -125,6 +125,8 @@ impl Fitness {
         let takes = stock.this_grind;
         let is_out = !out.is_empty() || (needs_grind && !can_grind);
         let short_of_steel = needs_grind && !can_grind && out.is_empty();
+        // What is to be thrown away need not be told to keep from the grinder.
+        let discarded = !out.is_empty();
         let mut must_not = out;
         let applies = [
             (set.unmatched, MustNot::RunUnmatched),
@@ -132,7 +134,7 @@ impl Fitness {
             (set.doubted, MustNot::RunDoubted),
             (short_of_steel, MustNot::NoSteelForTheGrind { takes }),
             (
-                !needs_grind && !can_grind,
+                !needs_grind && !can_grind && !discarded,
                 MustNot::GrindUnderWidth { takes },
             ),
             (

@@ -7,7 +7,7 @@ use super::page::{Page, Paper, Role, Shade, Style};
 use super::steel::{Steel, steel};
 use crate::lives::{Ending, Grind};
 use crate::quantities::{Grade, MeterHours, Units};
-use crate::views::format::width;
+use crate::views::format::{capital, width};
 use crate::views::{KnivesReport, SetKnives};
 
 /// One life of one edge of the set.
@@ -229,13 +229,6 @@ impl SetSheet {
         let below = sheet.page.paragraph_of(SMALL, at, sheet.width, &said, 2);
         sheet.top = below + 0.6;
     }
-}
-
-/// With a capital at its head.
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    let first = letters.next().map(|first| first.to_uppercase().to_string());
-    first.unwrap_or_default() + letters.as_str()
 }
 
 fn edges(per_knife: u32) -> String {

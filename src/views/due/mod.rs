@@ -121,12 +121,9 @@ impl MachineDue {
         match &self.mark {
             DueMark::Known(edge) => self.known(edge),
             DueMark::MustNotRun(edge, unfit) => {
-                let mut text =
-                    flush(&self.headline()) + &wrapped("edge", &self.history(edge), WIDTH);
-                if let Some(to_do) = unfit.to_do() {
-                    text += &wrapped("do this", &to_do, WIDTH);
-                }
-                text
+                flush(&self.headline())
+                    + &wrapped("edge", &self.history(edge), WIDTH)
+                    + &wrapped("do this", &unfit.to_do(), WIDTH)
             }
             DueMark::Struck(edge) => {
                 flush(&self.headline()) + &wrapped("edge", &self.history(edge), WIDTH)
@@ -198,7 +195,7 @@ impl MachineDue {
         };
         let first = &ahead.answer;
         let mut text = self.headline() + "\n";
-        text += &set_in(&self.bounds(ahead), WIDTH);
+        text += &set_in(&self.bounds(edge, ahead), WIDTH);
         for caveat in &first.caveats {
             text += &wrapped("!", &format!("{caveat}."), WIDTH);
         }
@@ -235,13 +232,16 @@ impl MachineDue {
         }
     }
 
-    fn bounds(&self, ahead: &DueAhead) -> String {
+    fn bounds(&self, edge: &EdgeDue, ahead: &DueAhead) -> String {
         let DueAhead {
             conditions, answer, ..
         } = ahead;
-        if answer.overdue.is_some() {
+        if let Some(by) = answer.overdue {
             return match ahead.was_due_at {
                 _ if is_just_due(answer) => format!("it is due now ({conditions})"),
+                _ if by.point > edge.hours_since => format!(
+                    "it was due already when it went in, by what the log says of its earlier work ({conditions})"
+                ),
                 Some(at) => format!(
                     "it was due at about {} on its hour meter ({} to {}); that is past ({conditions})",
                     self.reads(at.point),

@@ -2,7 +2,7 @@
 
 use crate::lives::Rotor;
 use crate::quantities::{Estimate, MeterHours};
-use crate::views::format::{hours, significant};
+use crate::views::format::{capital, hours, significant};
 use crate::wear::{Learned, Quantity, QuantityUnit};
 
 /// One quantity before and after.
@@ -93,10 +93,9 @@ fn condition(name: &str, value: &str) -> String {
         "dry" | "frozen" => "green",
         _ => "clean",
     };
-    let (first, rest) = name.split_at(name.chars().next().map_or(0, char::len_utf8));
     format!(
-        "{}{rest} wood wears your edges {value} times as fast as {clean_or_green}",
-        first.to_uppercase()
+        "{} wood wears your edges {value} times as fast as {clean_or_green}",
+        capital(name)
     )
 }
 

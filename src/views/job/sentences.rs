@@ -4,7 +4,7 @@ use crate::decisions::{Caveat, JobPlan, Leaving, OrderFound, PlannedJob, Sets};
 use crate::quantities::{Estimate, MeterHours, Money, Probability};
 use crate::views::UnfitSet;
 use crate::views::format::{
-    hours, hours_with_range, percent_range, whole_money, whole_money_range, whole_percent,
+    capital, hours, hours_with_range, percent_range, whole_money, whole_money_range, whole_percent,
 };
 
 /// Said of an edge that was struck, its set found sound since.
@@ -22,10 +22,7 @@ pub fn unfit(unfit: &UnfitSet) -> String {
         "The set at work is {}. The plan takes it off.",
         unfit.sentence()
     );
-    match unfit.to_do() {
-        Some(to_do) => format!("{sentence} Before it runs again {to_do}"),
-        None => sentence,
-    }
+    format!("{sentence} {}", capital(&unfit.to_do()))
 }
 
 /// Above this chance something is said without an if. Basis: the level of the bounds.

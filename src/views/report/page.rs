@@ -6,7 +6,7 @@ use crate::decisions::IntervalAnswer;
 use crate::quantities::Estimate;
 use crate::views::due::{DueMark, MachineDue};
 use crate::views::fit::quantity_name;
-use crate::views::format::significant;
+use crate::views::format::{capital, significant};
 use crate::views::interval::{MachineInterval, Recommended, year};
 use crate::views::svg::Plot;
 use crate::wear::{Learned, QuantityUnit, StrikeRate};
@@ -256,12 +256,4 @@ pub fn ended(words: &str) -> String {
     } else {
         format!("{words}.")
     }
-}
-
-/// The first letter large, as a sentence begins.
-pub fn capital(sentence: &str) -> String {
-    let mut letters = sentence.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }

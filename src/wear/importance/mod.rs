@@ -25,9 +25,9 @@ use std::ops::Range;
 
 /// Share of the draws that are made as a pilot.
 const PILOT: f64 = 0.25;
-/// Fewest of them; fewer with laws of their own for their blocks, where the pilot is of what all share alone.
+/// Fewest of them where there are twice as many draws in all; with laws of their own for their blocks, where it is only
+/// what all share that they tell of, a quarter will do.
 const LEAST_PILOT: usize = 200;
-const LEAST_PILOT_OF_CROWDS: usize = 80;
 /// The pilot's spreads may stretch the approximation by at most this much, and are widened by a little:
 /// draws too far out cost weight, a tail that is missed costs the answer.
 const STRETCH: std::ops::RangeInclusive<f64> = 1.0..=1.5;
@@ -61,7 +61,7 @@ impl Amount {
     pub fn of(draws: usize, density: &WearDensity) -> Self {
         let (draws, least_pilot) = if is_crowded(density) {
             let fewer = (draws / WORK).clamp(FEWEST.min(draws), draws);
-            (fewer, LEAST_PILOT_OF_CROWDS)
+            (fewer, 0)
         } else {
             (draws, LEAST_PILOT)
         };
@@ -139,7 +139,7 @@ pub fn draws(density: &WearDensity, nested: &Nested, amount: Amount, seed: u64) 
     Proposal::new(density, nested).matched(amount, seed)
 }
 
-/// The pilot's streams of random numbers lie this far from those of the draws proper.
+/// The pilot's streams of random numbers lie this far from those of the others.
 const PILOT_STREAMS: u64 = 1 << 32;
 
 impl<'a> Proposal<'a> {

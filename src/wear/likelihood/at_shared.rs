@@ -205,6 +205,10 @@ mod tests {
     }
 
     fn many_edges() -> (WearDensity, Parameters) {
+        edges(900)
+    }
+
+    fn edges(count: usize) -> (WearDensity, Parameters) {
         let edge = EdgeRecord {
             stretches: vec![Stretch {
                 start: 0.0,
@@ -214,7 +218,7 @@ mod tests {
             weight: 1.0,
             ..EdgeRecord::default()
         };
-        let all: Vec<Observation> = (0..900).map(seen).collect();
+        let all: Vec<Observation> = (0..count).map(seen).collect();
         let records = EdgeRecords {
             edges: vec![edge; all.len()],
             ..EdgeRecords::default()
@@ -254,6 +258,22 @@ mod tests {
         for (bound, together) in bounds.iter().zip(together) {
             let alone = density.chances(&at, &[*bound])[0];
             assert!((together - alone).abs() < 1e-7, "{together} {alone}");
+        }
+    }
+
+    /// A crew's edges share a rougher curve: all together are worth what they are alone, far within what weights show.
+    #[test]
+    fn a_crews_edges_are_worth_together_what_they_are_alone() {
+        let (density, mut at) = edges(300);
+        for longer in [-1.0, -0.3, 0.0, 0.4] {
+            at.shared[density.layout().location()] = 40.0_f64.ln() + longer;
+            let together = density.log_likelihood_by_edge(&at);
+            let alone = |edge: usize| density.log_likelihood_of(&at, &[edge])[0];
+            let apart: Vec<f64> = (0..300).map(|edge| together[edge] - alone(edge)).collect();
+            let whole: f64 = apart.iter().sum();
+            assert!(whole.abs() < 1e-3, "{longer}: {whole}");
+            // They do share one.
+            assert!(apart.iter().filter(|apart| **apart != 0.0).count() > 60);
         }
     }
 

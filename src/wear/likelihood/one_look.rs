@@ -8,9 +8,6 @@ use crate::wear::life_distribution::Curve;
 /// From so many edges on a curve that all share takes less time than an integral for each; a closer one from so many.
 const SOME: usize = 32;
 const MANY: usize = 400;
-/// The curve is good to 1e-6, a fleet's to 1e-8: looks less likely than this, which it would miss by more than 1e-3 or
-/// 1e-5 of their chance, are reckoned by themselves.
-const LEAST: f64 = 1e-3;
 
 /// One look by the crew's eye.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,7 +71,7 @@ impl OneLook {
             Look::Between(low, high) => less(below(high)?, below(low)?),
             Look::At(seen) => curve.density(log_age, seen)?,
         };
-        if mass.value < LEAST {
+        if mass.value < curve.least() {
             return None;
         }
         let jacobian = self.jacobian.iter();

@@ -138,7 +138,9 @@ impl Fit {
         if let Some(file) = &self.save {
             models::save(file, &fitted.posterior, &fitted.fingerprint()?)?;
             words += &format!(
-                "\nSaved in {}. It is used by keenspan interval --model as long as the log stays as it is.\n",
+                "\nSaved in {}. keenspan interval --model {} uses it, and due, knives, job and sets likewise, as long as the log \
+                 stays as it is.\n",
+                file.display(),
                 file.display()
             );
         }

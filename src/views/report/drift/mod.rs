@@ -3,9 +3,10 @@
 pub mod plot;
 mod table;
 
-use super::page::{capital, ended, figure, sentence};
+use super::page::{ended, figure, sentence};
 use crate::decisions::{Factor, Group, Shift, Sums};
 use crate::views::DriftChart;
+use crate::views::format::capital;
 use maud::{Markup, html};
 
 /// Sums without a sign that are drawn at the most: of a fleet nobody looks at hundreds in which nothing is.

@@ -4,9 +4,9 @@ pub mod plot;
 mod table;
 
 use super::ReportPage;
-use super::page::{capital, ended, figure, sentence};
+use super::page::{ended, figure, sentence};
 use crate::decisions::RankedAction;
-use crate::views::format::whole_percent;
+use crate::views::format::{capital, whole_percent};
 use crate::views::{KnivesReport, SetKnives};
 use maud::{Markup, html};
 

@@ -6,16 +6,21 @@
 use super::Integral;
 use super::spreading::Spreading;
 use crate::wear::eye::Glance;
+use crate::wear::life_distribution::LifeDistribution;
 use crate::wear::life_nodes;
 use crate::wear::likelihood::Order;
 use crate::wear::likelihood::local::Local;
 
-/// Chances are good to some 1e-8: of less than this the logs must tell.
+/// Sums are good to some 1e-8: of less than this the logs must tell.
 const LEAST_MASS: f64 = 1e-4;
 /// Nodes lie no further apart than for kernels of this spread: see `seen_curve`.
 const FINEST: f64 = 0.36;
-/// Sums for first and second derivatives of a density, of which a chance needs one less.
+/// Where the law bends more than this they lie more than one of its own spreads apart.
+const SHARP: f64 = 1.0 / (FINEST * FINEST);
+/// Sums for first and second derivatives of a density, of which a chance needs one less; those of an order that nobody
+/// asks for are left at nought.
 const SUMS: usize = 6;
+const SUMS_OF_SLOPES: usize = 4;
 
 /// A function of `x` and of `kappa = ln k`, with its derivatives.
 struct At {
@@ -46,6 +51,9 @@ pub fn looked_at(local: &mut Local, integral: &Integral, sign: f64) -> bool {
     else {
         return false;
     };
+    if is_sharp(integral, age, glance) {
+        return false;
+    }
     let spreading = Spreading {
         nodes: &nodes.columns,
         kernel,
@@ -61,6 +69,7 @@ pub fn looked_at(local: &mut Local, integral: &Integral, sign: f64) -> bool {
         let sums = pulp::Arch::new().dispatch(Sums {
             spreading,
             x: from_cut + integral.point.anchor,
+            order: integral.order,
         });
         of(&sums, kernel).of_edge(factor, from_cut, sigma)
     };
@@ -87,6 +96,19 @@ pub fn looked_at(local: &mut Local, integral: &Integral, sign: f64) -> bool {
     }
     seen.add_to(local, (age, by_eye), jacobian, sign);
     true
+}
+
+/// Whether the law may bend too sharply for the nodes where the lives lie that would have been seen so: they lie before
+/// the highest cut, far before it where the eye errs much.
+fn is_sharp(integral: &Integral, age: usize, glance: Glance) -> bool {
+    let cut = match glance {
+        Glance::At(cut) => cut,
+        Glance::Measured { log_fraction, .. } => log_fraction,
+        Glance::MeasuredBelow { high, .. } => high,
+        Glance::Between { high, .. } => high,
+    };
+    let x = (integral.point.ages[age] - cut) / integral.point.sigma + integral.point.anchor;
+    -integral.family.log_density_bend(x) > SHARP
 }
 
 impl At {
@@ -185,6 +207,20 @@ impl Seen {
 struct Sums<'a> {
     spreading: Spreading<'a>,
     x: f64,
+    order: Order,
+}
+
+impl Sums<'_> {
+    #[inline(always)]
+    fn sums<const FUSED: bool>(&self) -> [f64; SUMS] {
+        if self.order == Order::Hessian {
+            return self.spreading.sums::<FUSED, SUMS>(self.x);
+        }
+        let mut sums = [0.0; SUMS];
+        let first = self.spreading.sums::<FUSED, SUMS_OF_SLOPES>(self.x);
+        sums[..SUMS_OF_SLOPES].copy_from_slice(&first);
+        sums
+    }
 }
 
 impl pulp::WithSimd for Sums<'_> {
@@ -193,9 +229,9 @@ impl pulp::WithSimd for Sums<'_> {
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) -> [f64; SUMS] {
         if S::IS_SCALAR {
-            self.spreading.sums::<false, SUMS>(self.x)
+            self.sums::<false>()
         } else {
-            self.spreading.sums::<true, SUMS>(self.x)
+            self.sums::<true>()
         }
     }
 }

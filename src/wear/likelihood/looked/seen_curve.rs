@@ -1,9 +1,9 @@
-//! What one look makes of thousands of edges at one point of the parameters.
+//! What one look makes of many edges at one point of the parameters.
 //!
-//! The chance that an eye sees an edge below a cut hangs on one number only, `x` (see [`super::spreading`]),
-//! and the density at a cut is `-G'(x) / sigma`. A few edges are better off with an integral each; more share one
-//! curve, a fleet's a closer one. It is reckoned at even places, with its derivatives, and joined between them by polynomials of the fifth
-//! degree that have its value, slope and bend at both ends.
+//! The chance that an eye sees an edge below a cut hangs on one number only, `x` (see [`super::spreading`]), and the
+//! density at a cut is `-G'(x) / sigma`. A few edges are better off with an integral each; more share one curve, a
+//! fleet's a closer one. It is reckoned at even places, with its derivatives, and joined between them by polynomials of
+//! the fifth degree that have its value, slope and bend at both ends.
 
 use super::spreading::Spreading;
 use crate::wear::life_distribution::{Curve, Family};
@@ -15,7 +15,7 @@ const TO: f64 = 4.0;
 /// How closely a curve is laid out, and how far.
 #[derive(Debug, Clone, Copy)]
 pub struct Closeness {
-    /// Where it begins. What lies before is all but certain, and an integral of it no work.
+    /// Where it begins. What lies before goes by integrals of its own, which are little work there.
     from: f64,
     /// Places to a unit of `x`.
     to_a_unit: f64,
@@ -23,6 +23,9 @@ pub struct Closeness {
     finest: f64,
     /// Nothing is seen further off than so many errors of the eye.
     farthest: f64,
+    /// What is less likely goes by integrals of its own: the curve would miss it by more than 1e-4 of its chance, a
+    /// fleet's by more than 1e-5.
+    least: f64,
 }
 
 impl Closeness {
@@ -33,6 +36,7 @@ impl Closeness {
         to_a_unit: 4.0,
         finest: 0.5,
         farthest: 5.5,
+        least: 1e-2,
     };
     /// Good to 1e-8: a fleet has thousands. Nodes leave 1e-11; twice that far apart they leave 1e-7, of which
     /// differences are made here.
@@ -41,6 +45,7 @@ impl Closeness {
         to_a_unit: 8.0,
         finest: 0.36,
         farthest: Precision::Sampling.farthest(),
+        least: 1e-3,
     };
 }
 
@@ -100,6 +105,11 @@ impl SeenCurve {
     pub fn below(&self, log_age: f64, cut: f64) -> Option<Curve> {
         let (cell, share) = self.cell(log_age, cut)?;
         Some(self.by_location(&cell.below, share))
+    }
+
+    /// What is less likely is not told well.
+    pub fn least(&self) -> f64 {
+        self.closeness.least
     }
 
     /// The density at a cut on the log of wear fraction, likewise.
@@ -249,6 +259,7 @@ mod tests {
     ) {
         let anchor = -0.37;
         let curve = SeenCurve::new(closeness, family, (sigma, anchor), eye).expect("nodes");
+        let mut told = 0;
         for step in 0..300 {
             let log_age = (-8.0 + 0.0371 * f64::from(step)) * sigma;
             let alone = |glance| {
@@ -272,6 +283,7 @@ mod tests {
                 (curve.density(log_age, 0.1), alone(Glance::At(0.1)), sigma),
             ] {
                 let Some(curve) = curve else { continue };
+                told += 1;
                 let off = (curve.value - exact[0]).abs() * unit;
                 assert!(off < value, "{family:?} {sigma} {eye} {log_age}: {off}");
                 let off = (curve.first - exact[1]).abs() * unit * sigma;
@@ -280,5 +292,7 @@ mod tests {
                 assert!(off < bend, "bend {log_age}: {off}");
             }
         }
+        // Of 600, with both ends beyond the shorter curve.
+        assert!(told > 400, "{told}");
     }
 }

@@ -17,6 +17,9 @@ use crate::numerics::lanes::{multiply_add, normal_tail_and_height};
 use crate::wear::life_nodes::{LANES, NodeColumns};
 use std::f64::consts::TAU;
 
+/// From here on a normal density counts as none.
+const FAR: f64 = 7.0;
+
 /// A law's nodes under a kernel.
 #[derive(Clone, Copy)]
 pub struct Spreading<'a> {
@@ -50,6 +53,8 @@ impl Spreading<'_> {
                 let w = multiply_add::<FUSED>(nodes.step, (first + lane) as f64, nodes.first);
                 let z = (w - x) * by_kernel;
                 let (below, height) = normal_tail_and_height::<FUSED>(z);
+                // Further off the height stands still, and polynomials do not.
+                let height = if z.abs() < FAR { height } else { 0.0 };
                 sums[0][lane] += weight * below;
                 // He(n + 1) = z He(n) - n He(n - 1)
                 let (mut before, mut hermite) = (0.0, weight * height);

@@ -116,3 +116,83 @@ fn the_rough_integral_along_log_life_is_the_careful_one_roughly() {
         assert!((rough.second - bend).abs() < 0.1 * unit * unit, "{point:?}");
     });
 }
+
+/// One look by the quick way of its own: it answers down to what it says it can, in every family and for every kind of
+/// look, and no further.
+#[test]
+fn one_look_has_the_derivatives_of_the_careful_integral() {
+    let glances = [
+        Glance::not_called(),
+        Glance::At(0.05),
+        Glance::of_grade(Grade::Keen),
+        Glance::of_grade(Grade::Working),
+        Glance::of_grade(Grade::Dull),
+        Glance::of_grade(Grade::Overrun),
+        Glance::Measured {
+            log_fraction: -0.2,
+            error: 0.15,
+        },
+        Glance::MeasuredBelow {
+            high: 0.1,
+            error: 0.15,
+        },
+    ];
+    let (mut told, mut rare) = (0, 0);
+    for (sigma, eye) in [(0.2, 0.3), (0.35, 0.12), (0.5, 0.2)] {
+        for step in 0..40 {
+            let point = LocalPoint {
+                ages: vec![-2.5 + 0.1 * f64::from(step)],
+                sigma,
+                eye,
+                anchor: -0.37,
+            };
+            for (family, glance) in Family::ALL
+                .into_iter()
+                .flat_map(|family| glances.map(|glance| (family, glance)))
+            {
+                let looks = [(0, glance)];
+                let careful = local_at((&point, family), &looks, Precision::Full);
+                let integral = Integral {
+                    point: &point,
+                    family,
+                    looks: &looks,
+                    precision: Precision::Sampling,
+                    order: Order::Hessian,
+                };
+                let mut quick = Local::zero(1, Order::Hessian);
+                if !one::looked_at(&mut quick, &integral, 1.0) {
+                    // A density is of the log of wear fraction, and may be larger than a chance.
+                    let is_chance = matches!(
+                        glance,
+                        Glance::Between { .. } | Glance::MeasuredBelow { .. }
+                    );
+                    let rare = if is_chance { -2.0 } else { 0.0 };
+                    assert!(careful.value < rare, "{family:?} {glance:?} {point:?}");
+                    continue;
+                }
+                told += 1;
+                rare += usize::from(careful.value < -5.0);
+                let off = (quick.value - careful.value).abs();
+                assert!(off < 1e-5, "{off} {family:?} {glance:?} {point:?}");
+                let scale = 1.0 / glance.error(eye);
+                for i in 0..3 {
+                    close(quick.gradient[i], careful.gradient[i], scale);
+                    for j in 0..3 {
+                        close(quick.bend(i, j), careful.bend(i, j), scale * scale);
+                    }
+                }
+                // With slopes alone they are the same.
+                let mut slopes = Local::zero(1, Order::Gradient);
+                let integral = Integral {
+                    order: Order::Gradient,
+                    ..integral
+                };
+                assert!(one::looked_at(&mut slopes, &integral, 1.0));
+                for (one, other) in slopes.gradient.iter().zip(&quick.gradient) {
+                    assert!((one - other).abs() < 1e-12 * scale, "{one} {other}");
+                }
+            }
+        }
+    }
+    assert!(told > 2000 && rare > 100, "{told} {rare}");
+}

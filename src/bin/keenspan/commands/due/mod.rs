@@ -104,8 +104,7 @@ impl Due {
         };
         let report = self.report(&reading, &drawn, telling)?;
         let answer = answer("due", &report, units, status);
-        // Nothing but the end of the process comes after this: to give back a whole log piece by piece would only take
-        // time.
+        // The answer is only to be printed yet; to give back a log piece by piece would keep people waiting.
         std::mem::forget((reading, drawn));
         Ok(answer)
     }

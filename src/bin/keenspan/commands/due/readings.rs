@@ -40,18 +40,23 @@ pub(super) fn beyond(last: MeterHours, now: MeterHours) -> Result<MeterHours, Fa
     })
 }
 
-/// What the meter read when the edge was due, where that is past and since this meter was put on.
+/// What the meter read when the edge was due, where that is past and since this meter was put on. The latest that it may
+/// be due can lie ahead.
 pub(super) fn was_due_at(
     answer: &DueAnswer,
     meter: Option<MeterHours>,
 ) -> Option<Estimate<MeterHours>> {
     let (meter, overdue) = (meter?, answer.overdue?);
     let at = |by: MeterHours| MeterHours::new(meter.get() - by.get()).ok();
+    let left = answer.hours_left.upper;
+    let latest = MeterHours::new(meter.get() + left.get()).ok();
     Some(Estimate {
         point: at(overdue.point)?,
         // A meter put on since cannot have read less than nothing.
         lower: at(overdue.upper).unwrap_or_default(),
-        upper: at(overdue.lower)?,
+        upper: latest
+            .filter(|_| left > MeterHours::ZERO)
+            .or(at(overdue.lower))?,
         level: overdue.level,
     })
 }

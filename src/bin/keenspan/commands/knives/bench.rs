@@ -90,7 +90,7 @@ impl Bench {
         let flat = width("--flat", &self.flat)?;
         let measured = flat.map(|flat| fraction(flat, log)).transpose()?;
         Ok(SeenOnBench {
-            words: self.words(),
+            words: self.words(units),
             sight: measured.or(self.grade.map(Sight::Graded)),
             nick: width("--nick", &self.nick)?,
             width: width("--width", &self.width)?,
@@ -104,9 +104,15 @@ impl Bench {
 
 impl Bench {
     /// What was typed, a clause each.
-    fn words(&self) -> Vec<String> {
+    fn words(&self, units: Units) -> Vec<String> {
+        let unit = |text: &str| match units {
+            _ if text.parse::<f64>().is_err() => "",
+            Units::Us => " in",
+            Units::Metric => " mm",
+        };
         let width = |what: &str, text: &Option<String>| {
-            text.as_ref().map(|text| format!("{what} {}", text.trim()))
+            let text = text.as_ref().map(|text| text.trim());
+            text.map(|text| format!("{what} {text}{}", unit(text)))
         };
         let told = [
             self.grade.map(|grade| format!("graded {}", grade.word())),
