@@ -73,9 +73,9 @@ pub fn recommend(
     let level = question.level;
     let past_dull = curve.chances_dull(hours);
     let struck = curve.chances_struck(hours);
-    let best_until_called = Probability::new(curve.until_called)?;
+    let best_until_called = Probability::new(curve.own.until_called)?;
     Ok(IntervalAnswer {
-        interval: estimate(hours, &curve.own_best, level, MeterHours::new)?,
+        interval: estimate(hours, &curve.own.ages, level, MeterHours::new)?,
         cost_per_hour: estimate(best.mean, &best.rates, level, Money::new)?,
         past_dull: estimate(mean(&past_dull), &past_dull, level, Probability::new)?,
         struck: estimate(mean(&struck), &struck, level, Probability::new)?,
@@ -115,7 +115,7 @@ pub fn recommend_alone(
     let hours = curve.best().log_hours.exp();
     let past_dull = curve.chances_dull(hours);
     Ok((
-        estimate(hours, &curve.own_best, level, MeterHours::new)?,
+        estimate(hours, &curve.own.ages, level, MeterHours::new)?,
         estimate(mean(&past_dull), &past_dull, level, Probability::new)?,
     ))
 }

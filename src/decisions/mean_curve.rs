@@ -20,15 +20,20 @@ const CLOSE: f64 = 1e-7;
 /// An interval that saves a smaller share than this is none.
 const WORTH_A_RULE: f64 = 1e-9;
 
+/// Each draw by itself, in the order of the draws.
+pub(super) struct OwnBest {
+    /// The best age.
+    pub ages: Vec<f64>,
+    /// What is paid per hour under the best policy.
+    pub least: Vec<f64>,
+    /// Share of draws in which no planned change pays.
+    pub until_called: f64,
+}
+
 /// Every draw, ready to be asked the cost of any interval.
 pub(super) struct MeanCurve {
     draws: Cycles,
-    /// Each draw's own best age, in the order of the draws.
-    pub own_best: Vec<f64>,
-    /// What each draw pays per hour under its own best policy.
-    pub own_least: Vec<f64>,
-    /// Share of draws in which no planned change pays.
-    pub until_called: f64,
+    pub own: OwnBest,
     /// Mean cost per hour where edges run until called.
     pub until_called_rate: f64,
     grid: Vec<GridPoint>,
@@ -52,6 +57,57 @@ pub(super) struct GridPoint {
     pub mean: f64,
     /// Slope of the mean in the log of hours.
     slope: f64,
+}
+
+impl OwnBest {
+    /// Where a planned change pays on the mean: for who does not ask after which interval.
+    ///
+    /// # Errors
+    ///
+    /// As [`MeanCurve::new`].
+    pub fn where_plans_pay(
+        draws: &[DrawUnderConditions],
+        costs: &CycleCosts,
+    ) -> Result<Self, DecisionError> {
+        let draws = Cycles::new(draws, costs)?;
+        let own = Self::of(&draws)?;
+        // The middle draw's best is near enough to the best on the mean to tell, mostly.
+        let at_middle = draws.means_at(own.middle()?).rate;
+        if pays(at_middle, mean(&draws.rates_until_called())) {
+            return Ok(own);
+        }
+        MeanCurve::laid(draws, own, Wanted::Best).map(|curve| curve.own)
+    }
+
+    fn of(draws: &Cycles) -> Result<Self, DecisionError> {
+        let best = draws.least()?;
+        let none = best.iter().filter(|least| least.age.is_none()).count();
+        let ages = best.iter().enumerate().map(|(draw, least)| {
+            let horizon = || draws.called_by(draw, STILL_RUNNING);
+            least.age.unwrap_or_else(horizon)
+        });
+        Ok(Self {
+            ages: ages.collect(),
+            least: best.iter().map(|least| least.rate).collect(),
+            until_called: none as f64 / best.len() as f64,
+        })
+    }
+
+    /// The middle one of the best ages.
+    ///
+    /// # Errors
+    ///
+    /// [`DecisionError::NoDraws`].
+    pub fn middle(&self) -> Result<f64, DecisionError> {
+        let mut sorted = self.ages.clone();
+        sorted.sort_unstable_by(f64::total_cmp);
+        quantile(&sorted, 0.5).ok_or(DecisionError::NoDraws)
+    }
+}
+
+/// Whether an interval saves enough to be one.
+fn pays(rate: f64, until_called: f64) -> bool {
+    rate < until_called * (1.0 - WORTH_A_RULE)
 }
 
 impl MeanCurve {
@@ -83,24 +139,19 @@ impl MeanCurve {
     }
 
     fn wanted(draws: Cycles, wanted: Wanted) -> Result<Self, DecisionError> {
-        let best = draws.least()?;
-        let none = best.iter().filter(|least| least.age.is_none()).count();
-        let own = best.iter().enumerate().map(|(draw, least)| {
-            let horizon = || draws.called_by(draw, STILL_RUNNING);
-            least.age.unwrap_or_else(horizon)
-        });
-        let own_best: Vec<f64> = own.collect();
+        let own = OwnBest::of(&draws)?;
+        Self::laid(draws, own, wanted)
+    }
+
+    fn laid(draws: Cycles, own: OwnBest, wanted: Wanted) -> Result<Self, DecisionError> {
         let mut curve = Self {
-            until_called: none as f64 / best.len() as f64,
-            until_called_rate: 0.0,
+            until_called_rate: mean(&draws.rates_until_called()),
             draws,
-            own_best,
-            own_least: best.iter().map(|least| least.rate).collect(),
+            own,
             grid: Vec::new(),
             best: 0,
             wanted,
         };
-        curve.until_called_rate = mean(&curve.draws.rates_until_called());
         curve.grid = curve.lay_grid()?;
         curve.insert_best()?;
         Ok(curve)
@@ -109,7 +160,7 @@ impl MeanCurve {
     /// A grid round the draws' own best, long enough that mean cost falls at its start and, where it
     /// ever rises, rises at its end.
     fn lay_grid(&self) -> Result<Vec<GridPoint>, DecisionError> {
-        let mut sorted = self.own_best.clone();
+        let mut sorted = self.own.ages.clone();
         sorted.sort_unstable_by(f64::total_cmp);
         let own = |share: f64| Some(quantile(&sorted, share)?.ln());
         let (low, high, longest) = own(0.05)
@@ -128,7 +179,7 @@ impl MeanCurve {
     /// A few draws with very short or long lives may carry the mean. Beyond every draw's own best
     /// there is nothing left to find.
     fn lengthen(&self, grid: &mut Vec<GridPoint>, longest: f64) {
-        let shortest = self.own_best.iter().copied().fold(f64::MAX, f64::min).ln();
+        let shortest = self.own.ages.iter().copied().fold(f64::MAX, f64::min).ln();
         while let Some(first) = grid.first().filter(|point| point.slope > 0.0) {
             let earlier = first.log_hours - self.step();
             if first.log_hours < shortest {
@@ -205,7 +256,7 @@ impl MeanCurve {
         let least = turns
             .map(|log_hours| self.grid_point(log_hours))
             .min_by(|left, right| left.mean.total_cmp(&right.mean))
-            .filter(|point| point.mean < self.until_called_rate * (1.0 - WORTH_A_RULE))
+            .filter(|point| pays(point.mean, self.until_called_rate))
             .ok_or(DecisionError::RunUntilCalled {
                 cost_per_hour: self.until_called_rate,
             })?;
@@ -296,7 +347,9 @@ mod tests {
             let (best, found) = (whole.best(), alone.best());
             assert!((best.log_hours - found.log_hours).abs() < 2.0 * CLOSE);
             assert!((best.mean / found.mean - 1.0).abs() < 1e-12);
-            assert_eq!(whole.own_best, alone.own_best);
+            assert_eq!(whole.own.ages, alone.own.ages);
+            let own = OwnBest::where_plans_pay(&draws, &costs).unwrap();
+            assert_eq!(whole.own.least, own.least);
             let cycles = whole.draws.at(31.0);
             let means = whole.draws.means_at(31.0);
             let (rate, slope) = (whole.draws.rates(&cycles), whole.draws.slopes(&cycles));

@@ -152,7 +152,7 @@ impl Priced {
         let (best, at_best) = match MeanCurve::of(draws) {
             Ok(curve) => {
                 let (hours, level) = (curve.best().log_hours.exp(), question.level);
-                let best = estimate(hours, &curve.own_best, level, MeterHours::new)?;
+                let best = estimate(hours, &curve.own.ages, level, MeterHours::new)?;
                 (Some(best), curve.best().rates.clone())
             }
             Err(DecisionError::RunUntilCalled { .. }) => (None, until_called),

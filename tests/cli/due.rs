@@ -2,6 +2,7 @@
 
 use crate::support::{Shop, answer, json, keenspan, said, status};
 use serde_json::Value;
+use std::path::Path;
 
 fn demo(arguments: &[&str]) -> std::process::Output {
     let log = concat!(env!("CARGO_MANIFEST_DIR"), "/datasets/demo-riverbank");
@@ -268,6 +269,42 @@ fn an_overdue_edge_tells_the_reading_at_which_it_was_due() {
     assert!(words.contains("may be missing in the log"), "{words}");
     // Not due yet: nothing is past.
     assert!(json(&demo(&["--json"]))["answers"][0]["ahead"][0]["was_due_at"].is_null());
+}
+
+/// Just past the mark some draws have it yet to come: the latest reading lies as far ahead as hours may be left.
+#[test]
+fn the_bounds_of_when_it_was_due_reach_ahead_while_hours_may_be_left() {
+    let arguments = ["--json", "--machine", "Nettle", "--meter", "337"];
+    let due = json(&demo(&arguments))["answers"][0].clone();
+    let ahead = &due["ahead"][0];
+    let left = number(&ahead["due"]["hours_left"]["upper"]);
+    assert!(left > 0.0 && number(&ahead["due"]["hours_left"]["estimate"]) == 0.0);
+    let was_due = |part: &str| number(&ahead["was_due_at"][part]);
+    assert!((was_due("upper") - 337.0 - left).abs() < 1e-9, "{due}");
+    assert!(was_due("lower") < was_due("estimate") && was_due("estimate") < 337.0);
+}
+
+/// An edge that goes back in dull was due before it did, at no reading of this stay.
+#[test]
+fn an_edge_that_was_due_when_it_went_in_says_so() {
+    let log = tempfile::tempdir().expect("a folder");
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("datasets/demo-riverbank");
+    for file in std::fs::read_dir(demo).expect("the demo") {
+        let file = file.expect("a file");
+        std::fs::copy(file.path(), log.path().join(file.file_name())).expect("a copy");
+    }
+    let log = log.path().display().to_string();
+    let flip = "add event flipped --machine Nettle --meter 339.1 --grade dull --date 2026-11-03";
+    let flip: Vec<&str> = flip.split(' ').collect();
+    let flipped = keenspan(&[&["--log", &log], &flip[..]].concat());
+    assert_eq!(status(&flipped), 0, "{}", said(&flipped));
+    let due = answer(&keenspan(&["--log", &log, "due", "--machine", "Nettle"]));
+    let words = due.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        words.contains("it was due already when it went in"),
+        "{words}"
+    );
+    assert!(!words.contains("it was due at about"), "{words}");
 }
 
 /// `due` says when, `knives` says what then: neither may order what the other does not.

@@ -53,6 +53,7 @@ pub fn stands_still(shop: &Shop, must_not: &str, why: &str) {
     assert!(words.contains(why), "{words}");
     let see = format!("see keenspan --log {} knives A", shop.log().display());
     assert!(words.contains(&see), "{words}");
+    assert!(words.contains("do this stop the machine"), "{words}");
     assert!(
         !words.contains("hours left") && !words.contains(" used ("),
         "{words}"

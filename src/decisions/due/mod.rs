@@ -22,7 +22,7 @@
 //! not been struck since the log ends is not counted so: how often strikes come differs little between draws.
 
 use super::caveats;
-use super::mean_curve::MeanCurve;
+use super::mean_curve::OwnBest;
 use super::spread::mean;
 use super::worn::worn;
 use super::{Caveat, CycleCosts, DecisionError, Evidence};
@@ -134,15 +134,15 @@ pub fn due_as_worn(
     costs: &CycleCosts,
     evidence: &Evidence,
 ) -> Result<DueAnswer, DecisionError> {
-    let curve = MeanCurve::best_alone(at_work.laws, costs)?;
+    let own = OwnBest::where_plans_pay(at_work.laws, costs)?;
     let checked = costs.check()?;
-    let left = Turns::ahead(at_work, &curve, &checked);
+    let left = Turns::ahead(at_work, &own, &checked)?;
     let (wear, level) = (worn.wear, worn.wear.level);
-    let of_interval = caveats::of_interval(evidence, true, Probability::new(curve.until_called)?)?;
+    let of_interval = caveats::of_interval(evidence, true, Probability::new(own.until_called)?)?;
     let called = (worn.called_dull && left.mean > 0.0).then_some(Caveat::CalledDull);
     let beyond = (wear.lower.get() > checked.call_at).then_some(Caveat::WornBeyondCalling);
     let meter = at_work.meter.map(MeterHours::get);
-    let overdue = || Turns::behind(&left, at_work, &curve, &checked).estimate(0.0, level);
+    let overdue = || Turns::behind(&left, at_work, &own, &checked).estimate(0.0, level);
     Ok(DueAnswer {
         hours_left: left.estimate(0.0, level)?,
         mark: meter.map(|meter| left.estimate(meter, level)).transpose()?,

@@ -1,6 +1,7 @@
 use super::present::{Course, Hours, Present};
 use super::*;
 use crate::decisions::AgeReplacement;
+use crate::decisions::mean_curve::MeanCurve;
 use crate::quantities::Money;
 use crate::wear::{Family, LifeLaw};
 
@@ -66,7 +67,7 @@ fn a_fresh_edge_in_the_usual_wood_is_due_after_the_interval() {
     let left = fresh.hours_left.point.get();
     assert!((left / interval - 1.0).abs() < 0.01, "{left} {interval}");
     // Each draw's own best, too.
-    let mut own = curve.own_best.clone();
+    let mut own = curve.own.ages.clone();
     own.sort_unstable_by(f64::total_cmp);
     let low = super::super::spread::quantile(&own, 0.05).unwrap();
     let found = fresh.hours_left.lower.get();

@@ -4,11 +4,11 @@ use super::AtWorkIn;
 use super::present::{Course, Hours, Present, STEPS};
 use crate::decisions::DecisionError;
 use crate::decisions::cycle_costs::CheckedCosts;
-use crate::decisions::mean_curve::MeanCurve;
+use crate::decisions::mean_curve::OwnBest;
 use crate::decisions::spread::{estimate_of_weighted, mean};
 use crate::quantities::{Estimate, Level, MeterHours};
 
-/// Hours are looked at up to this many times the interval.
+/// Hours are looked at up to this many times the best age of the middle draw.
 const REACH: f64 = 3.0;
 
 /// Where the cost turns, on the mean, and in each draw with what the draw counts.
@@ -19,11 +19,20 @@ pub(super) struct Turns {
 
 impl Turns {
     /// Hours left.
-    pub fn ahead(at_work: AtWorkIn<'_>, curve: &MeanCurve, costs: &CheckedCosts) -> Self {
-        let reach = REACH * curve.best().log_hours.exp();
+    pub fn ahead(
+        at_work: AtWorkIn<'_>,
+        best: &OwnBest,
+        costs: &CheckedCosts,
+    ) -> Result<Self, DecisionError> {
+        let reach = REACH * best.middle()?;
         // Close together at the start.
         let step = |step: usize| (step as f64 / STEPS as f64).powi(2) * reach;
-        Self::from((0.0, step), at_work.rates, at_work, (curve, costs))
+        Ok(Self::from(
+            (0.0, step),
+            at_work.rates,
+            at_work,
+            (best, costs),
+        ))
     }
 
     /// Hours gone by since, of the work that they went by in; none where it is due only now. On the mean it is what
@@ -31,14 +40,14 @@ impl Turns {
     pub fn behind(
         ahead: &Self,
         at_work: AtWorkIn<'_>,
-        curve: &MeanCurve,
+        best: &OwnBest,
         costs: &CheckedCosts,
     ) -> Self {
         let edges = at_work.edge.iter().zip(at_work.lately);
         let worked: Vec<f64> = edges.map(|(edge, lately)| edge.wear / lately).collect();
         let span = mean(&worked);
         let step = |step: usize| step as f64 / STEPS as f64 * span;
-        let turns = Self::from((-span, step), at_work.lately, at_work, (curve, costs));
+        let turns = Self::from((-span, step), at_work.lately, at_work, (best, costs));
         let own = turns.own.iter().zip(&ahead.own);
         Self {
             mean: span - turns.mean,
@@ -52,7 +61,7 @@ impl Turns {
         (start, step): (f64, impl Fn(usize) -> f64),
         pace: &[f64],
         at_work: AtWorkIn<'_>,
-        (curve, costs): (&MeanCurve, &CheckedCosts),
+        (best, costs): (&OwnBest, &CheckedCosts),
     ) -> Self {
         let grid: Hours = std::array::from_fn(step);
         let mut course = Course::new(&grid);
@@ -60,7 +69,7 @@ impl Turns {
         let mut own = Vec::with_capacity(at_work.laws.len());
         let paces = pace.iter().zip(at_work.rates);
         let edges = at_work.edge.iter().zip(paces).zip(at_work.laws);
-        for (((edge, (&pace, rate)), law), long_run) in edges.zip(&curve.own_least) {
+        for (((edge, (&pace, rate)), law), long_run) in edges.zip(&best.least) {
             let present = Present {
                 wear: edge.wear + pace * start,
                 lives: &edge.lives,
