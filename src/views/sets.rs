@@ -1,8 +1,8 @@
 //! Sets in rotation: how many to own.
 
 use super::format::{
-    count_with_range, hours, percent_range, set_in, whole_money, whole_money_range, whole_percent,
-    wrapped,
+    capital, count_with_range, hours, percent_range, set_in, whole_money, whole_money_range,
+    whole_percent, wrapped,
 };
 use super::standing::WIDTH;
 use super::{Standing, UnfitSet, View};
@@ -115,7 +115,7 @@ impl MachineSets {
                     } else {
                         "edges"
                     },
-                    whole_percent(rotation.share_from_defaults)
+                    capital(&whole_percent(rotation.share_from_defaults))
                 ),
             ),
         ]

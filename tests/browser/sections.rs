@@ -18,7 +18,8 @@ fn per_cent(value: &Value) -> String {
     match value {
         large if large >= 99.5 => "99".to_string(),
         small if small < 0.5 => "1".to_string(),
-        other => format!("{other:.0}"),
+        // One draw in two hundred makes half of one per cent, which a format would round to the even number.
+        other => format!("{:.0}", other.round()),
     }
 }
 

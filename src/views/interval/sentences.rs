@@ -3,7 +3,9 @@
 use super::MachineInterval;
 use crate::decisions::{FlatPart, IntervalAnswer, RuleComparison, ServiceInterval};
 use crate::quantities::{Estimate, Probability};
-use crate::views::format::{hours, percent_range, whole_money, whole_money_range, whole_percent};
+use crate::views::format::{
+    capital, hours, percent_range, whole_money, whole_money_range, whole_percent,
+};
 
 /// A rule is called dear only where the posterior is nearly sure of it.
 pub fn rule_sentence(rule: &RuleComparison, flat: &FlatPart, currency: &str) -> String {
@@ -72,7 +74,7 @@ pub fn evidence_sentence(machine: &MachineInterval, answer: &IntervalAnswer) -> 
     };
     let defaults = format!(
         "{edges}. {} of what is known of edge life is still the default",
-        whole_percent(answer.share_from_defaults)
+        capital(&whole_percent(answer.share_from_defaults))
     );
     let further = match machine.further_changes {
         Some(0) => "its likely range is already narrow".to_string(),
