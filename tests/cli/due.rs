@@ -305,6 +305,20 @@ fn an_edge_that_was_due_when_it_went_in_says_so() {
         "{words}"
     );
     assert!(!words.contains("it was due at about"), "{words}");
+    let due = json(&keenspan(&[
+        "--log",
+        &log,
+        "--json",
+        "due",
+        "--machine",
+        "Nettle",
+    ]));
+    let ahead = &due["answers"][0]["ahead"][0];
+    assert!(ahead["was_due_at"].is_null(), "{ahead}");
+    assert!(
+        number(&ahead["due"]["overdue"]["estimate"]) > 0.0,
+        "{ahead}"
+    );
 }
 
 /// `due` says when, `knives` says what then: neither may order what the other does not.

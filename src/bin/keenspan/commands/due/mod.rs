@@ -194,7 +194,7 @@ impl Due {
             match present.due(draws, (&edge, &worn), &conditions.blend, meter)? {
                 Some(answer) => answers.push(DueAhead {
                     conditions: conditions.words,
-                    was_due_at: was_due_at(&answer, meter),
+                    was_due_at: was_due_at(&answer, meter, present.hours_since()),
                     answer,
                 }),
                 None if answers.is_empty() => return Ok(DueMark::WhenCalled),

@@ -40,13 +40,15 @@ pub(super) fn beyond(last: MeterHours, now: MeterHours) -> Result<MeterHours, Fa
     })
 }
 
-/// What the meter read when the edge was due, where that is past and since this meter was put on. The latest that it may
-/// be due can lie ahead.
+/// What the meter read when the edge was due, where that is past, since this meter was put on and since the edge went in,
+/// so many hours ago. The latest that it may be due can lie ahead.
 pub(super) fn was_due_at(
     answer: &DueAnswer,
     meter: Option<MeterHours>,
+    hours_since: MeterHours,
 ) -> Option<Estimate<MeterHours>> {
-    let (meter, overdue) = (meter?, answer.overdue?);
+    let overdue = answer.overdue.filter(|by| by.point <= hours_since)?;
+    let meter = meter?;
     let at = |by: MeterHours| MeterHours::new(meter.get() - by.get()).ok();
     let left = answer.hours_left.upper;
     let latest = MeterHours::new(meter.get() + left.get()).ok();
