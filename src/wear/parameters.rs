@@ -20,6 +20,9 @@ pub struct Layout {
 }
 
 impl Layout {
+    /// The log of typical life in reference conditions stands here, whatever else there is.
+    pub const LOCATION: usize = 0;
+
     /// For so many covariates of life and of the wear rate.
     pub fn new(features: usize, rates: usize) -> Self {
         Self { features, rates }
@@ -37,7 +40,7 @@ impl Layout {
 
     /// The log of typical life in reference conditions.
     pub fn location(&self) -> usize {
-        0
+        Self::LOCATION
     }
 
     /// Coefficients of the covariates of log life; positive lasts longer.

@@ -5,6 +5,7 @@ use super::density::WearDensity;
 use super::importance::{self, Amount, Weighted};
 use super::nested::Nested;
 use super::nuts::{self, ChainLengths};
+use super::parameters::Layout;
 use crate::numerics::chains::Chains;
 use crate::numerics::pareto;
 use crate::numerics::resampling::systematic;
@@ -448,8 +449,14 @@ impl Sample {
         order.map(|i| self.draws[i].clone()).collect()
     }
 
-    /// The numbers of the draws that [`Sample::even`] takes.
+    /// The numbers of the draws that [`Sample::even`] takes, in order of typical life: those that are taken at even steps
+    /// of that order, or of a part of it, stand for short lives and for long ones alike.
     pub fn even_order(&self, count: usize) -> Vec<usize> {
-        systematic(&self.weights, count, 0.5)
+        let mut order: Vec<usize> = (0..self.draws.len()).collect();
+        let location = |&i: &usize| self.draws[i].shared[Layout::LOCATION];
+        order.sort_by(|one, other| location(one).total_cmp(&location(other)));
+        let weights: Vec<f64> = order.iter().map(|&i| self.weights[i]).collect();
+        let taken = systematic(&weights, count, 0.5).into_iter();
+        taken.map(|place| order[place]).collect()
     }
 }

@@ -73,15 +73,11 @@ impl Drawn {
 }
 
 /// Weighted draws that a decision's fit is made of.
-const DRAWS: usize = 600;
-/// Draws behind every decision, as many as those are worth: bounds move by some twentieth of their width from seed to
-/// seed, less than rounding shows.
-const ANSWERED_FROM: usize = 400;
+const DRAWS: usize = 384;
+/// Draws behind every decision: bounds move by some twentieth of their width from seed to seed, less than rounding shows.
+const ANSWERED_FROM: usize = 256;
 /// Draws behind each cell of a table.
-const FEW: usize = 200;
-/// Draws behind every decision of a fleet, whose fit has about as many; half as many behind each cell of a table and
-/// behind what is done with knives.
-const OF_FLEETS: usize = 256;
+const FEW: usize = 128;
 
 /// The defaults that a fit begins with.
 struct Defaults {
@@ -195,25 +191,29 @@ impl Fitted {
 
     /// With its draws.
     pub fn drawn(self, seed: u64) -> Drawn {
-        let draws =
-            self.posterior
-                .draws(&self.strikes, self.worth(ANSWERED_FROM), &mut seeded(seed));
+        let draws = self.draws(seed);
         Drawn {
-            few: draws.thinned(self.worth(FEW)),
+            few: draws.thinned(FEW),
             draws,
             fitted: self,
         }
     }
 
-    /// How many draws to answer from where so many are wanted: no more than are worth it. A fleet's fit has few draws of
-    /// its own, each as much work as four, and more than half of what is wanted would be copies. On 20 machines (650
-    /// edges) bounds moved by 1 to 6 % of their width with half of them (root mean square), as the costs of knives by
-    /// 5 to 7.5 %; another seed moves them by 4 to 15 %.
-    pub fn worth(&self, wanted: usize) -> usize {
-        match wanted {
-            _ if !self.posterior.is_of_fleet() => wanted,
-            ANSWERED_FROM => OF_FLEETS,
-            fewer => fewer.min(OF_FLEETS / 2),
+    /// The draws behind every decision.
+    pub fn draws(&self, seed: u64) -> Draws {
+        self.posterior
+            .draws(&self.strikes, ANSWERED_FROM, &mut seeded(seed))
+    }
+
+    /// The draws behind what is done with knives: fewer of a fleet, whose sets are hundreds. On 20 machines (650 edges)
+    /// their costs moved by 5 to 7.5 % of the width of their bounds with half of the draws (root mean square); another
+    /// seed moves them by 4 to 15 %.
+    pub fn draws_for_knives(&self, seed: u64) -> Draws {
+        let draws = self.draws(seed);
+        if self.posterior.is_of_fleet() {
+            draws.thinned(FEW)
+        } else {
+            draws
         }
     }
 

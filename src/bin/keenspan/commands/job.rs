@@ -22,7 +22,6 @@ use keenspan::wood::Blend;
 use std::path::PathBuf;
 use typed::loads;
 
-const PLANNED_WITH: usize = 200;
 /// Meter hours of a day where the log tells none. Basis: judged; a chipper stands for half of a crew's day.
 const DAY: f64 = 4.0;
 
@@ -79,7 +78,7 @@ struct Planning<'a> {
     log: &'a Logbook,
     machine: &'a Machine,
     fitted: &'a Fitted,
-    draws: Draws,
+    draws: &'a Draws,
     /// The set on the machine, where it must not be run.
     unfit: Option<UnfitSet>,
 }
@@ -98,7 +97,7 @@ impl Job {
             log,
             machine,
             fitted,
-            draws: draws.thinned(fitted.worth(PLANNED_WITH)),
+            draws,
             // With --fresh, whatever was on is not on any more.
             unfit: match self.fresh {
                 true => None,

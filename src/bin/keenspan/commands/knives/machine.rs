@@ -9,7 +9,7 @@ use keenspan::decisions::{
 use keenspan::lives::{EdgeCondition, EdgeState, SetState, Sight};
 use keenspan::logbook::Machine;
 use keenspan::quantities::Level;
-use keenspan::wear::{Asked, Draws, seeded};
+use keenspan::wear::{Asked, Draws};
 use keenspan::wood::Blend;
 
 /// A fit and its draws.
@@ -20,10 +20,8 @@ pub struct Drawn<'f> {
 
 impl<'f> Drawn<'f> {
     pub fn new(fitted: &'f Fitted, seed: u64) -> Self {
-        let posterior = &fitted.posterior;
-        let count = fitted.worth(super::DRAWS);
         Self {
-            draws: posterior.draws(&fitted.strikes, count, &mut seeded(seed)),
+            draws: fitted.draws_for_knives(seed),
             fitted,
         }
     }

@@ -21,10 +21,6 @@ use std::path::PathBuf;
 
 pub use bench::Bench;
 
-/// Draws behind each answer: what they disagree on moves the bounds by less than a twentieth of their
-/// width.
-const DRAWS: usize = 200;
-
 /// What to do with each knife set now: keep running, touch up, flip, regrind or replace
 ///
 /// Answers for every set, or for the one named. What the log does not know of that one, or somebody sees
