@@ -1,4 +1,4 @@
-//! Drawing again from weighted draws, as evenly as whole numbers allow.
+//! Drawing again from weighted draws, and taking some of many, as evenly as whole numbers allow.
 
 /// Systematic resampling: `count` indices, ascending, index `i` as often as its share of the total weight
 /// asks, rounded down or up.
@@ -30,6 +30,17 @@ pub fn systematic(weights: &[f64], count: usize, offset: f64) -> Vec<usize> {
     taken
 }
 
+/// One of every `step` places below `length`, by turns the first and the last of them: of numbers that stand in order
+/// those taken lie neither low nor high. All where `step` is 1 or less.
+pub fn by_turns(length: usize, step: usize) -> impl Iterator<Item = usize> {
+    let step = step.max(1);
+    (0..length.div_ceil(step)).map(move |turn| {
+        let first = turn * step;
+        let last = (first + step).min(length) - 1;
+        if turn % 2 == 0 { first } else { last }
+    })
+}
+
 /// Teeth at `(offset + j) / count` below `place`.
 fn teeth_before(place: f64, count: usize, offset: f64) -> usize {
     ((place * count as f64 - offset).ceil().max(0.0) as usize).min(count)
@@ -47,6 +58,19 @@ mod tests {
         // A tooth at the very start of a stretch belongs to it.
         assert_eq!(systematic(&[0.0, 1.0, 1.0], 2, 0.0), [1, 2]);
         assert_eq!(systematic(&[1.0], 0, 0.3), [0_usize; 0]);
+    }
+
+    #[test]
+    fn some_places_by_turns() {
+        let taken = |length, step| by_turns(length, step).collect::<Vec<_>>();
+        assert_eq!(taken(8, 2), [0, 3, 4, 7]);
+        assert_eq!(taken(7, 3), [0, 5, 6]);
+        assert_eq!(taken(3, 0), [0, 1, 2]);
+        assert_eq!(taken(3, 5), [0]);
+        assert_eq!(taken(0, 2), [0_usize; 0]);
+        // Neither low nor high.
+        let mean = taken(256, 2).iter().sum::<usize>() as f64 / 128.0;
+        assert_eq!(mean, 127.5);
     }
 
     #[test]

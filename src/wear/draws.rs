@@ -8,6 +8,7 @@ use super::records::Grouping;
 use super::sample::Draw;
 use super::{AgedDraw, AgedEdge, Family};
 use crate::numerics::elementary::logistic;
+use crate::numerics::resampling::by_turns;
 use crate::quantities::MeterHours;
 use crate::wood::Blend;
 use rayon::prelude::*;
@@ -51,13 +52,19 @@ impl Draws {
 
     /// About `count` of them, at even steps.
     pub fn thinned(&self, count: usize) -> Self {
-        let step = (self.draws.len() / count.max(1)).max(1);
         Self::new(
             self.family,
             self.layout.clone(),
             self.groupings.clone(),
-            self.draws.iter().step_by(step).cloned().collect(),
+            self.thinned_of(&self.draws, count),
         )
+    }
+
+    /// Of what was made of every draw, what [`Draws::thinned`] has of it.
+    pub fn thinned_of<T: Clone>(&self, all: &[T], count: usize) -> Vec<T> {
+        let step = self.draws.len() / count.max(1);
+        let places = by_turns(self.draws.len(), step);
+        places.filter_map(|place| all.get(place).cloned()).collect()
     }
 
     /// How many there are.

@@ -449,12 +449,14 @@ impl Sample {
         order.map(|i| self.draws[i].clone()).collect()
     }
 
-    /// The numbers of the draws that [`Sample::even`] takes, in order of typical life: those that are taken at even steps
-    /// of that order, or of a part of it, stand for short lives and for long ones alike.
+    /// The numbers of the draws that [`Sample::even`] takes. Weighted ones stand in order of typical life, so that even
+    /// steps of it meet short lives and long ones alike; chains as they were made, so that even steps part neighbours.
     pub fn even_order(&self, count: usize) -> Vec<usize> {
         let mut order: Vec<usize> = (0..self.draws.len()).collect();
-        let location = |&i: &usize| self.draws[i].shared[Layout::LOCATION];
-        order.sort_by(|one, other| location(one).total_cmp(&location(other)));
+        if self.chain.is_none() {
+            let location = |&i: &usize| self.draws[i].shared[Layout::LOCATION];
+            order.sort_by(|one, other| location(one).total_cmp(&location(other)));
+        }
         let weights: Vec<f64> = order.iter().map(|&i| self.weights[i]).collect();
         let taken = systematic(&weights, count, 0.5).into_iter();
         taken.map(|place| order[place]).collect()

@@ -53,7 +53,7 @@ const KEPT: usize = 16 << 20;
 
 /// Takes so much memory, none of which is touched, and gives it back. The allocator of GNU's C library then keeps what it is
 /// given back, up to twice the largest piece so far, instead of asking the system for the same memory over and over: some two
-/// hundred times in an answer on a crew's log, a tenth of the time it takes. Others do what they do anyway.
+/// hundred times in an answer on a crew's log, a twentieth of the time it takes. Others do what they do anyway.
 fn make_room(bytes: usize) {
     drop(black_box(Vec::<u8>::with_capacity(bytes)));
 }

@@ -6,6 +6,7 @@ use super::caveats;
 use super::spread::{estimate, mean};
 use super::year::{YearAhead, YearBudget};
 use super::{Caveat, DecisionError, Evidence, KnifeLayout, ShopCosts};
+use crate::numerics::resampling::by_turns;
 use crate::quantities::{Estimate, Level, MeterHours, Money, Probability};
 use crate::wear::DrawUnderConditions;
 use serde::Serialize;
@@ -14,7 +15,7 @@ use used_up::UsedUp;
 /// Days in a year.
 const YEAR: f64 = 365.25;
 /// Draws that the counts are mixed over: every so-many-th of those given.
-const COUNT_DRAWS: usize = 250;
+const COUNT_DRAWS: usize = 256;
 /// A turnaround of more changes than this is refused.
 const MOST_CHANGES: f64 = 40.0;
 /// A lone draw beyond this share of them does not hold up the count.
@@ -136,10 +137,9 @@ pub fn sets_to_own(
     let hours_away = question.hours_away()?;
     let typical = question.typical_hours(&year)?;
     let (call_at, planned) = (costs.call_at.value, question.interval.map(MeterHours::get));
-    let every = draws.len().div_ceil(COUNT_DRAWS).max(1);
-    let counted = draws.iter().step_by(every);
+    let counted = by_turns(draws.len(), draws.len().div_ceil(COUNT_DRAWS));
     let mut counts: Vec<UsedUp> = counted
-        .map(|draw| UsedUp::new(draw, call_at, planned, hours_away, typical))
+        .map(|place| UsedUp::new(&draws[place], call_at, planned, hours_away, typical))
         .collect();
     let edges = f64::from(layout.edges_per_knife);
     let parts = costs.parts(layout);

@@ -7,8 +7,7 @@
 //! A pilot shows where the approximation stands beside the posterior, and the rest is made there. The pilot is as much
 //! work as the rest and counts as much: all are weighed against the mixture of both laws (deterministic mixture: Owen
 //! and Zhou, Journal of the American Statistical Association 95, 2000). Draws are made of points that fill their space
-//! evenly ([`EvenPoints`]): bounds of an answer then move from seed to seed about as little as with half as many again of
-//! chance.
+//! evenly ([`EvenPoints`]), so that sums over them err less than over as many of chance.
 
 mod block_laws;
 mod points;
@@ -25,8 +24,7 @@ use std::ops::Range;
 
 /// Share of the draws that are made as a pilot.
 const PILOT_SHARE: f64 = 0.25;
-/// Fewest of them where there are twice as many draws in all; with laws of their own for their blocks, where it is only
-/// what all share that they tell of, a quarter will do.
+/// Fewest of them where there are three times as many draws in all. A power of two: points are most even then.
 const LEAST_PILOT: usize = 128;
 /// The pilot's spreads may stretch the approximation by at most this much, and are widened by a little:
 /// draws too far out cost weight, a tail that is missed costs the answer.
@@ -42,9 +40,9 @@ const SURE: f64 = 1.0;
 const CROWD: usize = 40;
 /// Such a draw costs as much as so many others.
 const WORK: usize = 4;
-/// They are no fewer than this. Basis: some four in ten are worth anything with hundreds of machines, so that bounds move
-/// from seed to seed by some tenth of their width.
-const FEWEST: usize = 400;
+/// They are no fewer than this. Basis: of 400 some four in ten are worth anything with hundreds of machines, so that bounds
+/// move from seed to seed by some tenth of their width.
+const FEWEST: usize = 384;
 
 /// How many draws are made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,13 +57,12 @@ impl Amount {
     /// So many draws, or fewer where they have laws of their own for their blocks: each is worth more then, and as
     /// much work.
     pub fn of(draws: usize, density: &WearDensity) -> Self {
-        let (draws, least_pilot) = if is_crowded(density) {
-            let fewer = (draws / WORK).clamp(FEWEST.min(draws), draws);
-            (fewer, 0)
+        let draws = if is_crowded(density) {
+            (draws / WORK).clamp(FEWEST.min(draws), draws)
         } else {
-            (draws, LEAST_PILOT)
+            draws
         };
-        let pilot = least_pilot.max((PILOT_SHARE * draws as f64) as usize);
+        let pilot = LEAST_PILOT.max((PILOT_SHARE * draws as f64) as usize);
         Self {
             draws,
             pilot: pilot.min(draws / 2),

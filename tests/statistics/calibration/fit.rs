@@ -44,8 +44,7 @@ impl Fitted {
         self.draws.iter().map(|draw| draw[place]).collect()
     }
 
-    /// Weighted draws come in the order of the design that they were made by, and in mirrored pairs. To be
-    /// thinned at even steps they must stand in no order. Chains are thinned as they are.
+    /// Weighted draws come in order of typical life. To be ranked among by some of them they must stand in no order. Chains are thinned as they are.
     pub fn shuffled_unless_chains(mut self, sample: &Sample, seed: u64) -> Self {
         if sample.health().method != "nuts" {
             self.draws.shuffle(&mut seeded(seed));
