@@ -14,7 +14,8 @@ fn is_crack(word: &str) -> bool {
             && strsim::osa_distance(stem, "crack") <= 1
             && !NO_CRACKS.contains(&stem)
     };
-    word.starts_with("crack") || word.starts_with("fractur") || is(word) || stem.is_some_and(is)
+    const NAMES: [&str; 4] = ["crack", "fractur", "fissur", "hairline"];
+    NAMES.iter().any(|name| word.starts_with(name)) || is(word) || stem.is_some_and(is)
 }
 
 impl NoteWords<'_> {
@@ -39,7 +40,17 @@ impl NoteWords<'_> {
             "unfit",
             "shattered",
         ];
-        const PHRASES: [&str; 3] = [" chipped off ", " not sound ", " not safe "];
+        const PHRASES: [&str; 9] = [
+            " chipped off ",
+            " chunk missing ",
+            " piece missing ",
+            " not sound ",
+            " not safe ",
+            " below minimum ",
+            " under minimum ",
+            " below discard ",
+            " too narrow ",
+        ];
         self.names(|word| WORDS.contains(&word)) || self.has_phrase(&PHRASES) || self.warns()
     }
 
@@ -112,6 +123,9 @@ mod tests {
             "crakced",
             "kracked",
             "fractured at the hole",
+            "hairline in no. 3",
+            "knife 2 fissured",
+            "no crack, but knife 3 hairline",
         ] {
             assert!(NoteWords::of(note).speaks_of_crack(), "{note}");
         }
@@ -123,6 +137,7 @@ mod tests {
             "without any crack",
             "not a crack",
             "no fracture",
+            "no hairlines",
             "cranked by hand",
             "on tracks, in the rack",
             "crane came late",
@@ -144,6 +159,9 @@ mod tests {
             "Don't run!",
             "unsafe",
             "inspected, not sound",
+            "chunk missing",
+            "knife 1 below minimum width",
+            "too narrow, out",
         ] {
             assert!(NoteWords::of(note).speaks_of_damage(), "{note}");
         }

@@ -5,7 +5,9 @@ use super::NoteWords;
 impl NoteWords<'_> {
     /// Whether it says that the knives do not match.
     pub(in crate::lives) fn says_unmatched(&self) -> bool {
-        const PHRASES: [&str; 7] = [
+        const PHRASES: [&str; 9] = [
+            " different width ",
+            " different widths ",
             " not matched ",
             " not match ",
             " not matching ",
@@ -44,6 +46,7 @@ mod tests {
             "knives do not match",
             "not matched yet",
             "don't match",
+            "knives of different widths",
         ] {
             let note = NoteWords::of(note);
             assert!(
