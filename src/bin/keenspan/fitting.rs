@@ -73,9 +73,9 @@ impl Drawn {
 
 /// Weighted draws that a decision's fit is made of.
 const DRAWS: usize = 384;
-/// Draws behind every decision. On the demo upper bounds move by 6 % of their width from seed to seed, lower ones by 2.5.
+/// Draws behind every decision. On the demo upper bounds move by 5 % of their width from seed to seed, lower ones by 2.3.
 const ANSWERED_FROM: usize = 256;
-/// Draws behind each cell of a table, whose bounds move by a quarter more.
+/// Draws behind each cell of a table, whose bounds move by half as much again.
 const FEW: usize = 128;
 
 /// The defaults that a fit begins with.
