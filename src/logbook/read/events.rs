@@ -4,12 +4,12 @@ use super::cells::{Parsed, Ways, count, date, hours, one_of, width};
 use super::known::Known;
 use super::machines::MOST_EDGES;
 use super::row::RowReader;
-use super::table::{TableReading, read_rows};
+use super::table::{TableReading, read_many_rows};
 use crate::logbook::{EdgeEvent, EventKind, LogFile, RowKey};
 use crate::quantities::Grade;
 
 pub(super) fn read(bytes: &[u8], ways: Ways, known: &Known) -> (Vec<EdgeEvent>, TableReading) {
-    read_rows(LogFile::Events, bytes, ways, |row| {
+    read_many_rows(LogFile::Events, bytes, ways, |row| {
         event(row, known).map(|event| (RowKey::Line(event.line), event))
     })
 }

@@ -28,9 +28,9 @@ pub fn read_job_list(path: &Path, shop: &ShopSettings) -> Result<Vec<JobToCome>,
         dates: shop.dates,
         comma_decimal: false,
     };
-    let mut woods = Woods::default();
+    let woods = Woods::default();
     let (jobs, reading) = read_rows(LogFile::Jobs, &bytes, ways, |row| {
-        job(row, &mut woods).map(|job| (RowKey::Line(job.line), job))
+        job(row, &woods).map(|job| (RowKey::Line(job.line), job))
     });
     let path = path.to_owned();
     if !reading.problems.is_empty() {
@@ -45,7 +45,7 @@ pub fn read_job_list(path: &Path, shop: &ShopSettings) -> Result<Vec<JobToCome>,
     Ok(jobs)
 }
 
-fn job(row: &mut RowReader<'_>, woods: &mut Woods) -> Option<JobToCome> {
+fn job(row: &mut RowReader<'_>, woods: &Woods) -> Option<JobToCome> {
     let name = row.required("name", "what the job is called", |text| Ok(text.to_owned()));
     let length = length(row);
     let wood = woods.of(row);

@@ -71,8 +71,8 @@ impl Reading {
 /// hand out.
 pub fn read_logbook(folder: &Path) -> Result<Reading, LogbookError> {
     // The first row that names wood would wait for the table of species.
-    let (texts, _) = rayon::join(|| load(folder), SpeciesTable::compiled_in);
-    Ok(read_texts(&texts?))
+    let read = || load(folder).map(|texts| read_texts(&texts));
+    rayon::join(read, SpeciesTable::compiled_in).0
 }
 
 /// The bytes of a log folder's files.

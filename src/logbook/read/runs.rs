@@ -3,7 +3,7 @@
 use super::cells::{Ways, date, hours, loads, one_of};
 use super::known::Known;
 use super::row::RowReader;
-use super::table::{TableReading, read_rows};
+use super::table::{TableReading, read_many_rows};
 use super::woods::Woods;
 use crate::logbook::{LogFile, MeterSpan, RowKey, Run};
 use crate::quantities::MeterHours;
@@ -14,13 +14,13 @@ use crate::wood::{Contamination, WoodState};
 const HOURS_TOLERANCE: f64 = 0.25;
 
 pub(super) fn read(bytes: &[u8], ways: Ways, known: &Known) -> (Vec<Run>, TableReading) {
-    let mut woods = Woods::default();
-    read_rows(LogFile::Runs, bytes, ways, |row| {
-        run(row, known, &mut woods).map(|run| (RowKey::Line(run.line), run))
+    let woods = Woods::default();
+    read_many_rows(LogFile::Runs, bytes, ways, |row| {
+        run(row, known, &woods).map(|run| (RowKey::Line(run.line), run))
     })
 }
 
-fn run(row: &mut RowReader<'_>, known: &Known, woods: &mut Woods) -> Option<Run> {
+fn run(row: &mut RowReader<'_>, known: &Known, woods: &Woods) -> Option<Run> {
     let ways = row.ways;
     let date = row.required("date", "the day, such as 2026-03-05", |text| {
         date(text, ways.dates)

@@ -4,26 +4,30 @@ use super::cells::Parsed;
 use super::row::RowReader;
 use crate::wood::{WoodError, WoodMix};
 use std::collections::HashMap;
+use std::sync::{PoisonError, RwLock};
 
 /// The woods of a file. A crew writes the same few words in row after row: what they mean is looked up
-/// once.
+/// once, by whichever thread meets them first.
 #[derive(Debug, Default)]
 pub(super) struct Woods {
-    known: HashMap<String, Parsed<Option<WoodMix>>>,
+    known: RwLock<HashMap<String, Parsed<Option<WoodMix>>>>,
 }
 
 impl Woods {
     /// What was chipped; `None` where blank or whatever came.
-    pub(super) fn of(&mut self, row: &mut RowReader<'_>) -> Option<WoodMix> {
+    pub(super) fn of(&self, row: &mut RowReader<'_>) -> Option<WoodMix> {
         row.optional("wood", |text| self.read(text)).flatten()
     }
 
-    fn read(&mut self, text: &str) -> Parsed<Option<WoodMix>> {
-        if let Some(known) = self.known.get(text) {
+    fn read(&self, text: &str) -> Parsed<Option<WoodMix>> {
+        let known = self.known.read().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = known.get(text) {
             return known.clone();
         }
+        drop(known);
         let wood = meant(text);
-        self.known.insert(text.to_owned(), wood.clone());
+        let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
+        known.insert(text.to_owned(), wood.clone());
         wood
     }
 }

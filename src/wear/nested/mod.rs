@@ -9,6 +9,7 @@
 //! [`super::importance`].
 
 mod design;
+mod integrals;
 mod search;
 
 use super::density::WearDensity;
@@ -60,8 +61,6 @@ pub struct Conditional {
     pub mean: DVector<f64>,
     /// The factor of its precision.
     pub factor: ArrowFactor,
-    /// The log of the integral that it stands for, up to a constant that all spreads share.
-    log_integral: f64,
 }
 
 impl Nested {
@@ -121,18 +120,9 @@ impl Nested {
     /// The normal approximation given the spreads; `None` where the expansion has no top there.
     pub fn conditional(&self, density: &WearDensity, spreads: &[f64]) -> Option<Conditional> {
         let factor = self.precision_given(density, spreads).factor()?;
-        let mean = factor.solve(&self.pull);
-        let effects = density.effects();
-        let log_priors: f64 = spreads
-            .iter()
-            .enumerate()
-            .map(|(grouping, spread)| -(effects.of_grouping(grouping).len() as f64) * spread.ln())
-            .sum();
-        let log_integral = log_priors + 0.5 * self.pull.dot(&mean) - 0.5 * factor.log_determinant();
         Some(Conditional {
-            mean,
+            mean: factor.solve(&self.pull),
             factor,
-            log_integral,
         })
     }
 
@@ -186,8 +176,7 @@ impl Nested {
     fn mean_spreads(&self) -> Vec<f64> {
         let mut logs = vec![0.0; self.priors.len()];
         for cell in &self.cells {
-            let spreads = self.spreads_at(cell, &vec![0.5; self.priors.len()]);
-            for (log, spread) in logs.iter_mut().zip(spreads) {
+            for (log, spread) in logs.iter_mut().zip(&cell.middle) {
                 *log += cell.probability * spread.ln();
             }
         }

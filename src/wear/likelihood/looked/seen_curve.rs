@@ -3,7 +3,10 @@
 //! The chance that an eye sees an edge below a cut hangs on one number only, `x` (see [`super::spreading`]), and the
 //! density at a cut is `-G'(x) / sigma`. A few edges are better off with an integral each; more share one curve, a
 //! fleet's a closer one. It is reckoned at even places, with its derivatives, and joined between them by polynomials of
-//! the fifth degree that have its value, slope and bend at both ends.
+//! the fifth degree that have its value, slope and bend at both ends. But for its scale it hangs on the eye's error over
+//! `sigma` alone: a crew's is told from a few that are kept.
+
+mod kept_curves;
 
 use super::spreading::Spreading;
 use crate::wear::life_distribution::{Curve, Family};
@@ -13,7 +16,7 @@ use crate::wear::life_nodes::{self, Precision};
 const TO: f64 = 4.0;
 
 /// How closely a curve is laid out, and how far.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Closeness {
     /// Where it begins. What lies before goes by integrals of its own, which are little work there.
     from: f64,
@@ -58,6 +61,7 @@ pub struct SeenCurve {
 }
 
 /// From one place to the next: coefficients of `G` and of `-G'` in the share of the way.
+#[derive(Debug, Clone, Copy, Default)]
 struct Cell {
     below: [f64; 6],
     density: [f64; 6],
@@ -79,24 +83,16 @@ impl SeenCurve {
         if !(error > 0.0 && error.is_finite()) {
             return None;
         }
-        let kernel = error.min(closeness.finest);
-        let nodes = &life_nodes::nodes(family, kernel, Precision::Sampling)?.columns;
-        let places = pulp::Arch::new().dispatch(Places {
-            spreading: Spreading {
-                nodes,
-                kernel: error,
-                farthest: closeness.farthest,
-            },
-            closeness,
-        });
-        let cells = places
-            .windows(2)
-            .map(|pair| Cell::between(pair[0], pair[1], closeness.to_a_unit.recip()));
+        let between = || kept_curves::between(family, error);
+        let kept = (closeness == Closeness::OF_CREW).then(between).flatten();
         Some(Self {
             sigma,
             anchor,
             closeness,
-            cells: cells.collect(),
+            cells: match kept {
+                Some(cells) => cells,
+                None => laid_out(closeness, family, error)?,
+            },
         })
     }
 
@@ -148,6 +144,24 @@ impl SeenCurve {
             second: 2.0 * second * scale * scale,
         }
     }
+}
+
+/// The curve of an eye whose error is so many times the spread of log life.
+fn laid_out(closeness: Closeness, family: Family, error: f64) -> Option<Vec<Cell>> {
+    let kernel = error.min(closeness.finest);
+    let nodes = &life_nodes::nodes(family, kernel, Precision::Sampling)?.columns;
+    let places = pulp::Arch::new().dispatch(Places {
+        spreading: Spreading {
+            nodes,
+            kernel: error,
+            farthest: closeness.farthest,
+        },
+        closeness,
+    });
+    let pairs = places.windows(2);
+    let step = closeness.to_a_unit.recip();
+    let cells = pairs.map(|pair| Cell::between(pair[0], pair[1], step));
+    Some(cells.collect())
 }
 
 impl Cell {

@@ -1,0 +1,100 @@
+//! Curves at even steps of the log of the eye's error, laid out when somebody first needs them and kept: hundreds of
+//! draws and thousands of steps of a chain lie between the same few.
+//!
+//! Between them coefficients follow the polynomial of the fifth degree through the six nearest (Lagrange).
+
+use super::{Cell, Closeness, laid_out};
+use crate::wear::life_distribution::Family;
+use std::sync::OnceLock;
+
+/// Steps to a unit of the log of the error.
+const TO_A_UNIT: f64 = 10.0;
+/// Errors of `e^-4` to `e^4` times the spread of log life: what lies beyond is laid out by itself.
+const REACH: f64 = 4.0;
+const PLACES: usize = (2.0 * REACH * TO_A_UNIT) as usize + 1;
+/// Curves that one between them is told from.
+const NEAREST: usize = 6;
+
+/// The coefficients for an eye whose error is so many times the spread of log life; `None` where that lies beyond those
+/// that are kept, or one of them would need finer nodes than are.
+pub(super) fn between(family: Family, error: f64) -> Option<Vec<Cell>> {
+    let place = (error.ln() + REACH) * TO_A_UNIT;
+    let first = place.floor() - (NEAREST / 2 - 1) as f64;
+    if !(0.0..=(PLACES - NEAREST) as f64).contains(&first) {
+        return None;
+    }
+    let mut nearest = [&[][..]; NEAREST];
+    for (own, curve) in nearest.iter_mut().enumerate() {
+        *curve = kept(family, first as usize + own)?;
+    }
+    let weights = weights(place - first);
+    let cells =
+        (0..nearest[0].len()).map(|cell| Cell::weighed(weights, nearest.map(|it| &it[cell])));
+    Some(cells.collect())
+}
+
+fn kept(family: Family, place: usize) -> Option<&'static [Cell]> {
+    static CURVES: [[OnceLock<Option<Vec<Cell>>>; PLACES]; 3] =
+        [const { [const { OnceLock::new() }; PLACES] }; 3];
+    let curve = CURVES[family as usize].get(place)?;
+    let error = || (place as f64 / TO_A_UNIT - REACH).exp();
+    let laid = curve.get_or_init(|| laid_out(Closeness::OF_CREW, family, error()));
+    laid.as_deref()
+}
+
+/// What each of the nearest counts at so many steps from the first of them.
+fn weights(at: f64) -> [f64; NEAREST] {
+    std::array::from_fn(|own| {
+        let others = (0..NEAREST).filter(|other| *other != own);
+        let factor = |other: usize| (at - other as f64) / (own as f64 - other as f64);
+        others.map(factor).product()
+    })
+}
+
+impl Cell {
+    fn weighed(weights: [f64; NEAREST], cells: [&Self; NEAREST]) -> Self {
+        let mut sum = Self::default();
+        for (weight, cell) in weights.into_iter().zip(cells) {
+            for degree in 0..sum.below.len() {
+                sum.below[degree] += weight * cell.below[degree];
+                sum.density[degree] += weight * cell.density[degree];
+            }
+        }
+        sum
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Far closer to a curve of its own than that is to the integral, which it may miss by 1e-6.
+    #[test]
+    fn curves_between_those_kept_are_as_they_would_be_laid_out() {
+        for family in Family::ALL {
+            for step in 0..60 {
+                let error = (-2.5 + 0.0731 * f64::from(step)).exp();
+                let told = between(family, error).expect("kept");
+                let own = laid_out(Closeness::OF_CREW, family, error).expect("nodes");
+                assert_eq!(told.len(), own.len());
+                for (place, (told, own)) in told.iter().zip(&own).enumerate() {
+                    for share in [0.0, 0.25, 0.5, 0.8] {
+                        let at = |of: [f64; 6]| of.iter().rev().fold(0.0, |sum, c| sum * share + c);
+                        let below = at(told.below) - at(own.below);
+                        let density = at(told.density) - at(own.density);
+                        let off = below.abs().max(density.abs());
+                        assert!(off < 1e-7, "{family:?} {error} {place}: {off}");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn errors_beyond_are_laid_out_by_themselves() {
+        for error in [1e-3, 0.02, 50.0, f64::INFINITY] {
+            assert!(between(Family::Weibull, error).is_none(), "{error}");
+        }
+        assert!(between(Family::Weibull, 1.0).is_some());
+    }
+}
