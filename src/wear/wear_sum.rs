@@ -72,22 +72,20 @@ impl WearSum {
         }
     }
 
+    /// The mean square of the rows less the square of their mean: rows hold few numbers that are not zero.
     fn differentiate_twice(&self, rows: &CovariateRows, rates: &Rates, at: &mut WearSumAt) {
         let columns = rows.columns();
         at.covariance.clear();
-        at.covariance.resize(columns * columns, 0.0);
-        let mut offset = vec![0.0; columns];
+        for mean in &at.mean {
+            at.covariance
+                .extend(at.mean.iter().map(|other| -mean * other));
+        }
         for (row, share) in shares(&self.parts, rates, at.value) {
-            offset
-                .iter_mut()
-                .zip(&at.mean)
-                .for_each(|(offset, mean)| *offset = -mean);
-            for &(column, x) in rows.row(row) {
-                offset[column] += x;
-            }
-            for (cells, scaled) in at.covariance.chunks_exact_mut(columns).zip(&offset) {
-                for (cell, other) in cells.iter_mut().zip(&offset) {
-                    *cell += share * scaled * other;
+            let row = rows.row(row);
+            for &(own, x) in row {
+                let cells = &mut at.covariance[own * columns..][..columns];
+                for &(column, other) in row {
+                    cells[column] += share * x * other;
                 }
             }
         }

@@ -109,6 +109,19 @@ impl Arrow {
         }
     }
 
+    /// Copies what stands above the diagonal to where it stands below.
+    pub fn mirror(&mut self) {
+        self.corner.fill_lower_triangle_with_upper_triangle();
+        for (own, entries) in self.blocks.ranges().zip(self.blocks.entries()) {
+            let (size, block) = (own.len(), &mut self.own[entries]);
+            for column in 0..size {
+                for row in column + 1..size {
+                    block[row + column * size] = block[column + row * size];
+                }
+            }
+        }
+    }
+
     /// The coordinates of one block, counted from the first block's first, and its entries, column by column.
     pub fn block_mut(&mut self, block: usize) -> (Range<usize>, &mut [f64]) {
         let (own, entries) = self.blocks.range(block);

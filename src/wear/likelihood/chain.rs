@@ -31,92 +31,110 @@ pub fn destinations(edge: &EdgeTerms, layout: &Layout, effects: &Effects) -> Vec
         .collect()
 }
 
-/// Adds an edge's derivatives, which `work` holds in local coordinates, to the total.
+/// One edge's derivatives by the gathered coordinates; kept from edge to edge for its room.
+#[derive(Default)]
+pub struct Gathered {
+    gradient: Vec<f64>,
+    /// Row by row, both halves.
+    hessian: Vec<f64>,
+    /// One row of the local Hessian, seen from the gathered coordinates.
+    seen: Vec<f64>,
+}
+
+/// Adds an edge's derivatives, which `work` holds in local coordinates, to the total; of second ones what stands on or
+/// above the diagonal.
 pub fn spread(
     total: &mut Quadratic<Arrow>,
     places: &[Destination],
     weight: f64,
     work: &Workspace,
-    order: Order,
+    (gathered, order): (&mut Gathered, Order),
 ) {
     if order < Order::Gradient {
         return;
     }
     let columns = places.len() - places.iter().filter(|(_, _, from)| *from == 0).count() - 2;
-    let gradient = gathered_gradient(work, columns);
+    gathered.slope(work, columns);
     for &(place, factor, from) in places {
-        total.gradient[place] += weight * factor * gradient[from];
+        total.gradient[place] += weight * factor * gathered.gradient[from];
     }
     if order < Order::Hessian {
         return;
     }
+    gathered.bend(work, columns);
     let size = columns + 3;
-    let hessian = gathered_hessian(work, columns);
-    for &(row, row_factor, row_from) in places {
-        for &(column, column_factor, column_from) in places {
-            let entry = hessian[row_from * size + column_from];
-            total
-                .hessian
-                .add(row, column, weight * row_factor * column_factor * entry);
+    for (own, &(row, row_factor, from)) in places.iter().enumerate() {
+        let bends = &gathered.hessian[from * size..][..size];
+        for &(column, column_factor, from) in &places[own..] {
+            let amount = weight * row_factor * column_factor * bends[from];
+            total.hessian.add(row.min(column), row.max(column), amount);
         }
     }
 }
 
-fn gathered_gradient(work: &Workspace, columns: usize) -> Vec<f64> {
-    let local = &work.local;
-    let mut gradient = vec![0.0; columns + 3];
-    for (k, sum) in work.sums.iter().take(local.ages()).enumerate() {
-        let slope = local.gradient[k];
-        gradient[0] -= slope;
-        for (to, mean) in gradient[1..=columns].iter_mut().zip(&sum.mean) {
-            *to += (slope + work.log_sums[k]) * mean;
+impl Gathered {
+    fn slope(&mut self, work: &Workspace, columns: usize) {
+        let (local, gradient) = (&work.local, &mut self.gradient);
+        zeros(gradient, columns + 3);
+        for (k, sum) in work.sums.iter().take(local.ages()).enumerate() {
+            let slope = local.gradient[k];
+            gradient[0] -= slope;
+            for (to, mean) in gradient[1..=columns].iter_mut().zip(&sum.mean) {
+                *to += (slope + work.log_sums[k]) * mean;
+            }
+        }
+        gradient[1 + columns] = local.gradient[local.lambda()];
+        gradient[2 + columns] = local.gradient[local.epsilon()];
+    }
+
+    fn bend(&mut self, work: &Workspace, columns: usize) {
+        let local = &work.local;
+        zeros(&mut self.hessian, (columns + 3) * (columns + 3));
+        for k in 0..local.ages() {
+            self.add_age(work, k, columns);
+        }
+        let mut sides = self.hessian.chunks_exact_mut(columns + 3).skip(1 + columns);
+        for from in [local.lambda(), local.epsilon()] {
+            let Some(side) = sides.next() else { break };
+            for (to, place) in side.iter_mut().skip(1 + columns).zip(local.lambda()..) {
+                *to += local.bend(from, place);
+            }
         }
     }
-    gradient[1 + columns] = local.gradient[local.lambda()];
-    gradient[2 + columns] = local.gradient[local.epsilon()];
-    gradient
-}
 
-fn gathered_hessian(work: &Workspace, columns: usize) -> Vec<f64> {
-    let local = &work.local;
-    let size = columns + 3;
-    let mut hessian = vec![0.0; size * size];
-    // Derivatives of v_k by the gathered coordinates: -1 by the shift, the mean row by beta.
-    let slopes = |k: usize| std::iter::once(-1.0).chain(work.sums[k].mean.iter().copied());
-    for k in 0..local.ages() {
-        // Row k of the local Hessian, seen from the gathered coordinates.
-        let mut seen = vec![0.0; size];
+    /// What hangs on one age: by `v_k` the gathered coordinates change by -1 with the shift, by the mean row with the
+    /// coefficients.
+    fn add_age(&mut self, work: &Workspace, k: usize, columns: usize) {
+        let (local, size) = (&work.local, columns + 3);
+        let slopes = |l: usize| std::iter::once(-1.0).chain(work.sums[l].mean.iter().copied());
+        let seen = &mut self.seen;
+        zeros(seen, 1 + columns);
         for l in 0..local.ages() {
             let bend = local.bend(k, l);
-            seen.iter_mut()
-                .zip(slopes(l))
-                .for_each(|(seen, slope)| *seen += bend * slope);
+            let entries = seen.iter_mut().zip(slopes(l));
+            entries.for_each(|(seen, slope)| *seen += bend * slope);
         }
-        let (by_lambda, by_epsilon) = (
-            local.bend(k, local.lambda()),
-            local.bend(k, local.epsilon()),
-        );
+        let mixed = [local.lambda(), local.epsilon()].map(|place| local.bend(k, place));
         for (i, slope) in slopes(k).enumerate() {
-            for j in 0..=columns {
-                hessian[i * size + j] += slope * seen[j];
-            }
-            for (j, mixed) in [(1 + columns, by_lambda), (2 + columns, by_epsilon)] {
-                hessian[i * size + j] += slope * mixed;
-                hessian[j * size + i] += slope * mixed;
+            let row = &mut self.hessian[i * size..][..size];
+            let entries = row.iter_mut().zip(seen.iter().chain(&mixed));
+            entries.for_each(|(to, seen)| *to += slope * seen);
+            for (j, mixed) in mixed.iter().enumerate() {
+                self.hessian[(1 + columns + j) * size + i] += slope * mixed;
             }
         }
         let slope = local.gradient[k] + work.log_sums[k];
-        for i in 0..columns {
-            for j in 0..columns {
-                hessian[(1 + i) * size + 1 + j] += slope * work.sums[k].covariance[i * columns + j];
+        let covariance = work.sums[k].covariance.chunks_exact(columns.max(1));
+        let rows = self.hessian.chunks_exact_mut(size).skip(1);
+        for (row, own) in rows.zip(covariance) {
+            for (to, own) in row[1..=columns].iter_mut().zip(own) {
+                *to += slope * own;
             }
         }
     }
-    let (lambda, epsilon) = (local.lambda(), local.epsilon());
-    for (i, from) in [(1 + columns, lambda), (2 + columns, epsilon)] {
-        for (j, to) in [(1 + columns, lambda), (2 + columns, epsilon)] {
-            hessian[i * size + j] += local.bend(from, to);
-        }
-    }
-    hessian
+}
+
+fn zeros(room: &mut Vec<f64>, count: usize) {
+    room.clear();
+    room.resize(count, 0.0);
 }

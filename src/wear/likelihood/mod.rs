@@ -39,7 +39,7 @@ use crate::numerics::elementary::{logistic, softplus};
 use crate::numerics::newton::Quadratic;
 pub use aged::{AgedDraw, AgedEdge};
 pub use at_shared::AtShared;
-use chain::{Destination, destinations, spread};
+use chain::{Destination, Gathered, destinations, spread};
 use columns::EdgeColumns;
 pub use compile::{Compiler, Habits};
 use known::{KnownLives, Scale};
@@ -348,17 +348,19 @@ impl Likelihood {
             total.hessian.add_all(&part.hessian);
             total
         });
+        total.hessian.mirror();
         self.by_logit_of_share(&mut total, common);
         total
     }
 
     fn sum_of(&self, edges: Range<usize>, common: &Common, effects: &[f64]) -> Quadratic<Arrow> {
         let mut total = self.nothing(common.order);
-        let mut work = Workspace::default();
+        let (mut work, mut gathered) = (Workspace::default(), Gathered::default());
         for edge in edges {
             let (weight, places) = (self.edges[edge].weight, &self.destinations[edge]);
             total.value += weight * self.locally(edge, common, effects, &mut work);
-            spread(&mut total, places, weight, &work, common.order);
+            let room = (&mut gathered, common.order);
+            spread(&mut total, places, weight, &work, room);
         }
         total
     }

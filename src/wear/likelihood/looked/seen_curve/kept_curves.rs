@@ -68,7 +68,7 @@ impl Cell {
 mod tests {
     use super::*;
 
-    /// Far closer to a curve of its own than that is to the integral, which it may miss by 1e-6.
+    /// Five times closer to a curve of its own than that need be to the integral: 1e-6. Nodes leave most of it.
     #[test]
     fn curves_between_those_kept_are_as_they_would_be_laid_out() {
         for family in Family::ALL {
@@ -83,7 +83,7 @@ mod tests {
                         let below = at(told.below) - at(own.below);
                         let density = at(told.density) - at(own.density);
                         let off = below.abs().max(density.abs());
-                        assert!(off < 1e-7, "{family:?} {error} {place}: {off}");
+                        assert!(off < 2e-7, "{family:?} {error} {place}: {off}");
                     }
                 }
             }
