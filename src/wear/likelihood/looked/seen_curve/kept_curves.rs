@@ -68,22 +68,27 @@ impl Cell {
 mod tests {
     use super::*;
 
-    /// Five times closer to a curve of its own than that need be to the integral: 1e-6. Nodes leave most of it.
+    /// As close to the integral, for which a curve on finer nodes stands, as a curve of its own: 1e-6.
     #[test]
-    fn curves_between_those_kept_are_as_they_would_be_laid_out() {
+    fn curves_between_those_kept_are_as_they_should_be() {
+        let finer = Closeness {
+            finest: 0.2,
+            farthest: Closeness::OF_FLEET.farthest,
+            ..Closeness::OF_CREW
+        };
         for family in Family::ALL {
             for step in 0..60 {
                 let error = (-2.5 + 0.0731 * f64::from(step)).exp();
                 let told = between(family, error).expect("kept");
-                let own = laid_out(Closeness::OF_CREW, family, error).expect("nodes");
-                assert_eq!(told.len(), own.len());
-                for (place, (told, own)) in told.iter().zip(&own).enumerate() {
+                let exact = laid_out(finer, family, error).expect("nodes");
+                assert_eq!(told.len(), exact.len());
+                for (place, (told, exact)) in told.iter().zip(&exact).enumerate() {
                     for share in [0.0, 0.25, 0.5, 0.8] {
                         let at = |of: [f64; 6]| of.iter().rev().fold(0.0, |sum, c| sum * share + c);
-                        let below = at(told.below) - at(own.below);
-                        let density = at(told.density) - at(own.density);
+                        let below = at(told.below) - at(exact.below);
+                        let density = at(told.density) - at(exact.density);
                         let off = below.abs().max(density.abs());
-                        assert!(off < 2e-7, "{family:?} {error} {place}: {off}");
+                        assert!(off < 1e-6, "{family:?} {error} {place}: {off}");
                     }
                 }
             }
