@@ -3,6 +3,7 @@
 use super::{CycleCosts, DecisionError};
 use crate::quantities::{Basis, Money, Sensible, WearFraction};
 use serde::{Deserialize, Serialize};
+use std::sync::LazyLock;
 
 /// The defaults, compiled in: the one home of each figure, its basis and its source.
 const COMMON_PRACTICE: &str = include_str!("../../models/common-practice.toml");
@@ -92,7 +93,9 @@ impl ShopCosts {
     ///
     /// None: the compiled-in table is read by a test.
     pub fn common_practice() -> Result<Self, DecisionError> {
-        Self::from_pack(COMMON_PRACTICE)
+        static TABLE: LazyLock<Result<ShopCosts, DecisionError>> =
+            LazyLock::new(|| ShopCosts::from_pack(COMMON_PRACTICE));
+        TABLE.clone()
     }
 
     /// The table `[costs]` of a prior pack in TOML.

@@ -80,15 +80,23 @@ pub struct Node {
     pub w: f64,
 }
 
-/// The nodes on either side of the mode (at `W = 0` in all families), weights falling.
+/// The nodes of one step.
 #[derive(Debug)]
 pub struct Nodes {
+    family: Family,
+    /// Those that weigh something, as columns.
+    pub columns: NodeColumns,
+    /// All of them, once somebody asks: twenty times as many.
+    sides: OnceLock<Sides>,
+}
+
+/// The nodes on either side of the mode (at `W = 0` in all families), weights falling.
+#[derive(Debug)]
+pub struct Sides {
     /// From the mode upwards.
     pub above: Vec<Node>,
     /// From just below the mode downwards.
     pub below: Vec<Node>,
-    /// Those that weigh something, as columns.
-    pub columns: NodeColumns,
 }
 
 /// Nodes at even steps of rising `W`. Those that weigh less than [`WEIGHTLESS`] are left out at either end.
@@ -139,31 +147,50 @@ pub fn nodes(family: Family, kernel: f64, precision: Precision) -> Option<&'stat
 }
 
 fn build(family: Family, step: f64) -> Nodes {
-    let outwards = |direction: f64, first: u32| {
-        (first..)
-            .map(|i| direction * step * f64::from(i))
-            .map(|w| {
-                let log_weight = step.ln() + family.log_density(w);
-                Node {
-                    w,
-                    log_weight,
-                    weight: log_weight.exp(),
-                }
-            })
-            .take_while(|node| node.log_weight > FAINTEST)
-            .collect()
-    };
-    let (above, below): (Vec<Node>, Vec<Node>) = (outwards(1.0, 0), outwards(-1.0, 1));
+    let Sides { above, below } = Sides::of(family, step, WEIGHTLESS.ln());
     Nodes {
+        family,
         columns: NodeColumns::of(below.iter().rev().chain(&above), step),
-        above,
-        below,
+        sides: OnceLock::new(),
+    }
+}
+
+impl Nodes {
+    /// All of them.
+    pub fn sides(&self) -> &Sides {
+        let all = || Sides::of(self.family, self.columns.step, FAINTEST);
+        self.sides.get_or_init(all)
+    }
+}
+
+impl Sides {
+    /// As far out as the log of a node's weight is more than `faintest`.
+    fn of(family: Family, step: f64, faintest: f64) -> Self {
+        let outwards = |direction: f64, first: u32| {
+            (first..)
+                .map(|i| direction * step * f64::from(i))
+                .map(|w| {
+                    let log_weight = step.ln() + family.log_density(w);
+                    Node {
+                        w,
+                        log_weight,
+                        weight: log_weight.exp(),
+                    }
+                })
+                .take_while(|node| node.log_weight > faintest)
+                .collect()
+        };
+        Self {
+            above: outwards(1.0, 0),
+            below: outwards(-1.0, 1),
+        }
     }
 }
 
 impl NodeColumns {
+    /// Of some, as `W` rises.
     fn of<'a>(rising: impl Iterator<Item = &'a Node>, step: f64) -> Self {
-        let heavy: Vec<&Node> = rising.filter(|node| node.weight >= WEIGHTLESS).collect();
+        let heavy: Vec<&Node> = rising.collect();
         let sums = heavy.iter().scan(0.0, |sum, node| {
             *sum += node.weight;
             Some(*sum)
@@ -194,11 +221,11 @@ mod tests {
 
     fn integral(family: Family, kernel: f64, g: impl Fn(f64) -> f64) -> f64 {
         let nodes = nodes(family, kernel, Precision::Full).expect("kept");
-        nodes
-            .below
+        let Sides { above, below } = nodes.sides();
+        below
             .iter()
             .rev()
-            .chain(&nodes.above)
+            .chain(above)
             .map(|node| node.log_weight.exp() * g(node.w))
             .sum()
     }

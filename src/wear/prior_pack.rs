@@ -8,6 +8,7 @@ use super::{FEATURES, WearError};
 use crate::quantities::Basis;
 use crate::wood::{Contamination, Covariates};
 use serde::{Deserialize, Serialize};
+use std::sync::LazyLock;
 
 /// The pack that is compiled in.
 const COMMON_PRACTICE: &str = include_str!("../../models/common-practice.toml");
@@ -163,7 +164,9 @@ impl PriorPack {
     ///
     /// [`PriorPackError`] only if the compiled-in file is broken, which a test excludes.
     pub fn common_practice() -> Result<Self, PriorPackError> {
-        Self::parse(COMMON_PRACTICE)
+        static PACK: LazyLock<Result<PriorPack, PriorPackError>> =
+            LazyLock::new(|| PriorPack::parse(COMMON_PRACTICE));
+        PACK.clone()
     }
 
     /// The text of the pack that is compiled in.

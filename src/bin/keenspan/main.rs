@@ -18,7 +18,10 @@ mod words;
 
 use answer::ANSWERED;
 use clap::Parser;
+use keenspan::decisions::ShopCosts;
 use keenspan::views::JSON_SCHEMA;
+use keenspan::wear::PriorPack;
+use keenspan::wood::SpeciesTable;
 use std::hint::black_box;
 use std::process::ExitCode;
 
@@ -43,8 +46,23 @@ fn work_along() {
     make_room(AT_HAND);
     let _ = rayon::ThreadPoolBuilder::new()
         .use_current_thread()
-        .start_handler(|_| make_room(AT_HAND))
+        .start_handler(|thread| {
+            make_room(AT_HAND);
+            if thread == SECOND {
+                lay_out_tables();
+            }
+        })
         .build_global();
+}
+
+/// The thread beside the first.
+const SECOND: usize = 1;
+
+/// What is compiled in and most answers ask for: laid out while the first thread still reads what was asked.
+fn lay_out_tables() {
+    SpeciesTable::compiled_in();
+    // A fault in either is told by the answer that needs it.
+    let _ = (PriorPack::common_practice(), ShopCosts::common_practice());
 }
 
 /// Bytes that a thread has at hand from the start, and that an answer gives back in one piece at most.

@@ -20,7 +20,6 @@ pub use jobs::read_job_list;
 
 use super::{ExtraColumns, Extras, LogFile, Logbook, Problem, UnreadRow};
 use crate::quantities::{Units, Width};
-use crate::wood::SpeciesTable;
 use cells::Ways;
 use known::Known;
 use std::collections::BTreeMap;
@@ -70,9 +69,7 @@ impl Reading {
 /// [`LogbookError`] where there is no folder, no machines.csv, or a file that the system will not
 /// hand out.
 pub fn read_logbook(folder: &Path) -> Result<Reading, LogbookError> {
-    // The first row that names wood would wait for the table of species.
-    let read = || load(folder).map(|texts| read_texts(&texts));
-    rayon::join(read, SpeciesTable::compiled_in).0
+    Ok(read_texts(&load(folder)?))
 }
 
 /// The bytes of a log folder's files.

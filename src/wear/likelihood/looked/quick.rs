@@ -9,7 +9,7 @@ use super::{Integral, SHARP};
 use crate::numerics::quick_normal::QuickNormal;
 use crate::wear::eye::Glance;
 use crate::wear::life_distribution::LifeDistribution;
-use crate::wear::life_nodes;
+use crate::wear::life_nodes::{self, Sides};
 
 /// Probabilities are good to 2e-11: below this whole mass the logs must do it.
 const LEAST_MASS: f64 = 1e-4;
@@ -126,7 +126,8 @@ impl Integral<'_> {
         let mut heaviest = 0.0;
         // One room for all nodes: to clear it costs as much as a look.
         let mut chances = [Chance::default(); MOST_LOOKS];
-        for (side, first, end) in [(&nodes.above, low, high), (&nodes.below, -high, -low)] {
+        let Sides { above, below } = nodes.sides();
+        for (side, first, end) in [(above, low, high), (below, -high, -low)] {
             for node in side {
                 let outwards = node.w.abs();
                 let faint = node.weight == 0.0 || node.weight * most < NEGLIGIBLE * heaviest;
