@@ -13,7 +13,7 @@ mod block_laws;
 mod points;
 
 use super::density::{LogPosterior, Parameters, WearDensity};
-use super::nested::{Cell, Conditional, Nested};
+use super::nested::{Cell, Conditional, Nested, SharedApart};
 use super::sample::Draw;
 use crate::numerics::{normal, pareto};
 use block_laws::BlockLaws;
@@ -116,6 +116,8 @@ struct Proposal<'a> {
     cumulative: Vec<f64>,
     /// Whether each draw has laws of its own for its blocks.
     own_laws: bool,
+    /// The law given spreads, where effects are few and have no laws of their own.
+    apart: Option<SharedApart>,
 }
 
 /// Where a draw was put.
@@ -151,6 +153,7 @@ impl<'a> Proposal<'a> {
             nested,
             cumulative: cumulative.collect(),
             own_laws: is_crowded(density),
+            apart: SharedApart::of(nested, density),
         }
     }
 
@@ -242,11 +245,10 @@ impl<'a> Proposal<'a> {
     /// One draw; `None` where the approximation has no top for its spreads.
     fn made(&self, cell: &Cell, within: &[f64], scores: DVector<f64>) -> Option<Made> {
         let spreads = self.nested.spreads_at(cell, within);
-        let conditional = self.nested.conditional(self.density, &spreads)?;
         let placed = if self.own_laws {
-            self.placed_by_own_laws(&conditional, &spreads, &scores)?
+            self.placed_by_own_laws(&spreads, &scores)?
         } else {
-            self.placed(&conditional, &spreads, &scores)
+            self.placed(&spreads, &scores)?
         };
         // The proposal counts spreads by shares of their priors.
         let log_cell = cell.probability.ln() - cell.prior().ln();
@@ -268,27 +270,30 @@ impl<'a> Proposal<'a> {
     }
 
     /// Everything where the normal law given the spreads has it.
-    fn placed(&self, law: &Conditional, spreads: &[f64], scores: &DVector<f64>) -> Placed {
-        let parameters = self.at(law, scores);
+    fn placed(&self, spreads: &[f64], scores: &DVector<f64>) -> Option<Placed> {
+        let (parameters, log_shrinkage) = if let Some(apart) = &self.apart {
+            let reached = apart.reached(&self.density.prior_precisions(spreads), scores)?;
+            let parameters = self.density.parameters(reached.point.as_slice());
+            (parameters, reached.log_shrinkage)
+        } else {
+            let law = self.nested.conditional(self.density, spreads)?;
+            (self.at(&law, scores), -0.5 * law.factor.log_determinant())
+        };
         let likelihoods = self.density.at_shared(&parameters.shared);
-        Placed {
+        Some(Placed {
             log_density: self.density.log_given(&parameters, spreads, &likelihoods),
-            log_shrinkage: -0.5 * law.factor.log_determinant(),
+            log_shrinkage,
             parameters,
-        }
+        })
     }
 
     /// What all share, and the effects of the corner, where that law has them; blocks where their own laws do.
-    fn placed_by_own_laws(
-        &self,
-        law: &Conditional,
-        spreads: &[f64],
-        scores: &DVector<f64>,
-    ) -> Option<Placed> {
+    fn placed_by_own_laws(&self, spreads: &[f64], scores: &DVector<f64>) -> Option<Placed> {
+        let law = self.nested.conditional(self.density, spreads)?;
         let corner = self.in_blocks().start;
         let mut middle = scores.clone();
         middle.rows_range_mut(corner..).fill(0.0);
-        let mut parameters = self.at(law, &middle);
+        let mut parameters = self.at(&law, &middle);
         let shared = parameters.shared.clone();
         let likelihoods = self.density.at_shared(&shared);
         let blocks = BlockLaws::around(self.density, &parameters, spreads, &likelihoods)?;

@@ -11,8 +11,8 @@ use rand::Rng;
 
 /// Points that the sequence has.
 const LENGTH: usize = 1 << 16;
-/// Coordinates that it has.
-const WIDTH: usize = sobol_burley::NUM_DIMENSIONS as usize;
+/// Coordinates that it has, four at a time.
+const FOURS: usize = sobol_burley::NUM_DIMENSION_SETS_4D as usize;
 /// The crate tells coordinates in steps of `2^-23`, rounded down: the middle of the step is meant, and none is 0 or 1.
 const HALF_STEP: f64 = 1.0 / (1 << 24) as f64;
 
@@ -31,13 +31,13 @@ impl EvenPoints {
     /// The coordinates of a point, as many as are taken; each strictly between 0 and 1.
     pub fn coordinates(&self, point: usize) -> impl Iterator<Item = f64> + use<> {
         let seed = self.seed;
-        (0..).map(move |coordinate: usize| {
+        (0..).flat_map(move |four: usize| {
             // Where the sequence ends, in either way, another begins.
             let (pieces, point) = (point / LENGTH, point % LENGTH);
-            let (sets, coordinate) = (coordinate / WIDTH, coordinate % WIDTH);
+            let (sets, four) = (four / FOURS, four % FOURS);
             let seed = seed.wrapping_add((pieces << 16 | sets) as u32);
-            let place = sobol_burley::sample(point as u32, coordinate as u32, seed);
-            f64::from(place) + HALF_STEP
+            let places = sobol_burley::sample_4d(point as u32, four as u32, seed);
+            places.map(|place| f64::from(place) + HALF_STEP)
         })
     }
 }
@@ -87,14 +87,14 @@ mod tests {
     fn it_goes_on_where_the_sequence_ends() {
         let sequence = EvenPoints::new(7, 3);
         let wide: Vec<Vec<f64>> = (0..512)
-            .map(|i| sequence.coordinates(i).take(WIDTH + 2).collect())
+            .map(|i| sequence.coordinates(i).take(4 * FOURS + 2).collect())
             .collect();
         let late: Vec<f64> = (LENGTH..LENGTH + 512)
             .filter_map(|i| sequence.coordinates(i).next())
             .collect();
         let first = |coordinate: usize| wide.iter().map(move |point| point[coordinate] - 0.5);
         let late = || late.iter().map(|place| place - 0.5);
-        for other in [first(WIDTH).collect::<Vec<_>>(), late().collect()] {
+        for other in [first(4 * FOURS).collect::<Vec<_>>(), late().collect()] {
             let mean = other.iter().sum::<f64>() / 512.0;
             assert_abs_diff_eq!(mean, 0.0, epsilon = 0.002);
             let along: f64 = first(0).zip(&other).map(|(a, b)| 12.0 * a * b).sum();

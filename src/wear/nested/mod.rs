@@ -11,6 +11,7 @@
 mod design;
 mod integrals;
 mod search;
+mod shared_apart;
 
 use super::density::WearDensity;
 use super::prior::HalfNormal;
@@ -20,6 +21,7 @@ use crate::numerics::newton::Factor;
 pub use design::Cell;
 use nalgebra::{Cholesky, DMatrix, DVector};
 pub use search::typical;
+pub use shared_apart::SharedApart;
 use std::sync::OnceLock;
 
 /// What effects are held by, where they must be: shares of what their priors hold them by at typical spreads.
