@@ -227,10 +227,10 @@ fn an_edge_far_past_its_mark_is_overdue_by_what_is_beyond_it() {
 
 #[test]
 fn what_the_next_hours_cost_adds_up_to_the_cost_of_a_cycle() {
-    // From fresh to an hour, in steps of two, against the exact sums of a cycle.
+    // From fresh to an hour, in steps of an hour and a quarter, against the exact sums of a cycle.
     let (law, costs) = (laws()[7], costs());
     let cycle = AgeReplacement::new(&law.law, 0.002, &costs).unwrap();
-    let grid: Hours = std::array::from_fn(|step| 2.0 * step as f64);
+    let grid: Hours = std::array::from_fn(|step| 1.25 * step as f64);
     let edge = AgedDraw::fresh(&law.law);
     let present = Present {
         wear: edge.wear,
@@ -241,7 +241,7 @@ fn what_the_next_hours_cost_adds_up_to_the_cost_of_a_cycle() {
     };
     let mut course = Course::new(&grid);
     let spent = course.spend(&present, &costs.check().unwrap());
-    for place in [5, 20, 40] {
+    for place in [8, 32, 48] {
         let whole = cycle.cycle(grid[place]);
         assert!(
             (spent.hours[place] / whole.length - 1.0).abs() < 2e-4,
