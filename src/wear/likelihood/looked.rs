@@ -92,8 +92,8 @@ pub fn looked_at(
 }
 
 /// The spread, on the scale of standardised log life, of a kernel that makes lives lie close enough for a
-/// decision to be read off them: a sixth apart. What that moves: see `STEPS` of the operator's mark.
-const CLOSE: f64 = 0.177;
+/// decision to be read off them: an eighth apart.
+const CLOSE: f64 = 0.125;
 /// Lives less likely than this are left out.
 const UNLIKELY: f64 = 1e-6;
 
