@@ -8,8 +8,9 @@ use super::posterior::WearPosterior;
 use super::prior::Priors;
 use super::prior_pack::{LEAST_EYE_ERROR, PriorPack};
 use super::sample::{Method, Sample, SampleSettings};
-use super::{EdgeRecords, Family, WearError};
+use super::{EdgeRecords, Family, WearError, life_nodes};
 use crate::lives::Observation;
+use crate::numerics::quick_normal::QuickNormal;
 use crate::quantities::WearFraction;
 use linfa::ParamGuard;
 use linfa::dataset::DatasetBase;
@@ -54,6 +55,13 @@ impl WearModel {
             called_at: called_at.get(),
             sample: SampleSettings::default(),
         })
+    }
+
+    /// Lays out the tables in which a fit looks up most. It would do so itself; who has a thread to spare beforehand does
+    /// not let it wait.
+    pub fn lay_out_tables(family: Family) {
+        life_nodes::lay_out(family);
+        QuickNormal::table();
     }
 
     /// How many weighted draws are made.

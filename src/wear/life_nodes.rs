@@ -146,6 +146,17 @@ pub fn nodes(family: Family, kernel: f64, precision: Precision) -> Option<&'stat
     Some(table.get_or_init(|| build(family, at_rung(rung))))
 }
 
+/// Lays out the nodes that the looks of a crew's log ask for first.
+pub fn lay_out(family: Family) {
+    for kernel in [1.0, 0.5, 0.36] {
+        for precision in [Precision::Sampling, Precision::Full] {
+            if let Some(nodes) = nodes(family, kernel, precision) {
+                nodes.sides();
+            }
+        }
+    }
+}
+
 fn build(family: Family, step: f64) -> Nodes {
     let Sides { above, below } = Sides::of(family, step, WEIGHTLESS.ln());
     Nodes {

@@ -107,7 +107,11 @@ impl<'a> Fitting<'a> {
 
     /// Fits the log's edges, telling `done` of the sampler's draws as they are made, if it comes to that.
     pub fn fit(&self, log: &Logbook, done: &(dyn Fn(usize) + Sync)) -> Result<Fitted, Failure> {
-        let (defaults, lives) = rayon::join(|| self.defaults(), || edge_lives(log));
+        let defaults = || {
+            WearModel::lay_out_tables(self.family);
+            self.defaults()
+        };
+        let (lives, defaults) = rayon::join(|| edge_lives(log), defaults);
         let Defaults {
             pack,
             pack_text,
