@@ -479,9 +479,14 @@ fn likelihood(
         family: settings.family,
         anchor: settings.anchor.standardised(settings.family),
     };
-    let predictive = last.finish(rows.clone(), layout.clone(), effects.clone(), settings);
-    let likelihood = Likelihood::new(edges, rows, layout, effects, settings);
-    Ok((likelihood, predictive))
+    let last = (last, rows.clone(), layout.clone(), effects.clone());
+    Ok(rayon::join(
+        || Likelihood::new(edges, rows, layout, effects, settings),
+        || {
+            let (last, rows, layout, effects) = last;
+            last.finish(rows, layout, effects, settings)
+        },
+    ))
 }
 
 impl LogPosterior for WearDensity {
