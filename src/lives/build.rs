@@ -7,6 +7,7 @@ use super::looks::observation;
 use super::meter_line::MachineLog;
 use super::note::{Matter, Note};
 use super::open_life::OpenLife;
+use super::open_notes::open_notes;
 use super::order::in_order_of_time;
 use super::pace::hours_per_year;
 use super::placement::{Placed, place};
@@ -106,6 +107,7 @@ pub fn edge_lives(log: &Logbook) -> Lives {
     hear(log, &mut shop);
     notes.append(&mut shop.notes);
     notes.append(&mut unfit(log));
+    notes.append(&mut open_notes(&shop));
     let sets = set_states(log, &shop);
     let mut lives = assemble(&stands, shop, (notes, sets));
     lives.set_pace(&machines);

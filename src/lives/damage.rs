@@ -71,6 +71,19 @@ pub(super) struct Damage {
     unmatched: Option<Told>,
     matched: Option<Told>,
     sound: Option<Told>,
+    /// The last look at it whose note keenspan does not understand.
+    not_understood: Option<(Told, String)>,
+    /// The last row that answers such a note.
+    looked_after: Option<Told>,
+}
+
+/// A note on a set that keenspan does not understand, and nobody has answered since.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct OpenNote {
+    pub(super) record: Record,
+    pub(super) words: String,
+    /// It names a knife or what holds it.
+    pub(super) of_part: bool,
 }
 
 impl Damage {
@@ -106,13 +119,41 @@ impl Damage {
         if event.kind == EventKind::Reground || note.says_matched() {
             self.matched = self.matched.max(told);
         }
+        self.remember_open(event, &note);
         self.remember_ill(event, &note);
+    }
+
+    /// A grind looks after what a note may have meant, and so does a look that finds nothing wrong.
+    fn remember_open(&mut self, event: &EdgeEvent, note: &NoteWords<'_>) {
+        let told = Told::by(event);
+        let checked = event.kind == EventKind::Checked;
+        if checked && !note.is_understood() {
+            let open = Some((told, event.note.clone()));
+            self.not_understood = self.not_understood.take().max(open);
+        }
+        if event.kind == EventKind::Reground || checked && (note.reassures() || note.says_sound()) {
+            self.looked_after = self.looked_after.max(Some(told));
+        }
+    }
+
+    /// The last note that is not understood, where nothing has answered it since.
+    pub(super) fn open_note(&self) -> Option<OpenNote> {
+        let (told, words) = self.not_understood.as_ref()?;
+        let answered = self.looked_after.is_some_and(|it| it.is_after(told));
+        (!answered).then(|| OpenNote {
+            record: told.record,
+            words: words.clone(),
+            of_part: NoteWords::of(words).names_part(),
+        })
     }
 
     fn remember_ill(&mut self, event: &EdgeEvent, note: &NoteWords<'_>) {
         let told = Told::by(event);
         if event.kind == EventKind::Struck {
             self.strike = self.strike.max(Some(told));
+        }
+        if event.kind == EventKind::Checked && note.says_hit() {
+            self.doubt(told, true);
         }
         self.hear(note, told);
     }
@@ -175,6 +216,9 @@ impl Damage {
         self.unmatched = self.unmatched.max(other.unmatched);
         self.matched = self.matched.max(other.matched);
         self.sound = self.sound.max(other.sound);
+        let open = other.not_understood.clone();
+        self.not_understood = self.not_understood.take().max(open);
+        self.looked_after = self.looked_after.max(other.looked_after);
     }
 
     /// Found sound after this.

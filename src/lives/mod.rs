@@ -61,6 +61,7 @@ mod note;
 mod note_words;
 mod observation;
 mod open_life;
+mod open_notes;
 mod order;
 mod pace;
 mod placement;

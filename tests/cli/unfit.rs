@@ -420,3 +420,31 @@ fn a_check_with_nothing_but_a_note_is_taken_and_one_with_nothing_is_not() {
         assert_eq!(set["must_not"][0]["must_not"], "run-cracked", "{set}");
     }
 }
+
+/// What keenspan cannot read in a note it says, when the row is added and before every answer, until somebody answers.
+#[test]
+fn a_note_about_a_knife_or_bolt_that_is_not_understood_is_told_before_every_answer() {
+    let shop = worked("120 mm", "4");
+    let told = "keenspan does not understand the note \"loose bolt\" on set A";
+    let added = typed(
+        &shop,
+        "event checked --set A --date 2026-03-03 --note loose_bolt",
+    );
+    assert!(one_line(&answer(&added)).contains(told), "{}", said(&added));
+    let commands: [&[&str]; 5] = [
+        &["due"],
+        &["knives"],
+        &["interval"],
+        &["verify"],
+        &["knives", "A"],
+    ];
+    let tells = |command: &&[&str]| one_line(&answer(&shop.run(command))).contains(told);
+    assert!(commands.iter().all(tells));
+    let due = json(&shop.run(&["--json", "due"]));
+    assert!(due["warnings"].to_string().contains("loose bolt"), "{due}");
+    add(
+        &shop,
+        &["event checked --set A --date 2026-03-04 --note inspected,_sound"],
+    );
+    assert!(!commands.iter().any(tells));
+}

@@ -212,6 +212,15 @@ pub enum Matter {
         /// Knives that the machine carries.
         wanted: u32,
     },
+    /// The note on a look at a set tells keenspan nothing, and nobody has said since that the set is sound.
+    NotUnderstood {
+        /// The set.
+        set: String,
+        /// The note.
+        words: String,
+        /// It names a knife or what holds it.
+        of_part: bool,
+    },
     /// Worked before the log starts; those hours count as the usual mix.
     WorkedBeforeLog {
         /// The edge.
@@ -229,6 +238,7 @@ impl Matter {
             Matter::UnderWidth { .. }
                 | Matter::KnivesDiffer { .. }
                 | Matter::FittedAfterDiscard { .. }
+                | Matter::NotUnderstood { of_part: true, .. }
                 | Matter::Jump { .. }
         )
     }

@@ -86,20 +86,24 @@ impl NoteWords<'_> {
         self.speaks_of_crack() || self.warns() || (of_knives() && self.speaks_of_break())
     }
 
-    /// Whether, as the words of a row, it speaks of a strike, by its name or by one letter other.
-    pub(in crate::lives) fn speaks_of_strike(&self) -> bool {
-        const STRUCK: [&str; 3] = ["struck", "strike", "strikes"];
+    /// Whether it says that something hard was hit.
+    pub(in crate::lives) fn says_hit(&self) -> bool {
         const HIT: [&str; 12] = [
             "metal", "steel", "iron", "stone", "stones", "rock", "rocks", "nail", "nails", "wire",
             "spike", "chain",
         ];
+        self.names(|word| word == "hit") && self.names(|word| HIT.contains(&word))
+    }
+
+    /// Whether, as the words of a row, it speaks of a strike, by its name or by one letter other.
+    pub(in crate::lives) fn speaks_of_strike(&self) -> bool {
+        const STRUCK: [&str; 3] = ["struck", "strike", "strikes"];
         // A truck is none.
         let struck = |word: &str| {
             let near = |name: &&str| strsim::osa_distance(word, name) <= 1;
             word.starts_with('s') && STRUCK.iter().any(near)
         };
-        let hit = || self.names(|word| word == "hit") && self.names(|word| HIT.contains(&word));
-        self.names(struck) || hit()
+        self.names(struck) || self.says_hit()
     }
 }
 

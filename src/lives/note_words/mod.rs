@@ -5,6 +5,7 @@
 
 mod damage;
 mod matched;
+mod plain;
 mod sound;
 
 /// A note taken apart into words, once for all that is asked of it.
