@@ -15,6 +15,8 @@ pub struct CovariateRows {
     columns: Vec<Vec<f64>>,
     /// Where each row stands, by its bits.
     known: HashMap<Vec<u64>, usize>,
+    /// Room for the bits of the row that is looked up.
+    bits: Vec<u64>,
 }
 
 /// Every row's wear rate, as a share of the fastest.
@@ -48,15 +50,16 @@ impl CovariateRows {
     }
 
     /// The index of `row`, which is added if new.
-    pub fn index(&mut self, row: Vec<f64>) -> usize {
+    pub fn index(&mut self, row: impl Iterator<Item = f64> + Clone) -> usize {
         // Adding zero makes one of the two zeros.
-        let bits = row.iter().map(|x| (x + 0.0).to_bits()).collect();
-        if let Some(known) = self.known.get(&bits) {
+        self.bits.clear();
+        self.bits.extend(row.clone().map(|x| (x + 0.0).to_bits()));
+        if let Some(known) = self.known.get(self.bits.as_slice()) {
             return *known;
         }
-        let entries = row.into_iter().enumerate();
+        let entries = row.enumerate();
         let number = self.push(entries.filter(|(_, x)| *x != 0.0).collect());
-        self.known.insert(bits, number);
+        self.known.insert(self.bits.clone(), number);
         number
     }
 
@@ -176,7 +179,7 @@ mod tests {
     fn rates_and_slopes_are_those_of_each_row_alone() {
         let mut rows = CovariateRows::new(3);
         let row = |i: usize| vec![i as f64 % 4.0, 0.0, (i * 7) as f64 % 5.0 - 2.0];
-        let numbers: Vec<usize> = (0..43).map(|i| rows.index(row(i))).collect();
+        let numbers: Vec<usize> = (0..43).map(|i| rows.index(row(i).into_iter())).collect();
         // Every twentieth is alike.
         assert_eq!(numbers[..20], (0..20).collect::<Vec<_>>());
         assert_eq!(numbers[20..40], numbers[..20]);

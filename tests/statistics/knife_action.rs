@@ -428,7 +428,7 @@ fn run_on_from_every_age(
         let worn = age as f64 * process.step.get();
         let aged = AgedDraw {
             wear: worn,
-            lives: lives_beyond(&law, 4000, worn / process.costs.call_at.get()),
+            lives: lives_beyond(&law, 4000, worn / process.costs.call_at.get()).into(),
         };
         let now = SetNow {
             on_bench: false,
@@ -518,7 +518,7 @@ fn a_worked_edge_with_no_wear_is_a_fresh_one() {
     let solved = process.solve().unwrap();
     let aged = AgedDraw {
         wear: 0.0,
-        lives: lives_beyond(&process.reground, 2000, 0.0),
+        lives: lives_beyond(&process.reground, 2000, 0.0).into(),
     };
     let now = |edge| SetNow {
         on_bench: false,

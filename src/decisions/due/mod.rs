@@ -100,7 +100,7 @@ pub struct DueAnswer {
 /// # };
 /// let costs = ShopCosts::common_practice()?.cycle(KnifeLayout { knives: 4, edges_per_knife: 2 })?;
 /// // In each draw the edge may last 40, 55 or 75 wear hours.
-/// let worn = |wear| vec![AgedDraw { wear, lives: vec![(40.0, 0.3), (55.0, 0.4), (75.0, 0.3)] }; 3];
+/// let worn = |wear| vec![AgedDraw { wear, lives: vec![(40.0, 0.3), (55.0, 0.4), (75.0, 0.3)].into() }; 3];
 /// let hours_left = |wear| {
 ///     let edge = worn(wear);
 ///     let meter = MeterHours::new(1240.0).ok();

@@ -188,7 +188,7 @@ fn an_edge_that_somebody_must_have_called_is_due_now() {
     let edge = vec![
         AgedDraw {
             wear: 200.0,
-            lives: vec![(40.0, 0.5), (60.0, 0.5)]
+            lives: vec![(40.0, 0.5), (60.0, 0.5)].into()
         };
         40
     ];

@@ -13,6 +13,7 @@ use crate::wear::parameters::Layout;
 use crate::wear::records::EdgeRecord;
 use crate::wear::wear_sum::WearSumAt;
 use crate::wear::{LifeLaw, WearError};
+use std::sync::Arc;
 
 /// An edge that has worked, ready to be looked at under any parameters.
 #[derive(Debug, Clone)]
@@ -28,8 +29,9 @@ pub struct AgedEdge {
 pub struct AgedDraw {
     /// Wear hours on it, after what touch-ups took back.
     pub wear: f64,
-    /// Lives that it may have, wear hours, each with its chance; lives rise and chances add up to 1.
-    pub lives: Vec<(f64, f64)>,
+    /// Lives that it may have, wear hours, each with its chance; lives rise and chances add up to 1. Draws that are alike,
+    /// and what is thinned from them, share them.
+    pub lives: Arc<[(f64, f64)]>,
 }
 
 impl AgedEdge {

@@ -344,8 +344,7 @@ impl<'a> Compiler<'a> {
     /// The last covariate counts touch-ups.
     fn index(&mut self, row: &[f64], touch_ups: usize) -> usize {
         let touch_ups = std::iter::once(touch_ups as f64);
-        self.rows
-            .index(row.iter().copied().chain(touch_ups).collect())
+        self.rows.index(row.iter().copied().chain(touch_ups))
     }
 
     /// `None` where there are no hours.
