@@ -3,13 +3,14 @@
 use crate::numerics::GaussLegendre;
 use std::sync::LazyLock;
 
-/// Looks in a panel. Five on this width leave 1e-12 of the sums; four would leave 2e-11.
-pub(super) const LOOKS: usize = 5;
+/// Looks in a panel. Six on this width leave as little of the sums as five on two thirds of it: in cost per hour 1.2e-11 at
+/// spreads of 0.2 to 0.45 and up to one strike in 200 hours. Seven on a third more move a best age by 6e-7.
+pub(super) const LOOKS: usize = 6;
 /// Panel width.
-pub(super) const WIDTH: f64 = 0.5;
+pub(super) const WIDTH: f64 = 0.75;
 /// Left end: below it the density is `e^w - e^(2w)` to 2e-11.
 pub(super) const START: f64 = -12.0;
-const PANELS: usize = 31;
+const PANELS: usize = 21;
 /// Edges between panels, with both ends.
 pub(super) const EDGES: usize = PANELS + 1;
 /// Right end: `exp(-exp(w))` is below 1e-14.

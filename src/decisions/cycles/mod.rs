@@ -1,5 +1,5 @@
 //! The cycle of an edge under many draws at once: what [`AgeReplacement`] tells exactly of one law, to 2e-7; at the
-//! spreads and strikes of ordinary work to 1e-12. What is left comes of strikes among the shortest lives.
+//! spreads and strikes of ordinary work to 3e-10, its cost per hour to 2e-11. What is left comes of strikes among the shortest lives.
 //!
 //! Decisions fit Weibull lives, and ask hundreds of draws about the same hours. Here these stand in tiles of
 //! columns, the sums over lives take coarser panels, and no step of a loop branches, so that the processor takes
