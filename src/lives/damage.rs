@@ -8,6 +8,7 @@ use super::note_words::NoteWords;
 use crate::logbook::{EdgeEvent, EventKind};
 use crate::quantities::Width;
 use jiff::civil::Date;
+use std::collections::BTreeMap;
 use std::fmt;
 
 /// A row and its day.
@@ -71,19 +72,8 @@ pub(super) struct Damage {
     unmatched: Option<Told>,
     matched: Option<Told>,
     sound: Option<Told>,
-    /// The last look at it whose note keenspan does not understand.
-    not_understood: Option<(Told, String)>,
-    /// The last row that answers such a note.
-    looked_after: Option<Told>,
-}
-
-/// A note on a set that keenspan does not understand, and nobody has answered since.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct OpenNote {
-    pub(super) record: Record,
-    pub(super) words: String,
-    /// It names a knife or what holds it.
-    pub(super) of_part: bool,
+    /// Looks at it whose notes keenspan does not understand.
+    not_understood: BTreeMap<Told, String>,
 }
 
 impl Damage {
@@ -123,28 +113,21 @@ impl Damage {
         self.remember_ill(event, &note);
     }
 
-    /// A grind looks after what a note may have meant, and so does a look that finds nothing wrong.
     fn remember_open(&mut self, event: &EdgeEvent, note: &NoteWords<'_>) {
-        let told = Told::by(event);
-        let checked = event.kind == EventKind::Checked;
-        if checked && !note.is_understood() {
-            let open = Some((told, event.note.clone()));
-            self.not_understood = self.not_understood.take().max(open);
-        }
-        if event.kind == EventKind::Reground || checked && (note.reassures() || note.says_sound()) {
-            self.looked_after = self.looked_after.max(Some(told));
+        if event.kind == EventKind::Checked && !note.is_understood() {
+            self.not_understood
+                .insert(Told::by(event), event.note.clone());
         }
     }
 
-    /// The last note that is not understood, where nothing has answered it since.
-    pub(super) fn open_note(&self) -> Option<OpenNote> {
-        let (told, words) = self.not_understood.as_ref()?;
-        let answered = self.looked_after.is_some_and(|it| it.is_after(told));
-        (!answered).then(|| OpenNote {
-            record: told.record,
-            words: words.clone(),
-            of_part: NoteWords::of(words).names_part(),
-        })
+    /// The rows with notes that are not understood, while nobody has found the set sound since. None where it must not
+    /// run for another reason, which it takes the same word to end.
+    pub(super) fn open_notes(&self) -> impl Iterator<Item = (Record, &str)> {
+        let held = self.crack.is_some() || self.is_struck() || self.to_be_looked_at().is_some();
+        let notes = self.not_understood.iter();
+        notes
+            .filter(move |(told, _)| !held && !self.is_answered(**told))
+            .map(|(told, words)| (told.record, words.as_str()))
     }
 
     fn remember_ill(&mut self, event: &EdgeEvent, note: &NoteWords<'_>) {
@@ -216,9 +199,7 @@ impl Damage {
         self.unmatched = self.unmatched.max(other.unmatched);
         self.matched = self.matched.max(other.matched);
         self.sound = self.sound.max(other.sound);
-        let open = other.not_understood.clone();
-        self.not_understood = self.not_understood.take().max(open);
-        self.looked_after = self.looked_after.max(other.looked_after);
+        self.not_understood.extend(other.not_understood.clone());
     }
 
     /// Found sound after this.

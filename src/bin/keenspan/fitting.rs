@@ -108,7 +108,10 @@ impl<'a> Fitting<'a> {
     /// Fits the log's edges, telling `done` of the sampler's draws as they are made, if it comes to that.
     pub fn fit(&self, log: &Logbook, done: &(dyn Fn(usize) + Sync)) -> Result<Fitted, Failure> {
         let defaults = || {
-            WearModel::lay_out_tables(self.family);
+            // Alone, or with a saved fit, who needs them lays them out.
+            if rayon::current_num_threads() > 1 && self.saved.is_none() {
+                WearModel::lay_out_tables(self.family);
+            }
             self.defaults()
         };
         let (lives, defaults) = rayon::join(|| edge_lives(log), defaults);

@@ -218,8 +218,6 @@ pub enum Matter {
         set: String,
         /// The note.
         words: String,
-        /// It names a knife or what holds it.
-        of_part: bool,
     },
     /// Worked before the log starts; those hours count as the usual mix.
     WorkedBeforeLog {
@@ -238,7 +236,7 @@ impl Matter {
             Matter::UnderWidth { .. }
                 | Matter::KnivesDiffer { .. }
                 | Matter::FittedAfterDiscard { .. }
-                | Matter::NotUnderstood { of_part: true, .. }
+                | Matter::NotUnderstood { .. }
                 | Matter::Jump { .. }
         )
     }

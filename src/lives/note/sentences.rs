@@ -25,11 +25,10 @@ impl fmt::Display for Matter {
             | Matter::MovedMachine { .. }
             | Matter::FittedAfterDiscard { .. }
             | Matter::FlippedSingleEdge { .. } => self.about_fitting(to),
-            Matter::NotUnderstood {
-                set,
-                words,
-                of_part,
-            } => not_understood(to, set, words, *of_part),
+            Matter::NotUnderstood { set, words } => write!(
+                to,
+                "keenspan does not understand the note \"{words}\" on set {set}: see to what it means before the set runs. If the set must not run, add a row \"checked\" with the note \"do not run\"; once somebody qualified has looked it over, one with \"inspected, sound\""
+            ),
             Matter::RanOnAfterStrike { .. }
             | Matter::LookAfterStrike { .. }
             | Matter::LookWhenFresh { .. }
@@ -39,23 +38,6 @@ impl fmt::Display for Matter {
             | Matter::WorkedBeforeLog { .. } => self.about_what_was_left_out(to),
         }
     }
-}
-
-fn not_understood(
-    to: &mut fmt::Formatter<'_>,
-    set: &str,
-    words: &str,
-    of_part: bool,
-) -> fmt::Result {
-    let until = if of_part {
-        "see to what it means before the set runs"
-    } else {
-        "it counts for nothing"
-    };
-    write!(
-        to,
-        "keenspan does not understand the note \"{words}\" on set {set}: {until}. If the set must not run, add a row \"checked\" with the note \"do not run\"; once somebody qualified has looked it over, one with \"inspected, sound\""
-    )
 }
 
 impl Matter {

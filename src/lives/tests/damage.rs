@@ -180,43 +180,46 @@ fn a_row_that_could_not_be_read_makes_the_set_wait_for_a_look() {
     assert!(doubted(&harmless).is_empty());
 }
 
-/// Notes of a log that are not understood, each with whether it is an alarm.
-fn not_understood(book: &Book) -> Vec<(Record, bool)> {
+/// The rows whose notes are not understood; every one is an alarm.
+fn not_understood(book: &Book) -> Vec<Record> {
     let notes = book.lives().tally.notes.into_iter();
     let open = notes.filter(|note| matches!(note.matter, Matter::NotUnderstood { .. }));
-    open.map(|note| (note.record, note.matter.is_alarm()))
+    open.inspect(|note| assert!(note.matter.is_alarm()))
+        .map(|note| note.record)
         .collect()
 }
 
+/// Set B, at work, looked at.
+fn looked_at(note: &str) -> Book {
+    changed()
+        .event(5, EventKind::Checked, 103.0, "B")
+        .noted(note)
+}
+
 #[test]
-fn a_note_that_is_not_understood_stands_until_somebody_answers_it() {
-    let loose = || {
-        changed()
-            .event(5, EventKind::Checked, 103.0, "B")
-            .noted("loose bolt")
-    };
-    let [(record, true)] = not_understood(&loose())[..] else {
+fn a_note_that_is_not_understood_stands_until_the_set_is_found_sound() {
+    let loose = || looked_at("loose bolt");
+    let [first] = not_understood(&loose())[..] else {
         panic!("{:?}", not_understood(&loose()));
     };
-    // Neither a flip nor a look of which nothing is written answers it.
-    let flipped = loose().event(6, EventKind::Flipped, 103.0, "B");
-    assert_eq!(not_understood(&flipped), [(record, true)]);
-    let answers = [
-        (EventKind::Checked, "bolts tight"),
-        (EventKind::Checked, "inspected, sound"),
+    for (kind, note) in [
+        (EventKind::Flipped, ""),
         (EventKind::Reground, ""),
-    ];
-    for (kind, note) in answers {
-        let answered = loose().bench(7, kind, "B").noted(note);
-        assert_eq!(not_understood(&answered), [], "{kind:?} {note}");
+        (EventKind::Checked, "knives keen"),
+        (EventKind::Checked, "matched"),
+    ] {
+        let later = loose().bench(7, kind, "B").noted(note);
+        assert_eq!(not_understood(&later), [first], "{kind:?} {note}");
     }
-    let again = loose()
+    // Another that is not understood says nothing of it.
+    for note in ["knife rattles", "Schraube locker", "bolts not tight"] {
+        let again = loose().bench(7, EventKind::Checked, "B").noted(note);
+        assert!(matches!(not_understood(&again)[..], [one, _] if one == first));
+    }
+    let sound = loose()
         .bench(7, EventKind::Checked, "B")
-        .noted("knife rattles");
-    let [(later, true)] = not_understood(&again)[..] else {
-        panic!("{:?}", not_understood(&again));
-    };
-    assert!(later > record);
+        .noted("inspected, sound");
+    assert_eq!(not_understood(&sound), []);
     let gone = loose()
         .event(7, EventKind::Pulled, 103.0, "B")
         .bench(8, EventKind::Discarded, "B");
@@ -224,34 +227,25 @@ fn a_note_that_is_not_understood_stands_until_somebody_answers_it() {
 }
 
 #[test]
-fn words_that_name_no_part_are_no_alarm_and_those_that_are_understood_are_no_matter() {
-    let noted = |note: &str| {
-        changed()
-            .event(5, EventKind::Checked, 103.0, "B")
-            .noted(note)
-    };
-    assert!(matches!(
-        not_understood(&noted("Schraube locker"))[..],
-        [(_, false)]
-    ));
+fn what_holds_a_set_needs_no_other_word_and_what_is_read_is_no_matter() {
+    let held = looked_at("loose bolt")
+        .bench(7, EventKind::Checked, "B")
+        .noted("do not run");
+    assert_eq!(not_understood(&held), []);
+    assert!(held.state("B").doubt.is_some());
     for note in ["", "knives keen", "cracked at a bolt hole", "do not run"] {
-        assert_eq!(not_understood(&noted(note)), [], "{note}");
+        assert_eq!(not_understood(&looked_at(note)), [], "{note}");
     }
     // A look at a set is for its soundness; other rows are full of words.
-    let fitted = changed()
+    let ground = changed()
         .bench(5, EventKind::Reground, "A")
         .noted("two bolts new");
-    assert_eq!(not_understood(&fitted), []);
+    assert_eq!(not_understood(&ground), []);
 }
 
 #[test]
-fn something_hit_is_a_doubt_by_whatever_row() {
-    let hit = changed()
-        .event(5, EventKind::Checked, 103.0, "B")
-        .noted("hit a nail");
-    assert!(hit.state("B").doubt.is_some());
-    let stuck = changed()
-        .event(5, EventKind::Checked, 103.0, "B")
-        .noted("branch stuck, no nail hit");
-    assert!(stuck.state("B").doubt.is_none());
+fn something_hit_is_a_doubt_where_a_look_says_so() {
+    assert!(looked_at("hit a nail").state("B").doubt.is_some());
+    let stuck = looked_at("branch stuck, no nail hit").state("B");
+    assert!(stuck.doubt.is_none());
 }

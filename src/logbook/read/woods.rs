@@ -7,7 +7,7 @@ use std::collections::HashMap;
 use std::sync::{PoisonError, RwLock};
 
 /// The woods of a file. A crew writes the same few words in row after row: what they mean is looked up
-/// once, by whichever thread meets them first.
+/// once; twice where two threads meet them at once.
 #[derive(Debug, Default)]
 pub(super) struct Woods {
     known: RwLock<HashMap<String, Parsed<Option<WoodMix>>>>,

@@ -153,7 +153,9 @@ impl<'a> Proposal<'a> {
             nested,
             cumulative: cumulative.collect(),
             own_laws: is_crowded(density),
-            apart: SharedApart::of(nested, density),
+            apart: (!is_crowded(density))
+                .then(|| SharedApart::of(nested, density))
+                .flatten(),
         }
     }
 

@@ -1,7 +1,7 @@
 //! The normal approximation given spreads, where effects are few.
 //!
 //! It is asked for under some thousand spreads, and the parameters that all edges share know nothing of these: they are
-//! eliminated first, once and for all (Schur complement; Golub and Van Loan, Matrix Computations, 4th edition, section
+//! eliminated first, once for many (Schur complement; Golub and Van Loan, Matrix Computations, 4th edition, section
 //! 4.2), which leaves a small matrix of effects to be factored for each. That matrix is dense: thousands of effects keep
 //! to the arrow, in which they go first.
 

@@ -9,16 +9,17 @@ use std::sync::OnceLock;
 
 /// Steps to a unit of the log of the error.
 const TO_A_UNIT: f64 = 10.0;
-/// Errors of `e^-4` to `e^4` times the spread of log life: what lies beyond is laid out by itself.
-const REACH: f64 = 4.0;
-const PLACES: usize = (2.0 * REACH * TO_A_UNIT) as usize + 1;
+/// The log of the least error over the spread of log life, and how many there are: an eye's error of 0.02 to 2 beside a
+/// spread of 0.3 lies among them. What lies beyond, or within three steps of an end, is laid out by itself.
+const LEAST: f64 = -2.9;
+const PLACES: usize = 52;
 /// Curves that one between them is told from.
 const NEAREST: usize = 6;
 
 /// The coefficients for an eye whose error is so many times the spread of log life; `None` where that lies beyond those
 /// that are kept, or one of them would need finer nodes than are.
 pub(super) fn between(family: Family, error: f64) -> Option<Vec<Cell>> {
-    let place = (error.ln() + REACH) * TO_A_UNIT;
+    let place = (error.ln() - LEAST) * TO_A_UNIT;
     let first = place.floor() - (NEAREST / 2 - 1) as f64;
     if !(0.0..=(PLACES - NEAREST) as f64).contains(&first) {
         return None;
@@ -37,7 +38,7 @@ fn kept(family: Family, place: usize) -> Option<&'static [Cell]> {
     static CURVES: [[OnceLock<Option<Vec<Cell>>>; PLACES]; 3] =
         [const { [const { OnceLock::new() }; PLACES] }; 3];
     let curve = CURVES[family as usize].get(place)?;
-    let error = || (place as f64 / TO_A_UNIT - REACH).exp();
+    let error = || (LEAST + place as f64 / TO_A_UNIT).exp();
     let laid = curve.get_or_init(|| laid_out(Closeness::OF_CREW, family, error()));
     laid.as_deref()
 }
@@ -78,7 +79,7 @@ mod tests {
         };
         for family in Family::ALL {
             for step in 0..60 {
-                let error = (-2.5 + 0.0731 * f64::from(step)).exp();
+                let error = (-2.69 + 0.0755 * f64::from(step)).exp();
                 let told = between(family, error).expect("kept");
                 let exact = laid_out(finer, family, error).expect("nodes");
                 assert_eq!(told.len(), exact.len());
@@ -97,7 +98,7 @@ mod tests {
 
     #[test]
     fn errors_beyond_are_laid_out_by_themselves() {
-        for error in [1e-3, 0.02, 50.0, f64::INFINITY] {
+        for error in [1e-3, 0.06, 8.0, f64::INFINITY] {
             assert!(between(Family::Weibull, error).is_none(), "{error}");
         }
         assert!(between(Family::Weibull, 1.0).is_some());
