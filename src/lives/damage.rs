@@ -93,8 +93,10 @@ impl Damage {
 
     /// What an event says against the set that it may be about.
     pub(super) fn suspect(&mut self, event: &EdgeEvent) {
+        let note = NoteWords::of(&event.note);
         self.remember_nick(event);
-        self.remember_ill(event, &NoteWords::of(&event.note));
+        self.remember_open(event, &note);
+        self.remember_ill(event, &note);
     }
 
     /// What its words and its kind say, which does not hang on the order of rows and grinds.

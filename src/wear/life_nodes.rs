@@ -146,14 +146,13 @@ pub fn nodes(family: Family, kernel: f64, precision: Precision) -> Option<&'stat
     Some(table.get_or_init(|| build(family, at_rung(rung))))
 }
 
-/// Lays out the nodes that the looks of a crew's log ask for first.
+/// Lays out the nodes that the looks of a crew's log ask for first; modes are found on all of them.
 pub fn lay_out(family: Family) {
-    for kernel in [1.0, 0.5, 0.36] {
-        for precision in [Precision::Sampling, Precision::Full] {
-            if let Some(nodes) = nodes(family, kernel, precision) {
-                nodes.sides();
-            }
-        }
+    for kernel in [1.0, 0.36] {
+        nodes(family, kernel, Precision::Sampling);
+    }
+    if let Some(nodes) = nodes(family, 0.36, Precision::Full) {
+        nodes.sides();
     }
 }
 

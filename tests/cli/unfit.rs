@@ -425,10 +425,10 @@ fn a_check_with_nothing_but_a_note_is_taken_and_one_with_nothing_is_not() {
 #[test]
 fn a_note_about_a_knife_or_bolt_that_is_not_understood_is_told_before_every_answer() {
     let shop = worked("120 mm", "4");
-    let told = "keenspan does not understand the note \"loose bolt\" on set A";
+    let told = "keenspan does not understand the note \"holder rattles\" on set A";
     let added = typed(
         &shop,
-        "event checked --set A --date 2026-03-03 --note loose_bolt",
+        "event checked --set A --date 2026-03-03 --note holder_rattles",
     );
     assert!(one_line(&answer(&added)).contains(told), "{}", said(&added));
     let commands: [&[&str]; 5] = [
@@ -440,8 +440,13 @@ fn a_note_about_a_knife_or_bolt_that_is_not_understood_is_told_before_every_answ
     ];
     let tells = |command: &&[&str]| one_line(&answer(&shop.run(command))).contains(told);
     assert!(commands.iter().all(tells));
+    let verified = answer(&shop.run(&["verify"]));
+    assert!(verified.contains("Engine off, key out"), "{verified}");
     let due = json(&shop.run(&["--json", "due"]));
-    assert!(due["warnings"].to_string().contains("loose bolt"), "{due}");
+    assert!(
+        due["warnings"].to_string().contains("holder rattles"),
+        "{due}"
+    );
     add(
         &shop,
         &["event checked --set A --date 2026-03-04 --note inspected,_sound"],

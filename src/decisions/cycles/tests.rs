@@ -74,6 +74,41 @@ fn cycles_at_any_hours_are_those_of_the_exact_sums() {
     }
 }
 
+/// Most crews' draws, at the hours that crews plan with, and further.
+#[test]
+fn ordinary_work_is_told_closer_still() {
+    let draws: Vec<DrawUnderConditions> = (0..96)
+        .map(|place| DrawUnderConditions {
+            law: LifeLaw {
+                family: Family::Weibull,
+                log_median: 50.0_f64.ln() + 0.4 * f64::from(place).sin(),
+                sigma: 0.2 + 0.3 * f64::from(place) / 96.0,
+            },
+            strikes_per_hour: 0.004 * f64::from(place % 5) / 4.0,
+        })
+        .collect();
+    let costs = costs(3.0, 1.3);
+    let tables = Cycles::new(&draws, &costs).unwrap();
+    let (mut worst, mut worst_rate) = (0.0_f64, 0.0_f64);
+    for step in 0..60 {
+        let hours = (1.0 + 0.07 * f64::from(step)).exp();
+        let cycles = tables.at(hours);
+        let rates = tables.rates(&cycles);
+        for (k, draw) in draws.iter().enumerate() {
+            let exact = exactly(draw, &costs).unwrap();
+            let cycle = exact.cycle(hours);
+            worst = worst
+                .max((cycles[k].length / cycle.length - 1.0).abs())
+                .max((cycles[k].worn / cycle.worn - 1.0).abs());
+            worst_rate = worst_rate.max((rates[k] / exact.rate_of(&cycle) - 1.0).abs());
+        }
+    }
+    assert!(
+        worst < 3e-10 && worst_rate < 2e-11,
+        "{worst:e} {worst_rate:e}"
+    );
+}
+
 #[test]
 fn running_until_called_and_the_best_age_are_those_of_the_exact_sums() {
     for costs in [

@@ -24,11 +24,9 @@ impl Turns {
         best: &OwnBest,
         costs: &CheckedCosts,
     ) -> Result<Self, DecisionError> {
-        let reach = REACH * best.middle()?;
-        // Close together at the start.
-        let step = |step: usize| (step as f64 / STEPS as f64).powi(2) * reach;
+        let middle = best.middle()?;
         Ok(Self::from(
-            (0.0, step),
+            (0.0, |step| hours_ahead(step, middle)),
             at_work.rates,
             at_work,
             (best, costs),
@@ -96,6 +94,11 @@ impl Turns {
         let dress = |hours| MeterHours::new(hour + hours);
         estimate_of_weighted(self.mean, &self.own, level, dress)
     }
+}
+
+/// Hours from now on after so many of [`STEPS`] steps, close together at the start.
+pub(super) fn hours_ahead(step: usize, best: f64) -> f64 {
+    (step as f64 / STEPS as f64).powi(2) * REACH * best
 }
 
 /// The place on the grid where a cost is least.

@@ -27,10 +27,15 @@ impl NoteWords<'_> {
     /// Whether it speaks of damage that may be a crack, or that makes a set unfit for another reason, if it is
     /// of the knives that it speaks.
     fn speaks_of_break(&self) -> bool {
-        const WORDS: [&str; 11] = [
+        const WORDS: [&str; 16] = [
             "break",
             "broke",
             "broken",
+            "damage",
+            "damaged",
+            "loose",
+            "loosened",
+            "missing",
             "split",
             "snap",
             "snapped",
@@ -40,10 +45,8 @@ impl NoteWords<'_> {
             "unfit",
             "shattered",
         ];
-        const PHRASES: [&str; 9] = [
+        const PHRASES: [&str; 7] = [
             " chipped off ",
-            " chunk missing ",
-            " piece missing ",
             " not sound ",
             " not safe ",
             " below minimum ",
@@ -166,6 +169,9 @@ mod tests {
             "chunk missing",
             "knife 1 below minimum width",
             "too narrow, out",
+            "loose bolt",
+            "bolt missing",
+            "damage on knife",
         ] {
             assert!(NoteWords::of(note).speaks_of_damage(), "{note}");
         }
@@ -173,6 +179,7 @@ mod tests {
             "not bent",
             "nothing to see",
             "no broken bolts",
+            "no loose bolts",
             "inspected, sound",
         ] {
             assert!(!NoteWords::of(note).speaks_of_damage(), "{note}");
@@ -195,6 +202,7 @@ mod tests {
             "cracked",
             "knives unsafe",
             "do not run it",
+            "bolt loose and a knife wobbles",
         ] {
             assert!(NoteWords::of(note).speaks_of_knife_damage(), "{note}");
         }

@@ -1,139 +1,170 @@
 //! Notes of which keenspan does not know what they say, told from those that say that nothing is wrong.
+//!
+//! Words that are harmless one by one may tell of a disaster together ("found a bit of blade in the drum"), so that only
+//! sentences of a few shapes count.
 
-use super::{DENIALS, NoteWords};
+use super::{DENIALS, NoteWords, Word};
 
-/// Words that by themselves say nothing against a set. Basis: common usage.
-const PLAIN: [&str; 80] = [
-    "a",
-    "again",
-    "all",
-    "an",
-    "and",
-    "any",
-    "are",
-    "as",
-    "bed",
-    "before",
-    "bit",
-    "blade",
-    "blades",
-    "bolt",
-    "bolts",
-    "both",
-    "change",
+/// What stands before a part. Basis of this and all that follow: common usage.
+const ARTICLES: [&str; 6] = ["a", "all", "both", "each", "every", "the"];
+/// What a look is at.
+const PARTS: [&str; 16] = [
+    "bedknife", "blade", "blades", "bolt", "bolts", "disc", "drum", "edge", "edges", "holder",
+    "holders", "knife", "knives", "nuts", "set", "teeth",
+];
+const VERBS: [&str; 9] = [
+    "are", "cut", "cuts", "cutting", "is", "look", "looks", "was", "were",
+];
+const DEGREES: [&str; 9] = [
+    "a", "all", "again", "bit", "little", "slightly", "still", "very", "now",
+];
+const GOOD: [&str; 20] = [
     "changed",
     "checked",
     "clean",
-    "cuts",
-    "cutting",
-    "disc",
-    "drum",
     "dull",
-    "each",
-    "edge",
-    "edges",
-    "every",
     "fine",
-    "found",
-    "ft",
-    "gap",
     "good",
-    "holder",
-    "holders",
-    "in",
-    "is",
-    "job",
     "keen",
-    "knife",
-    "knives",
-    "lb",
-    "light",
-    "look",
-    "looked",
-    "looks",
-    "mm",
+    "matched",
     "new",
-    "nm",
     "normal",
-    "nut",
-    "nuts",
-    "of",
     "ok",
     "okay",
-    "on",
-    "order",
-    "others",
-    "rest",
+    "overrun",
     "reset",
     "retorqued",
-    "rotor",
-    "screws",
-    "set",
     "sharp",
-    "slightly",
-    "still",
-    "teeth",
-    "thanks",
-    "the",
     "tight",
     "tightened",
-    "to",
     "torqued",
-    "very",
-    "visible",
-    "was",
     "well",
-    "were",
 ];
-
+/// Work of which a note gives a figure, and what it is given in.
+const FIGURED: [&str; 3] = ["reset", "retorqued", "torqued"];
+const UNITS: [&str; 6] = ["ft", "inch", "lb", "lbs", "mm", "nm"];
 /// Faults: harmless only where they are denied.
-const FAULTS: [&str; 7] = [
-    "crack", "cracks", "damage", "damaged", "loose", "nick", "nicks",
+const FAULTS: [&str; 9] = [
+    "crack", "cracked", "cracks", "damage", "damaged", "loose", "nick", "nicked", "nicks",
 ];
-
-/// Work of which a note gives a figure.
-const FIGURED: [&str; 3] = ["torqued", "retorqued", "gap"];
+/// What may stand between a denial and a fault, and behind one.
+const ANY: [&str; 3] = ["a", "any", "visible"];
+const SEEN: [&str; 3] = ["found", "seen", "visible"];
+/// What is read as knives that do not match.
+const UNMATCHED: [&[&str]; 6] = [
+    &["unmatched"],
+    &["mismatched"],
+    &["not", "matched"],
+    &["not", "matching"],
+    &["do", "not", "match"],
+    &["don", "t", "match"],
+];
 
 impl NoteWords<'_> {
-    /// Whether nobody need read it: it is blank, is known to speak for or against the set, or says nothing but that all
-    /// is as it should be.
+    /// Whether nobody need read it: it is blank, holds the set until it is found sound, says that, or says nothing but
+    /// that all is as it should be, or that knives match or do not.
     pub(in crate::lives) fn is_understood(&self) -> bool {
-        self.words.is_empty()
+        self.is_blank()
             || self.speaks_of_damage()
             || self.says_hit()
-            || self.says_unmatched()
             || self.says_sound()
             || self.says_matched()
             || self.is_harmless()
     }
 
-    /// Whether every word of it is one that says nothing against the set, and it asks nothing. What is denied must be a
-    /// fault: "no cracks" is harmless, "no bolts" and "not tight" are not.
-    fn is_harmless(&self) -> bool {
-        let is = |words: &[&str], at: usize| {
-            self.words
-                .get(at)
-                .is_some_and(|word| words.contains(&word.text.as_str()))
-        };
-        let figured = (0..self.words.len()).any(|at| is(&FIGURED, at));
-        let figure = |at: usize| {
-            let word = self.words.get(at);
-            word.is_some_and(|word| word.text.chars().all(|letter| letter.is_ascii_digit()))
-        };
-        // A denial reaches as far as "a", "any" and "visible" do.
-        let denied_fault = |denial: usize| {
-            let mut rest =
-                (denial + 1..self.words.len()).skip_while(|&at| is(&["a", "any", "visible"], at));
-            rest.next().is_some_and(|at| is(&FAULTS, at))
-        };
-        let harmless = |at: usize| {
-            is(&PLAIN, at)
-                || is(&FAULTS, at) && super::is_denied(&self.words, at)
-                || is(&DENIALS, at) && denied_fault(at)
-                || figured && figure(at)
-        };
-        !self.asks() && (0..self.words.len()).all(harmless)
+    /// Nothing, or what people write for nothing.
+    fn is_blank(&self) -> bool {
+        let mark = |letter: char| letter.is_whitespace() || "-\u{2013}\u{2014}./".contains(letter);
+        self.note.chars().all(mark)
     }
+
+    /// Whether every clause of it is of a shape that says nothing against the set but what is read otherwise, and
+    /// nothing is asked.
+    fn is_harmless(&self) -> bool {
+        let odd_signs = |letter: char| "?\u{26a0}\u{2717}\u{2718}".contains(letter);
+        let clauses = clauses(&self.words);
+        !clauses.is_empty()
+            && !self.note.contains(odd_signs)
+            && clauses.iter().all(|clause| is_plain(clause))
+    }
+}
+
+/// The words between two stops, or between "and" and "but".
+fn clauses<'w>(words: &'w [Word<'_>]) -> Vec<Vec<&'w str>> {
+    let mut clauses: Vec<Vec<&str>> = Vec::new();
+    for word in words {
+        let joins = ["and", "but"].contains(&word.text.as_str());
+        // The point in a figure is none.
+        let figures = clauses.last().and_then(|clause| clause.last());
+        let point = word.gap == "." && figures.is_some_and(|last| is_number(last));
+        let stops = !word.gap.trim().is_empty() && !point;
+        if clauses.is_empty() || joins || stops {
+            clauses.push(Vec::new());
+        }
+        if let Some(clause) = clauses.last_mut().filter(|_| !joins) {
+            clause.push(&word.text);
+        }
+    }
+    clauses.retain(|clause| !clause.is_empty());
+    clauses
+}
+
+/// "The knives are still keen", "tight", "bolts torqued to 190 Nm", "no visible cracks", "knife 2 not matched".
+fn is_plain(clause: &[&str]) -> bool {
+    let rest = past(past(clause, &ARTICLES), &["bed"]);
+    let named = past(rest, &PARTS);
+    // "Knife 2 is sharp."
+    let numbered = match named {
+        [number, after @ ..] if named.len() < rest.len() && is_number(number) => after,
+        _ => named,
+    };
+    let said = past(past(past(numbered, &["gap"]), &VERBS), &DEGREES);
+    match said {
+        said if UNMATCHED.contains(&said) => true,
+        ["in", "order"] => true,
+        [denial, rest @ ..] if DENIALS.contains(denial) => denies_a_fault(rest),
+        [work, figure @ ..] if FIGURED.contains(work) && !figure.is_empty() => is_figure(figure),
+        [good, rest @ ..] if GOOD.contains(good) => past(past(rest, &PARTS), &["again"]).is_empty(),
+        _ => false,
+    }
+}
+
+/// "any nicks", "visible cracks or damage", "loose bolts", "cracks found".
+fn denies_a_fault(denied: &[&str]) -> bool {
+    match past(denied, &ANY) {
+        [fault, rest @ ..] if FAULTS.contains(fault) => match past(past(rest, &PARTS), &SEEN) {
+            ["or", others @ ..] => denies_a_fault(others),
+            rest => rest.is_empty(),
+        },
+        _ => false,
+    }
+}
+
+/// "to 190 nm", "2 mm", "2.5mm", its point left out.
+fn is_figure(words: &[&str]) -> bool {
+    let figure = past(words, &["to"]);
+    let begins = figure
+        .first()
+        .is_some_and(|word| behind_digits(word).len() < word.len());
+    let or_unit = |word: &&str| {
+        let unit = behind_digits(word);
+        unit.is_empty() || UNITS.contains(&unit)
+    };
+    begins && figure.iter().all(or_unit)
+}
+
+fn is_number(word: &str) -> bool {
+    behind_digits(word).is_empty()
+}
+
+fn behind_digits(word: &str) -> &str {
+    word.trim_start_matches(|letter: char| letter.is_ascii_digit())
+}
+
+/// What is left behind the first words of a clause that are such.
+fn past<'c, 'w>(clause: &'c [&'w str], such: &[&str]) -> &'c [&'w str] {
+    let first = clause.iter().position(|word| !such.contains(word));
+    first.map_or(&[], |first| &clause[first..])
 }
 
 #[cfg(test)]
@@ -143,16 +174,13 @@ mod tests {
     #[test]
     fn notes_that_nobody_understands_are_told() {
         for note in [
-            "loose bolt",
-            "loose",
-            "came loose",
-            "bolt missing",
+            "bolt lost",
+            "play in a holder",
             "one knife 2 mm narrower",
             "knife 3 has a chip in it",
             "knife chips",
             "knife 3",
             "holder worn",
-            "clamps loose",
             "knives ok?",
             "Schraube locker",
             "play in the bearing",
@@ -169,10 +197,25 @@ mod tests {
             "not checked",
             "no edge",
             "nicks",
-            "damage on knife",
             "no",
-            "overrun",
             "hit concrete",
+            "torqued 3 of 4 bolts",
+            "bolts torqued to 3 of 4",
+            "gap in blade 3",
+            "blade 3 gap",
+            "new gap",
+            "found a bit of blade in the drum",
+            "bit of blade in the drum",
+            "found a nut on the rotor",
+            "change bolts before the job",
+            "knives sharp, Schraube locker",
+            "no cracks and bolts out",
+            "no cracks or bolts",
+            "unmatched and a nut off",
+            "sharp but one out",
+            "?",
+            "\u{26a0}",
+            "all keen!\u{26a0}",
         ] {
             assert!(!NoteWords::of(note).is_understood(), "{note}");
         }
@@ -190,6 +233,20 @@ mod tests {
             "no visible damage, no nicks",
             "edge still good",
             "knives a bit dull",
+            "The knives are still very sharp.",
+            "knife 2 is sharp, bolts tight again",
+            "new bolts, torqued 140 ft lb",
+            "all in order",
+            "no cracks or nicks found",
+            "bolts not loose",
+            "no loose bolts",
+            "gap reset",
+            "bed knife gap reset to 1.5 mm",
+            "overrun",
+            "-",
+            "loose bolt",
+            "bolt missing",
+            "damage on knife",
             "knives matched",
             "inspected, sound",
             "cracked",
@@ -197,6 +254,7 @@ mod tests {
             "hit a nail",
             "do not run",
             "unmatched",
+            "knife 2 is new, not matched",
         ] {
             assert!(NoteWords::of(note).is_understood(), "{note}");
         }

@@ -198,9 +198,9 @@ fn looked_at(note: &str) -> Book {
 
 #[test]
 fn a_note_that_is_not_understood_stands_until_the_set_is_found_sound() {
-    let loose = || looked_at("loose bolt");
-    let [first] = not_understood(&loose())[..] else {
-        panic!("{:?}", not_understood(&loose()));
+    let rattles = || looked_at("holder rattles");
+    let [first] = not_understood(&rattles())[..] else {
+        panic!("{:?}", not_understood(&rattles()));
     };
     for (kind, note) in [
         (EventKind::Flipped, ""),
@@ -208,27 +208,28 @@ fn a_note_that_is_not_understood_stands_until_the_set_is_found_sound() {
         (EventKind::Checked, "knives keen"),
         (EventKind::Checked, "matched"),
     ] {
-        let later = loose().bench(7, kind, "B").noted(note);
+        let later = rattles().bench(7, kind, "B").noted(note);
         assert_eq!(not_understood(&later), [first], "{kind:?} {note}");
     }
     // Another that is not understood says nothing of it.
     for note in ["knife rattles", "Schraube locker", "bolts not tight"] {
-        let again = loose().bench(7, EventKind::Checked, "B").noted(note);
+        let again = rattles().bench(7, EventKind::Checked, "B").noted(note);
         assert!(matches!(not_understood(&again)[..], [one, _] if one == first));
     }
-    let sound = loose()
+    let sound = rattles()
         .bench(7, EventKind::Checked, "B")
         .noted("inspected, sound");
     assert_eq!(not_understood(&sound), []);
-    let gone = loose()
-        .event(7, EventKind::Pulled, 103.0, "B")
-        .bench(8, EventKind::Discarded, "B");
+    let gone =
+        rattles()
+            .event(7, EventKind::Pulled, 103.0, "B")
+            .bench(8, EventKind::Discarded, "B");
     assert_eq!(not_understood(&gone), []);
 }
 
 #[test]
 fn what_holds_a_set_needs_no_other_word_and_what_is_read_is_no_matter() {
-    let held = looked_at("loose bolt")
+    let held = looked_at("holder rattles")
         .bench(7, EventKind::Checked, "B")
         .noted("do not run");
     assert_eq!(not_understood(&held), []);
@@ -236,6 +237,17 @@ fn what_holds_a_set_needs_no_other_word_and_what_is_read_is_no_matter() {
     for note in ["", "knives keen", "cracked at a bolt hole", "do not run"] {
         assert_eq!(not_understood(&looked_at(note)), [], "{note}");
     }
+    // Knives that match again are not what else the same note told of.
+    let matched = looked_at("unmatched, Schraube locker")
+        .bench(7, EventKind::Checked, "B")
+        .noted("matched");
+    assert_eq!(not_understood(&matched).len(), 1);
+    // Nor is a look lost at what has just come out.
+    let out = changed()
+        .event(5, EventKind::Pulled, 103.0, "B")
+        .event(5, EventKind::Checked, 103.0, "")
+        .noted("holder rattles");
+    assert_eq!(not_understood(&out).len(), 1);
     // A look at a set is for its soundness; other rows are full of words.
     let ground = changed()
         .bench(5, EventKind::Reground, "A")

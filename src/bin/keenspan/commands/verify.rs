@@ -1,12 +1,13 @@
 //! Is the log in order?
 
 use crate::answer::{ANSWERED, Answer, LOG_PROBLEMS};
-use crate::commands::add::today;
+use crate::commands::add::{heed, today};
 use crate::commands::snippet;
 use crate::failure::Failure;
 use crate::settings::Settings;
 use clap::Args;
-use keenspan::lives::edge_lives;
+use keenspan::decisions::handling_knives;
+use keenspan::lives::{Tally, edge_lives};
 use keenspan::logbook::read::{FileCount, Reading};
 use keenspan::logbook::{LogFile, Problem, UnreadColumn};
 use keenspan::views::{ReadingReport, View};
@@ -24,20 +25,34 @@ impl Verify {
         let in_order = reading.problems.is_empty();
         let mut tally = edge_lives(&reading.logbook).tally;
         tally.note_days(&reading.logbook, today());
+        let cautions = cautions(&tally);
         let report = ReadingReport { tally };
         let mut all_fields = fields(&reading);
+        all_fields.insert("cautions".to_owned(), json!(cautions));
         all_fields.extend(report.json());
         let mut warnings = unread_columns(&reading);
         warnings.extend(report.warnings());
         Ok(Answer {
             command: "verify",
-            words: words(&reading) + "\n" + &report.text(),
+            words: words(&reading) + "\n" + &report.text() + &below(&heed(cautions)),
             fields: all_fields,
             warnings,
             units: settings.units_for(&reading),
             status: if in_order { ANSWERED } else { LOG_PROBLEMS },
         })
     }
+}
+
+/// Where a row calls for a look at knives, what is to be heeded there.
+fn cautions(tally: &Tally) -> &'static [&'static str] {
+    let calls = tally.notes.iter().any(|note| note.matter.is_alarm());
+    if calls { handling_knives() } else { &[] }
+}
+
+/// A paragraph of its own.
+fn below(text: &str) -> String {
+    let gap = if text.is_empty() { "" } else { "\n" };
+    format!("{gap}{text}")
 }
 
 fn words(reading: &Reading) -> String {
