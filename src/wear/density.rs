@@ -332,6 +332,11 @@ impl WearDensity {
         self.likelihood.at_shared(shared)
     }
 
+    /// The same at each of several points.
+    pub(super) fn at_each_shared<'a>(&'a self, shared: &[&'a [f64]]) -> Vec<AtShared<'a>> {
+        self.likelihood.at_each_shared(shared)
+    }
+
     /// The log density to the precision of draws, effects having these spreads. `likelihoods` are those at the same
     /// shared parameters.
     pub(super) fn log_given(
@@ -479,13 +484,11 @@ fn likelihood(
         family: settings.family,
         anchor: settings.anchor.standardised(settings.family),
     };
-    let last = (last, rows.clone(), layout.clone(), effects.clone());
-    Ok(rayon::join(
-        || Likelihood::new(edges, rows, layout, effects, settings),
-        || {
-            let (last, rows, layout, effects) = last;
-            last.finish(rows, layout, effects, settings)
-        },
+    let rows = Arc::new(rows);
+    let last = last.finish(Arc::clone(&rows), layout.clone(), effects.clone(), settings);
+    Ok((
+        Likelihood::new(edges, rows, layout, effects, settings),
+        last,
     ))
 }
 

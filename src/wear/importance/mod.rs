@@ -13,8 +13,10 @@ mod block_laws;
 mod points;
 
 use super::density::{LogPosterior, Parameters, WearDensity};
+use super::likelihood::AtShared;
 use super::nested::{Cell, Conditional, Nested, SharedApart};
 use super::sample::Draw;
+use crate::numerics::lanes::LANES;
 use crate::numerics::{normal, pareto};
 use block_laws::BlockLaws;
 use nalgebra::DVector;
@@ -120,13 +122,46 @@ struct Proposal<'a> {
     apart: Option<SharedApart>,
 }
 
+/// A draw of which what all edges share is known.
+struct Begun<'a> {
+    cell: &'a Cell,
+    spreads: Vec<f64>,
+    scores: DVector<f64>,
+    parameters: Parameters,
+    /// Log of the factor by which volume shrinks from scores to parameters, but for blocks with laws of their own.
+    log_shrinkage: f64,
+}
+
 /// Where a draw was put.
 struct Placed {
-    parameters: Parameters,
     /// Log of the posterior's density there.
     log_density: f64,
     /// Log of the factor by which volume shrinks from scores to parameters.
     log_shrinkage: f64,
+    /// Group effects, where blocks have laws of their own.
+    effects: Option<Vec<f64>>,
+}
+
+impl Begun<'_> {
+    fn placed(self, placed: Placed) -> Made {
+        // The proposal counts spreads by shares of their priors.
+        let log_cell = self.cell.probability.ln() - self.cell.prior().ln();
+        let log_target = placed.log_density + placed.log_shrinkage - log_cell;
+        Made {
+            draw: Draw {
+                shared: self.parameters.shared,
+                effects: placed.effects.unwrap_or(self.parameters.effects),
+                spreads: self.spreads,
+            },
+            // Where the density is no number it is not likely either.
+            log_target: if log_target.is_nan() {
+                f64::NEG_INFINITY
+            } else {
+                log_target
+            },
+            scores: self.scores,
+        }
+    }
 }
 
 /// Weighted draws; the same for the same seed, whatever the number of threads.
@@ -227,85 +262,101 @@ impl<'a> Proposal<'a> {
 
     fn draws(&self, law: &ScoreLaw, count: usize, seed: u64, stream: u64) -> Vec<Made> {
         let points = EvenPoints::new(seed, stream);
-        let made = |place: usize| {
-            let mut point = points.coordinates(place);
-            // One cell for each even step, so that the design is met in proportion.
-            let step = (place as f64 + point.next()?) / count as f64;
-            let cell = self.cumulative.partition_point(|&sum| sum < step);
-            let cells = self.nested.cells();
-            let cell = &cells[cell.min(cells.len() - 1)];
-            let within: Vec<f64> = point.by_ref().take(cell.shares.len()).collect();
-            let standard = point.map(normal::quick_quantile);
-            let standard = standard.take(self.density.dimension());
-            let standard = DVector::from_vec(standard.collect());
-            self.made(cell, &within, law.scores(&standard))
-        };
-        let draws = (0..count).into_par_iter().filter_map(made);
-        draws.collect()
+        let begun =
+            |place: usize| self.begun(place as f64, count as f64, points.coordinates(place), law);
+        // Where a draw is much work each is made by itself, so that threads share them evenly.
+        let together = if self.own_laws { 1 } else { LANES };
+        let parts = (0..count.div_ceil(together)).into_par_iter();
+        let made = parts.flat_map_iter(|part| {
+            let places = part * together..count.min((part + 1) * together);
+            self.made(places.filter_map(begun).collect())
+        });
+        made.collect()
     }
 
-    /// One draw; `None` where the approximation has no top for its spreads.
-    fn made(&self, cell: &Cell, within: &[f64], scores: DVector<f64>) -> Option<Made> {
-        let spreads = self.nested.spreads_at(cell, within);
-        let placed = if self.own_laws {
-            self.placed_by_own_laws(&spreads, &scores)?
-        } else {
-            self.placed(&spreads, &scores)?
-        };
-        // The proposal counts spreads by shares of their priors.
-        let log_cell = cell.probability.ln() - cell.prior().ln();
-        let log_target = placed.log_density + placed.log_shrinkage - log_cell;
-        Some(Made {
-            draw: Draw {
-                shared: placed.parameters.shared,
-                effects: placed.parameters.effects,
-                spreads,
-            },
-            // Where the density is no number it is not likely either.
-            log_target: if log_target.is_nan() {
-                f64::NEG_INFINITY
-            } else {
-                log_target
-            },
+    /// A draw up to what all edges share; `None` where the approximation has no top for its spreads.
+    fn begun(
+        &self,
+        place: f64,
+        count: f64,
+        mut point: impl Iterator<Item = f64>,
+        law: &ScoreLaw,
+    ) -> Option<Begun<'a>> {
+        // One cell for each even step, so that the design is met in proportion.
+        let step = (place + point.next()?) / count;
+        let cell = self.cumulative.partition_point(|&sum| sum < step);
+        let cells = self.nested.cells();
+        let cell = &cells[cell.min(cells.len() - 1)];
+        let within: Vec<f64> = point.by_ref().take(cell.shares.len()).collect();
+        let standard = point.map(normal::quick_quantile);
+        let standard = standard.take(self.density.dimension());
+        let scores = law.scores(&DVector::from_vec(standard.collect()));
+        let spreads = self.nested.spreads_at(cell, &within);
+        let (parameters, log_shrinkage) = self.reached(&spreads, &scores)?;
+        Some(Begun {
+            cell,
+            spreads,
             scores,
+            parameters,
+            log_shrinkage,
         })
     }
 
-    /// Everything where the normal law given the spreads has it.
-    fn placed(&self, spreads: &[f64], scores: &DVector<f64>) -> Option<Placed> {
-        let (parameters, log_shrinkage) = if let Some(apart) = &self.apart {
+    /// Where the normal law given the spreads has these scores, and the log of the factor by which volume shrinks. Blocks
+    /// with laws of their own stand at its middle, and count for nothing yet.
+    fn reached(&self, spreads: &[f64], scores: &DVector<f64>) -> Option<(Parameters, f64)> {
+        if let Some(apart) = self.apart.as_ref().filter(|_| !self.own_laws) {
             let reached = apart.reached(&self.density.prior_precisions(spreads), scores)?;
             let parameters = self.density.parameters(reached.point.as_slice());
-            (parameters, reached.log_shrinkage)
-        } else {
-            let law = self.nested.conditional(self.density, spreads)?;
-            (self.at(&law, scores), -0.5 * law.factor.log_determinant())
-        };
-        let likelihoods = self.density.at_shared(&parameters.shared);
-        Some(Placed {
-            log_density: self.density.log_given(&parameters, spreads, &likelihoods),
-            log_shrinkage,
-            parameters,
-        })
+            return Some((parameters, reached.log_shrinkage));
+        }
+        let law = self.nested.conditional(self.density, spreads)?;
+        if self.own_laws {
+            let mut middle = scores.clone();
+            middle.rows_range_mut(self.in_blocks()).fill(0.0);
+            let log_shrinkage = -0.5 * law.factor.log_determinant_of_corner();
+            return Some((self.at(&law, &middle), log_shrinkage));
+        }
+        let log_shrinkage = -0.5 * law.factor.log_determinant();
+        Some((self.at(&law, scores), log_shrinkage))
     }
 
-    /// What all share, and the effects of the corner, where that law has them; blocks where their own laws do.
-    fn placed_by_own_laws(&self, spreads: &[f64], scores: &DVector<f64>) -> Option<Placed> {
-        let law = self.nested.conditional(self.density, spreads)?;
-        let corner = self.in_blocks().start;
-        let mut middle = scores.clone();
-        middle.rows_range_mut(corner..).fill(0.0);
-        let mut parameters = self.at(&law, &middle);
-        let shared = parameters.shared.clone();
-        let likelihoods = self.density.at_shared(&shared);
-        let blocks = BlockLaws::around(self.density, &parameters, spreads, &likelihoods)?;
-        let in_blocks = &scores.as_slice()[corner..];
-        blocks.place(in_blocks, self.density, &mut parameters.effects);
-        let of_blocks = blocks.log_determinant();
-        Some(Placed {
-            log_density: self.density.log_given(&parameters, spreads, &likelihoods),
-            log_shrinkage: -0.5 * (law.factor.log_determinant_of_corner() + of_blocks),
+    /// These draws, but for those whose blocks have no law.
+    fn made(&self, begun: Vec<Begun>) -> Vec<Made> {
+        let shared: Vec<&[f64]> = begun
+            .iter()
+            .map(|it| it.parameters.shared.as_slice())
+            .collect();
+        let likelihoods = self.density.at_each_shared(&shared);
+        let each = begun.iter().zip(&likelihoods);
+        let placed: Vec<_> = each.map(|(begun, here)| self.placed(begun, here)).collect();
+        let each = begun.into_iter().zip(placed);
+        each.filter_map(|(begun, placed)| Some(begun.placed(placed?)))
+            .collect()
+    }
+
+    /// What the posterior says of a draw; where blocks have laws of their own these put their effects.
+    fn placed(&self, begun: &Begun, likelihoods: &AtShared) -> Option<Placed> {
+        let Begun {
+            spreads,
             parameters,
+            ..
+        } = begun;
+        if !self.own_laws {
+            return Some(Placed {
+                log_density: self.density.log_given(parameters, spreads, likelihoods),
+                log_shrinkage: begun.log_shrinkage,
+                effects: None,
+            });
+        }
+        let blocks = BlockLaws::around(self.density, parameters, spreads, likelihoods)?;
+        let in_blocks = &begun.scores.as_slice()[self.in_blocks().start..];
+        let mut parameters = parameters.clone();
+        blocks.place(in_blocks, self.density, &mut parameters.effects);
+        Some(Placed {
+            log_density: self.density.log_given(&parameters, spreads, likelihoods),
+            log_shrinkage: begun.log_shrinkage - 0.5 * blocks.log_determinant(),
+            effects: Some(parameters.effects),
         })
     }
 

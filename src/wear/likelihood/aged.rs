@@ -47,7 +47,7 @@ impl AgedEdge {
         let compiler = Compiler::new(0, record, &mut rows, habits);
         let (terms, now) = compiler.compile_aged(seen, &effects)?;
         Ok(Self {
-            likelihood: Likelihood::new(vec![terms], rows, layout, effects, settings),
+            likelihood: Likelihood::new(vec![terms], Arc::new(rows), layout, effects, settings),
             now,
         })
     }

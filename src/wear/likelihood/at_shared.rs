@@ -3,7 +3,7 @@
 
 use super::looked::{self, SeenCurve};
 use super::one_look::shared_curve;
-use super::{Common, Likelihood, Order, Term, Workspace, of_terms};
+use super::{Common, Likelihood, Order, Rates, Term, Workspace, of_terms};
 use crate::wear::life_distribution::Curve;
 use crate::wear::life_nodes::Precision;
 
@@ -34,38 +34,63 @@ struct At<'a> {
 impl Likelihood {
     /// All edges at one point.
     pub fn at_shared<'a>(&'a self, theta: &'a [f64]) -> AtShared<'a> {
-        AtShared::of(self, theta, (0..self.edges.len()).collect(), true)
+        let common = self.common(theta, Order::Value, Precision::Sampling);
+        let logs = self.columns.all_logs(&common.rates);
+        self.all_at(common, logs)
+    }
+
+    /// All edges at each of several points: bit for bit what they are at each alone, for less work.
+    pub fn at_each_shared<'a>(&'a self, thetas: &[&'a [f64]]) -> Vec<AtShared<'a>> {
+        let common = |theta: &&'a [f64]| self.common(theta, Order::Value, Precision::Sampling);
+        let commons: Vec<Common> = thetas.iter().map(common).collect();
+        let rates: Vec<&Rates> = commons.iter().map(|common| &common.rates).collect();
+        let logs = self.columns.all_logs_at_each(&rates);
+        let points = commons.into_iter().zip(logs);
+        points
+            .map(|(common, logs)| self.all_at(common, logs))
+            .collect()
+    }
+
+    fn all_at<'a>(&'a self, common: Common<'a>, logs: Vec<f64>) -> AtShared<'a> {
+        let edges = (0..self.edges.len()).collect();
+        AtShared {
+            all: true,
+            ..AtShared::of(self, common, edges, logs)
+        }
     }
 }
 
 impl<'a> AtShared<'a> {
     /// Some edges of a likelihood.
     pub(super) fn new(likelihood: &'a Likelihood, theta: &'a [f64], edges: Vec<usize>) -> Self {
-        Self::of(likelihood, theta, edges, false)
+        let common = likelihood.common(theta, Order::Value, Precision::Sampling);
+        let logs = likelihood.columns.logs(&edges, &common.rates);
+        Self::of(likelihood, common, edges, logs)
     }
 
-    fn of(likelihood: &'a Likelihood, theta: &'a [f64], edges: Vec<usize>, all: bool) -> Self {
-        let common = likelihood.common(theta, Order::Value, Precision::Sampling);
+    /// With the logs of these edges' wear sums.
+    fn of(
+        likelihood: &'a Likelihood,
+        common: Common<'a>,
+        edges: Vec<usize>,
+        logs: Vec<f64>,
+    ) -> Self {
         let columns = &likelihood.columns;
         let locations = edges
             .iter()
-            .map(|&edge| likelihood.shared_location(edge, theta));
+            .map(|&edge| likelihood.shared_location(edge, common.theta));
         let looks = edges
             .iter()
             .filter(|&&edge| columns.look(edge).is_some())
             .count();
         Self {
             locations: locations.collect(),
-            logs: if all {
-                columns.all_logs(&common.rates)
-            } else {
-                columns.logs(&edges, &common.rates)
-            },
+            logs,
             curve: shared_curve(&common, looks),
             likelihood,
             common,
             edges,
-            all,
+            all: false,
         }
     }
 
@@ -274,6 +299,25 @@ mod tests {
             assert!(whole.abs() < 1e-3, "{longer}: {whole}");
             // They do share one.
             assert!(apart.iter().filter(|apart| **apart != 0.0).count() > 60);
+        }
+    }
+
+    #[test]
+    fn edges_at_several_points_are_what_they_are_at_each() {
+        let (density, at) = edges(40);
+        let points: Vec<Vec<f64>> = (0..11)
+            .map(|point| {
+                let mut shared = at.shared.clone();
+                shared[density.layout().location()] += 0.05 * f64::from(point);
+                shared
+            })
+            .collect();
+        let points: Vec<&[f64]> = points.iter().map(Vec::as_slice).collect();
+        let together = density.at_each_shared(&points);
+        assert_eq!(together.len(), points.len());
+        for (point, together) in points.iter().zip(&together) {
+            let alone = density.at_shared(point).values(&at.effects);
+            assert_eq!(together.values(&at.effects), alone);
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::EdgeTerms;
 use super::one_look::OneLook;
-use crate::numerics::lanes::{exp_each, ln_each};
+use crate::numerics::lanes::{self, LANES, exp_each, ln_each};
 use crate::wear::covariate_rows::Rates;
 use crate::wear::wear_sum::log_from;
 use std::ops::Range;
@@ -77,9 +77,48 @@ impl EdgeColumns {
         self.logs_of(0..self.part_ends.len(), rates)
     }
 
+    /// The same at each of several points, which are added up side by side.
+    pub fn all_logs_at_each(&self, points: &[&Rates]) -> Vec<Vec<f64>> {
+        let together = points.chunks(LANES).map(|points| match points {
+            [alone] => vec![self.all_logs(alone)],
+            points => self.logs_side_by_side(points),
+        });
+        together.flatten().collect()
+    }
+
+    /// At up to [`LANES`] points with the same rows.
+    fn logs_side_by_side(&self, points: &[&Rates]) -> Vec<Vec<f64>> {
+        let mut shares = vec![[0.0; LANES]; points[0].shares.len()];
+        for (lane, point) in points.iter().enumerate() {
+            let rows = shares.iter_mut().zip(&point.shares);
+            rows.for_each(|(row, share)| row[lane] = *share);
+        }
+        let mut sums = vec![[0.0; LANES]; self.part_ends.len()];
+        lanes::run(SideBySide {
+            columns: self,
+            shares: &shares,
+            sums: &mut sums,
+        });
+        let own = |(lane, rates): (usize, &&Rates)| {
+            let sums = sums.iter().map(|sum| sum[lane]).collect();
+            self.logs_from(sums, 0..self.part_ends.len(), rates)
+        };
+        points.iter().enumerate().map(own).collect()
+    }
+
     fn logs_of(&self, sums: impl Iterator<Item = usize> + Clone, rates: &Rates) -> Vec<f64> {
         let own = sums.clone();
-        let mut logs: Vec<f64> = own.map(|sum| by_steps(self.parts_of(sum), rates)).collect();
+        let shares = own.map(|sum| by_steps(self.parts_of(sum), rates));
+        self.logs_from(shares.collect(), sums, rates)
+    }
+
+    /// From wear over the rate of the fastest row.
+    fn logs_from(
+        &self,
+        mut logs: Vec<f64>,
+        sums: impl Iterator<Item = usize>,
+        rates: &Rates,
+    ) -> Vec<f64> {
         ln_each(&mut logs);
         for (log, sum) in logs.iter_mut().zip(sums) {
             *log = log_from(*log, self.parts_of(sum), rates);
@@ -164,6 +203,32 @@ impl EdgeColumns {
     /// The look through which alone an edge is known.
     pub fn look(&self, edge: usize) -> Option<&OneLook> {
         self.edges[edge].look.as_ref()
+    }
+}
+
+/// The wear of all sums at several points, over the rate of each one's fastest row.
+struct SideBySide<'a> {
+    columns: &'a EdgeColumns,
+    /// Each row's rate over the fastest's, point by point.
+    shares: &'a [[f64; LANES]],
+    sums: &'a mut [[f64; LANES]],
+}
+
+impl lanes::Fusing for SideBySide<'_> {
+    #[inline(always)]
+    fn run<const FUSED: bool>(self) {
+        let mut start = 0;
+        for (sum, &end) in self.sums.iter_mut().zip(&self.columns.part_ends) {
+            let mut own = [0.0; LANES];
+            for &(row, hours) in &self.columns.parts[start..end] {
+                let shares = self.shares[row];
+                for lane in 0..LANES {
+                    own[lane] += hours * shares[lane];
+                }
+            }
+            *sum = own;
+            start = end;
+        }
     }
 }
 

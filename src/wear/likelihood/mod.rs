@@ -132,7 +132,7 @@ pub struct Likelihood {
     columns: EdgeColumns,
     /// All edges, where they are known so.
     known: Option<KnownLives>,
-    rows: CovariateRows,
+    rows: Arc<CovariateRows>,
     layout: Layout,
     effects: Effects,
     settings: LikelihoodSettings,
@@ -179,7 +179,7 @@ impl Likelihood {
     /// Of these edges.
     pub fn new(
         edges: Vec<EdgeTerms>,
-        rows: CovariateRows,
+        rows: Arc<CovariateRows>,
         layout: Layout,
         effects: Effects,
         settings: LikelihoodSettings,
@@ -265,7 +265,7 @@ impl Likelihood {
         let first = edges.min(self.edges.len());
         let mut edges = self.edges[..first].to_vec();
         let sums = edges.iter_mut().flat_map(|edge| &mut edge.sums);
-        let rows = self.rows.of_sums(sums);
+        let rows = Arc::new(self.rows.of_sums(sums));
         Self {
             columns: EdgeColumns::of(&edges),
             known: KnownLives::of(&edges, self.settings.family),

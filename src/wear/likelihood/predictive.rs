@@ -23,6 +23,7 @@ use crate::wear::life_nodes::Precision;
 pub use builder::PredictiveBuilder;
 use chances::{Eyes, LookBelow};
 use serde::{Deserialize, Serialize};
+use std::sync::LazyLock;
 
 /// What was last seen of an edge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -86,10 +87,10 @@ struct Bound {
 }
 
 /// The last looks of a set of edges.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct Predictive {
-    /// One "edge" for each bound.
-    likelihood: Likelihood,
+    /// One "edge" for each bound, put together when somebody first asks: most answers do not.
+    likelihood: LazyLock<Likelihood, Box<dyn FnOnce() -> Likelihood + Send>>,
     bounds: Vec<Bound>,
     looks: Vec<LastLook>,
 }
@@ -109,7 +110,7 @@ impl Predictive {
 
     /// The chance of these bounds, to some eight digits after the point: several times as quick as its log.
     pub fn chances(&self, theta: &[f64], effects: &[f64], bounds: &[usize]) -> Vec<f64> {
-        let likelihood = &self.likelihood;
+        let likelihood = &*self.likelihood;
         let common = likelihood.common(theta, Order::Value, Precision::Sampling);
         let columns = &likelihood.columns;
         let logs = columns.logs(bounds, &common.rates);

@@ -10,12 +10,16 @@ use crate::wear::effects::Effects;
 use crate::wear::eye::Glance;
 use crate::wear::likelihood::{Compiler, EdgeTerms, Likelihood, LikelihoodSettings, Term};
 use crate::wear::parameters::Layout;
+use std::sync::{Arc, LazyLock};
 
 /// Gathers the bounds of edge after edge.
 #[derive(Default)]
 pub struct PredictiveBuilder {
-    terms: Vec<EdgeTerms>,
+    /// The edges, with no terms of their own.
+    edges: Vec<EdgeTerms>,
     bounds: Vec<Bound>,
+    /// Of each bound which edge it is of, and its terms.
+    terms: Vec<(usize, Vec<Term>)>,
     looks: Vec<LastLook>,
 }
 
@@ -34,14 +38,11 @@ impl PredictiveBuilder {
         let mut look = edge.last_look(observation)?;
         look.shift(self.bounds.len());
         self.looks.push(look);
-        let whole = edge.compiler.finish(effects);
+        let own = self.edges.len();
+        self.edges.push(edge.compiler.finish(effects));
         for (bound, terms) in edge.bounds {
             self.bounds.push(bound);
-            self.terms.push(EdgeTerms {
-                terms,
-                weight: 1.0,
-                ..whole.clone()
-            });
+            self.terms.push((own, terms));
         }
         Ok(())
     }
@@ -49,13 +50,23 @@ impl PredictiveBuilder {
     /// All together.
     pub fn finish(
         self,
-        rows: CovariateRows,
+        rows: Arc<CovariateRows>,
         layout: Layout,
         effects: Effects,
         settings: LikelihoodSettings,
     ) -> Predictive {
+        let (edges, terms) = (self.edges, self.terms);
+        let of_bounds = move || {
+            let bound = |(own, terms): (usize, Vec<Term>)| EdgeTerms {
+                terms,
+                weight: 1.0,
+                ..edges[own].clone()
+            };
+            let bounds = terms.into_iter().map(bound).collect();
+            Likelihood::new(bounds, rows, layout, effects, settings)
+        };
         Predictive {
-            likelihood: Likelihood::new(self.terms, rows, layout, effects, settings),
+            likelihood: LazyLock::new(Box::new(of_bounds)),
             bounds: self.bounds,
             looks: self.looks,
         }
