@@ -61,10 +61,9 @@ impl fmt::Display for Doubt {
 /// What is known of a set's soundness.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Damage {
-    /// The deepest nick that no grind has taken out, as far as rows say.
-    pub(super) nick: Option<Width>,
-    /// That nick was ground since it was measured.
-    pub(super) nick_was_ground: bool,
+    /// Nicks as they were measured, and grinds with what each took off where its row says.
+    nicks: Vec<(Told, Width)>,
+    grinds: Vec<(Told, Option<Width>)>,
     /// The first row that speaks of a crack; nothing mends one.
     pub(super) crack: Option<Record>,
     strike: Option<Told>,
@@ -144,10 +143,8 @@ impl Damage {
     }
 
     fn remember_nick(&mut self, event: &EdgeEvent) {
-        if event.nick > self.nick {
-            self.nick = event.nick;
-            self.nick_was_ground = false;
-        }
+        self.nicks
+            .extend(event.nick.map(|nick| (Told::by(event), nick)));
     }
 
     fn hear(&mut self, note: &NoteWords<'_>, told: Told) {
@@ -165,25 +162,33 @@ impl Damage {
         self.doubt = self.doubt.max(Some((told, was_read)));
     }
 
-    /// Takes off a nick what the grind took off the knives. Where the row does not say how much that was, the
-    /// nick counts as gone: to take it out is what a grinder is there for. A grind mends neither a crack nor what
-    /// a strike did.
+    /// A grind mends neither a crack nor what a strike did.
     pub(super) fn grind(&mut self, event: &EdgeEvent) {
-        let removed = event.stock_removed;
-        let left = self
-            .nick
-            .zip(removed)
-            .map(|(nick, removed)| nick.saturating_sub(removed));
-        self.nick = left.filter(|left| *left > Width::ZERO);
-        self.nick_was_ground = self.nick.is_some();
+        self.grinds.push((Told::by(event), event.stock_removed));
+    }
+
+    /// The deepest nick that no grind has taken out, as far as rows say, and whether it was ground since it was measured.
+    pub(super) fn nick(&self) -> Option<(Width, bool)> {
+        let left = self.nicks.iter().filter_map(|nick| self.left_of(nick));
+        left.max_by(|a, b| a.0.millimetres().total_cmp(&b.0.millimetres()))
+    }
+
+    /// A grind takes off a nick what it took off the knives. Where its row does not say how much that was, the nick counts
+    /// as gone: to take it out is what a grinder is there for. One that may have come before the nick took nothing off it.
+    fn left_of(&self, (seen, nick): &(Told, Width)) -> Option<(Width, bool)> {
+        let after = |grind: &&(Told, _)| grind.0.is_after(seen) || grind.0 == *seen;
+        let mut grinds = self.grinds.iter().filter(after).peekable();
+        let was_ground = grinds.peek().is_some();
+        let left = grinds.try_fold(*nick, |nick, (_, took)| Some(nick.saturating_sub((*took)?)))?;
+        (left > Width::ZERO).then_some((left, was_ground))
     }
 
     /// Other knives go by the name from this row on, or the old ones come back: nobody can tell. A crack, a
     /// strike and a doubt stay; nicks and the match of the knives are theirs.
     pub(super) fn renewed(&self, event: &EdgeEvent) -> Self {
         Self {
-            nick: None,
-            nick_was_ground: false,
+            nicks: Vec::new(),
+            grinds: Vec::new(),
             matched: Some(Told::by(event)),
             ..self.clone()
         }
@@ -191,10 +196,8 @@ impl Damage {
 
     /// Takes over what was told of a set before it had its name.
     pub(super) fn join(&mut self, other: &Self) {
-        if other.nick > self.nick {
-            self.nick = other.nick;
-            self.nick_was_ground = other.nick_was_ground;
-        }
+        self.nicks.extend(&other.nicks);
+        self.grinds.extend(&other.grinds);
         self.crack = self.crack.or(other.crack);
         self.strike = self.strike.max(other.strike);
         self.doubt = self.doubt.max(other.doubt);

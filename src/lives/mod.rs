@@ -92,7 +92,7 @@ pub use set_state::{EdgeCondition, EdgeState, Grind, SetPlace, SetState};
 pub use sets::SetsOfMachine;
 pub use stays::Stay;
 pub use strikes::{StrikeClass, StrikeCounts};
-pub use tally::{AsideReason, ConditionHours, MachineHours, SetAside, Tally};
+pub use tally::{Alarm, AsideReason, ConditionHours, MachineHours, SetAside, Tally};
 pub use usual_mix::{MixOrigin, UsualMix};
 
 use crate::quantities::MeterHours;

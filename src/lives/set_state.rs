@@ -52,6 +52,8 @@ pub struct SetState {
     pub doubt: Option<Doubt>,
     /// The row that says that its knives do not match, where none says otherwise since.
     pub unmatched: Option<Record>,
+    /// A note on a look at it is not understood, and nobody has found it sound since.
+    pub has_open_note: bool,
     /// It has another number of knives than its machine carries.
     pub incomplete: bool,
     /// Cutting edges on each of its knives, as listed, else as its machine takes.
@@ -150,6 +152,16 @@ impl SetState {
         self.waits_after_strike || self.has_struck_edge()
     }
 
+    /// Whether a note or a nick asks for a look at it before it runs.
+    pub fn wants_a_look(&self) -> bool {
+        self.has_open_note || self.is_nicked()
+    }
+
+    /// Whether it has a nick, ground or not.
+    pub fn is_nicked(&self) -> bool {
+        self.nick.is_some_and(|nick| nick > Width::ZERO)
+    }
+
     /// Whether any of its edges was struck since the last grind.
     pub fn has_struck_edge(&self) -> bool {
         let mut conditions = self.edges.iter().map(|edge| edge.condition);
@@ -236,6 +248,7 @@ impl Standing<'_> {
             hours: MeterHours::ZERO,
         };
         let stock = mean(&history.removed).or(crew);
+        let nick = history.damage.nick();
         SetState {
             set: self.name.to_owned(),
             place: match self.seat {
@@ -252,14 +265,15 @@ impl Standing<'_> {
             regrinds: history.regrinds,
             width: left.filter(|_| !history.ungauged),
             width_at_most: left,
-            nick: history.damage.nick,
-            nick_was_ground: history.damage.nick_was_ground,
+            nick: nick.map(|(deepest, _)| deepest),
+            nick_was_ground: nick.is_some_and(|(_, was_ground)| was_ground),
             stock_per_grind: stock.and_then(|stock| Width::new(stock).ok()),
             discard_width: machine.and_then(|machine| machine.discard_width),
             crack: history.damage.crack,
             waits_after_strike: history.damage.is_struck(),
             doubt: history.damage.to_be_looked_at(),
             unmatched: history.damage.unmatched(),
+            has_open_note: history.damage.open_notes().next().is_some(),
             incomplete: self
                 .listed
                 .zip(machine)

@@ -130,15 +130,38 @@ pub struct Tally {
     pub notes: Vec<Note>,
 }
 
+/// What must be seen before any answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Alarm {
+    /// The knife set that it is about, where it is about one.
+    pub set: Option<String>,
+    /// What is the matter.
+    pub words: String,
+}
+
+impl From<String> for Alarm {
+    /// About no one set.
+    fn from(words: String) -> Self {
+        Self { set: None, words }
+    }
+}
+
+impl fmt::Display for Alarm {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        to.write_str(&self.words)
+    }
+}
+
 impl Tally {
     /// Notes that must be seen before any answer: knives that may be unfit, readings that cannot be.
-    pub fn alarms(&self) -> Vec<String> {
-        let notes = self.notes.iter();
-        notes
-            .filter(|note| note.matter.is_alarm())
-            .map(ToString::to_string)
-            .chain(self.guessed_wood())
-            .collect()
+    pub fn alarms(&self) -> Vec<Alarm> {
+        let alarms = self.notes.iter().filter(|note| note.matter.is_alarm());
+        let alarm = |note: &Note| Alarm {
+            set: note.matter.set().map(str::to_owned),
+            words: note.to_string(),
+        };
+        let guessed = self.guessed_wood().map(Alarm::from);
+        alarms.map(alarm).chain(guessed).collect()
     }
 
     /// The sentence about hours of which nobody wrote what went through, where there are many.

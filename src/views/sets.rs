@@ -149,7 +149,7 @@ impl MachineSets {
             let why: Vec<String> = self.unfit.iter().map(UnfitSet::why).collect();
             sentence.push_str(&format!(". Not counted, not to be run: {}", why.join("; ")));
         }
-        sentence + ". Only matched knives that a qualified person has found sound count"
+        sentence + ". Count only matched knives that a qualified person has found sound"
     }
 
     /// How many of those in use must not be run yet, and what for.

@@ -2,6 +2,7 @@
 //! cautions after it.
 
 use super::format::{rows_set_aside, wrapped};
+use crate::lives::Alarm;
 use serde_json::{Map, Value, json};
 
 /// Widest line of an answer.
@@ -19,7 +20,7 @@ pub struct Standing {
     /// Rows that could not be read, by file.
     pub rows_set_aside: Vec<(String, usize)>,
     /// What the crew must see before anything else: knives that may be unfit, readings that cannot be.
-    pub alarms: Vec<String>,
+    pub alarms: Vec<Alarm>,
     /// Items of cost that are defaults rather than this shop's, by name.
     pub default_costs: Vec<&'static str>,
     /// Notes on how rows were read.
@@ -33,9 +34,20 @@ pub struct Standing {
 impl Standing {
     /// What must be seen before the answer.
     pub fn alarms(&self) -> Vec<String> {
-        let mut alarms = self.alarms.clone();
-        alarms.extend(rows_set_aside(&self.rows_set_aside));
-        alarms
+        let words = self.alarms.iter().map(|alarm| alarm.words.clone());
+        words.chain(rows_set_aside(&self.rows_set_aside)).collect()
+    }
+
+    /// The same where room is short: those about one set, and all others.
+    pub(super) fn alarms_about(&self, set: &str) -> (Vec<String>, Vec<String>) {
+        let is_own = |alarm: &&Alarm| alarm.set.as_deref() == Some(set);
+        let words = |alarm: &Alarm| alarm.words.clone();
+        let own = self.alarms.iter().filter(is_own).map(words);
+        let others = self.alarms.iter().filter(|alarm| !is_own(alarm));
+        let others = others
+            .map(words)
+            .chain(rows_set_aside(&self.rows_set_aside));
+        (own.collect(), others.collect())
     }
 
     /// The alarms as lines, and a blank line; nothing without alarms.

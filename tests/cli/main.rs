@@ -16,6 +16,7 @@ mod killed;
 mod knives;
 mod lifedata;
 mod lifedata_parquet;
+mod looks;
 mod model;
 mod new;
 mod notebooks;

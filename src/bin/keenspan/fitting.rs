@@ -1,13 +1,16 @@
 //! From a log to the fitted wear model: what every answer that rests on the fit has in common.
 
 use crate::answer::{ANSWERED, NO_ANSWER};
+use crate::clock::today;
 use crate::failure::Failure;
 use crate::models::{self, Loaded};
 use crate::own_edges::OwnEdges;
 use keenspan::decisions::{
     CycleCosts, DecisionError, Evidence, KnifeLayout, ShopCosts, handling_knives,
 };
-use keenspan::lives::{EdgeLife, LastLook, Lives, MixOrigin, Observation, Sight, edge_lives};
+use keenspan::lives::{
+    Alarm, EdgeLife, LastLook, Lives, MixOrigin, Observation, Sight, edge_lives,
+};
 use keenspan::logbook::read::Reading;
 use keenspan::logbook::{CostItem, Logbook, Machine};
 use keenspan::quantities::WearFraction;
@@ -114,7 +117,8 @@ impl<'a> Fitting<'a> {
             }
             self.defaults()
         };
-        let (lives, defaults) = rayon::join(|| edge_lives(log), defaults);
+        let (mut lives, defaults) = rayon::join(|| edge_lives(log), defaults);
+        lives.tally.note_days(log, today());
         let Defaults {
             pack,
             pack_text,
@@ -334,9 +338,10 @@ impl Fitted {
     pub fn standing(&self, reading: &Reading, seed: u64) -> Standing {
         let tally = &self.lives.tally;
         let mut alarms = tally.alarms();
-        alarms.extend(self.stale.clone());
+        alarms.extend(self.stale.clone().map(Alarm::from));
         let doubts = self.posterior.health().doubts.iter();
-        alarms.extend(doubts.map(|doubt| format!("Do not rely on this: {doubt}.")));
+        let rely = |doubt| Alarm::from(format!("Do not rely on this: {doubt}."));
+        alarms.extend(doubts.map(rely));
         Standing {
             currency: reading.logbook.costs.currency.clone(),
             edges_found: tally.edges_found,

@@ -3,6 +3,7 @@
 mod answer;
 mod arguments;
 mod asked_wood;
+mod clock;
 mod commands;
 mod failure;
 mod fitting;

@@ -37,26 +37,35 @@ impl Settings {
         Ok(read_logbook(&self.log)?)
     }
 
-    /// Reads the log for an answer. A fault in shop.csv stops it: units and the order of dates decide
-    /// what every other row means.
+    /// Reads the log for an answer. A fault in shop.csv stops it, as does a log without a machine.
     pub fn read_log_for_answer(&self) -> Result<Reading, Failure> {
         let reading = self.read_log()?;
-        let shop = reading
-            .problems
-            .iter()
-            .filter(|problem| problem.file == LogFile::Shop);
-        let faults: Vec<String> = shop.map(snippet::with_row).collect();
-        if faults.is_empty() {
-            return Ok(reading);
+        let faults = faults_of(&reading, LogFile::Shop);
+        if !faults.is_empty() {
+            return Err(Failure::Log(format!(
+                "{faults}\nUnits and the order of dates decide what every other row means: mend shop.csv first"
+            )));
         }
-        Err(Failure::Log(format!(
-            "{}\nUnits and the order of dates decide what every other row means: mend shop.csv first",
-            faults.join("\n")
-        )))
+        if reading.logbook.machines.is_empty() {
+            let faults = faults_of(&reading, LogFile::Machines);
+            return Err(Failure::Log(format!(
+                "{faults}\nEvery answer is about a machine, and machines.csv has none that can be read: it wants a row for each"
+            )));
+        }
+        Ok(reading)
     }
 
     /// The units to answer in.
     pub fn units_for(&self, reading: &Reading) -> Units {
         self.units.unwrap_or(reading.logbook.shop.units)
     }
+}
+
+/// What is wrong with one file, each fault with its row.
+fn faults_of(reading: &Reading, file: LogFile) -> String {
+    let own = reading
+        .problems
+        .iter()
+        .filter(|problem| problem.file == file);
+    own.map(snippet::with_row).collect::<Vec<_>>().join("\n")
 }

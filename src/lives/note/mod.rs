@@ -238,7 +238,19 @@ impl Matter {
                 | Matter::FittedAfterDiscard { .. }
                 | Matter::NotUnderstood { .. }
                 | Matter::Jump { .. }
+                | Matter::ImpossibleDay(_)
         )
+    }
+
+    /// The set that an alarm is about.
+    pub(super) fn set(&self) -> Option<&str> {
+        match self {
+            Matter::UnderWidth { set, .. }
+            | Matter::KnivesDiffer { set, .. }
+            | Matter::FittedAfterDiscard { set }
+            | Matter::NotUnderstood { set, .. } => Some(set),
+            _ => None,
+        }
     }
 }
 

@@ -27,7 +27,7 @@ impl NoteWords<'_> {
     /// Whether it speaks of damage that may be a crack, or that makes a set unfit for another reason, if it is
     /// of the knives that it speaks.
     fn speaks_of_break(&self) -> bool {
-        const WORDS: [&str; 16] = [
+        const WORDS: [&str; 21] = [
             "break",
             "broke",
             "broken",
@@ -35,7 +35,12 @@ impl NoteWords<'_> {
             "damaged",
             "loose",
             "loosened",
+            "lost",
             "missing",
+            "stripped",
+            "undersize",
+            "undersized",
+            "welded",
             "split",
             "snap",
             "snapped",
@@ -45,8 +50,15 @@ impl NoteWords<'_> {
             "unfit",
             "shattered",
         ];
-        const PHRASES: [&str; 7] = [
+        const PHRASES: [&str; 14] = [
             " chipped off ",
+            " chipped edge ",
+            " chipped knife ",
+            " edge chipped ",
+            " knife chipped ",
+            " below width ",
+            " under width ",
+            " too thin ",
             " not sound ",
             " not safe ",
             " below minimum ",
@@ -171,7 +183,12 @@ mod tests {
             "too narrow, out",
             "loose bolt",
             "bolt missing",
+            "lost a bolt",
+            "bolts stripped",
             "damage on knife",
+            "below width",
+            "ground too thin",
+            "edge chipped",
         ] {
             assert!(NoteWords::of(note).speaks_of_damage(), "{note}");
         }

@@ -174,7 +174,7 @@ mod tests {
     #[test]
     fn notes_that_nobody_understands_are_told() {
         for note in [
-            "bolt lost",
+            "bolt fell out",
             "play in a holder",
             "one knife 2 mm narrower",
             "knife 3 has a chip in it",

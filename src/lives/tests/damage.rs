@@ -107,6 +107,25 @@ fn a_grind_leaves_what_it_does_not_take_off_a_nick() {
 }
 
 #[test]
+fn a_nick_measured_after_a_grind_of_the_same_day_stands() {
+    let nick = |event: &mut EdgeEvent| event.nick = Width::new(5.0).ok();
+    let took = |event: &mut EdgeEvent| event.stock_removed = Width::new(0.6).ok();
+    let ground = || changed().bench(5, EventKind::Reground, "A");
+    for ground in [ground(), ground().with(took)] {
+        let measured = ground.bench(5, EventKind::Checked, "A").with(nick);
+        let a = measured.state("A");
+        assert_eq!((a.nick, a.nick_was_ground), (Width::new(5.0).ok(), false));
+        // A deeper one that was ground out before does not hide it.
+        let before = changed().bench(4, EventKind::Checked, "A").with(nick);
+        let after = before
+            .bench(5, EventKind::Reground, "A")
+            .bench(5, EventKind::Checked, "A")
+            .with(|event| event.nick = Width::new(1.0).ok());
+        assert_eq!(after.state("A").nick, Width::new(1.0).ok());
+    }
+}
+
+#[test]
 fn a_note_that_knives_do_not_match_holds_until_they_do() {
     let odd = changed()
         .bench(5, EventKind::Checked, "A")

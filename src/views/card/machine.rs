@@ -161,11 +161,15 @@ fn notes(sheet: &mut Sheet, (left, top): (f64, f64), room: f64, until: f64) {
 }
 
 fn warn(sheet: &mut Sheet, due: &MachineDue, standing: &Standing) {
-    let mut warnings = standing.alarms();
-    if let DueMark::Known(edge) = &due.mark {
-        let caveats = edge.ahead.first().map(|first| &first.answer.caveats);
-        warnings.extend(caveats.into_iter().flatten().map(ToString::to_string));
-    }
+    let warnings: Vec<String> = match &due.mark {
+        DueMark::Known(edge) => {
+            let (own, others) = standing.alarms_about(&edge.set);
+            let caveats = edge.ahead.first().map(|first| &first.answer.caveats);
+            let caveats = caveats.into_iter().flatten().map(ToString::to_string);
+            own.into_iter().chain(caveats).chain(others).collect()
+        }
+        _ => standing.alarms(),
+    };
     sheet.warnings(&warnings, 4, "keenspan due");
     sheet.top += 1.0;
 }

@@ -8,6 +8,7 @@ use super::steel::{Steel, steel};
 use crate::lives::{Ending, Grind};
 use crate::quantities::{Grade, MeterHours, Units};
 use crate::views::format::{capital, width};
+use crate::views::knives::Grinding;
 use crate::views::{KnivesReport, SetKnives};
 
 /// One life of one edge of the set.
@@ -103,8 +104,7 @@ impl SetSheet {
         sheet.heading("Steel left");
         steel(&mut sheet, &self.steel, self.units());
         self.ground(&mut sheet);
-        let sound = set.must_not_words(self.units()).is_empty();
-        self.to_measure(&mut sheet, sound);
+        self.to_measure(&mut sheet, set.grinding());
         history(&mut sheet, &self.lives, self.set_aside);
         sheet.finished()
     }
@@ -143,15 +143,15 @@ impl SetSheet {
     }
 
     fn warn(&self, sheet: &mut Sheet, set: &SetKnives) {
+        let (own, others) = self.advice.standing.alarms_about(&set.set);
         let mut warnings = set.must_not_words(self.units());
-        warnings.extend(self.advice.standing.alarms());
-        warnings.extend(set.caveats());
+        warnings.extend(own.into_iter().chain(set.caveats()).chain(others));
         sheet.warnings(&warnings, 5, "keenspan knives");
         sheet.top += 1.0;
     }
 
     /// Room for what is measured on the bench; knives that must not run are not told to be ground.
-    fn to_measure(&self, sheet: &mut Sheet, sound: bool) {
+    fn to_measure(&self, sheet: &mut Sheet, grinding: Grinding) {
         sheet.heading_for_pen("Match across the knives: width of each, and weight");
         let rows = self.knives.unwrap_or(4).clamp(1, MOST_KNIVES);
         let unit = match self.units() {
@@ -182,10 +182,16 @@ impl SetSheet {
             );
         }
         sheet.top += height + 4.0;
-        let rule = if sound {
-            "Grind all to the narrowest; match as the machine's manual says. Allowed apart by it: width"
-        } else {
-            "Neither ground nor run: see above. Match as the machine's manual says. Allowed apart by it: width"
+        let rule = match grinding {
+            Grinding::Free => {
+                "Grind all to the narrowest; match as the machine's manual says. Allowed apart by it: width"
+            }
+            Grinding::NotYet => {
+                "Not ground yet: see above. Match as the machine's manual says. Allowed apart by it: width"
+            }
+            Grinding::NorRun => {
+                "Neither ground nor run: see above. Match as the machine's manual says. Allowed apart by it: width"
+            }
         };
         let style = SMALL.for_pen();
         let long = style.weight.width(rule, style.size);

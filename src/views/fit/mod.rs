@@ -64,7 +64,8 @@ pub struct FitReport {
 impl FitReport {
     /// What must be seen before the answer.
     fn alarms(&self) -> Vec<String> {
-        let mut alarms = self.tally.alarms();
+        let own = self.tally.alarms().into_iter();
+        let mut alarms: Vec<String> = own.map(|alarm| alarm.words).collect();
         alarms.extend(rows_set_aside(&self.rows_set_aside));
         alarms
     }

@@ -6,8 +6,10 @@ use serde_json::{Value, json};
 /// The sets of a machine that are in none, by what the log has of them.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct SetsReady {
-    /// Sharp on every edge, matched, and waiting for no inspection.
+    /// Sharp on every edge, matched, and waiting for no look.
     pub ready: Vec<String>,
+    /// Sharp on every edge, with a note that keenspan does not understand, or a nick.
+    pub to_look_at: Vec<String>,
     /// Fresh on some edges only.
     pub partly: Vec<SetPartlyFresh>,
     /// Worked or struck on every edge since the last grind.
@@ -55,7 +57,8 @@ impl SetsReady {
 
     /// Which are ready, how that compares with what the job needs, and what of the others.
     pub(super) fn sentence(&self) -> String {
-        let out = self.ready.len() + self.partly.len() + self.worn.len() + self.unfit.len();
+        let sharp = self.ready.len() + self.to_look_at.len();
+        let out = sharp + self.partly.len() + self.worn.len() + self.unfit.len();
         let have = match (self.ready.len(), out) {
             (_, 0) => "the log has no set of this machine that is out of it".to_string(),
             (0, out) => format!("none of the {} out of the machine", sets(out)),
@@ -71,6 +74,12 @@ impl SetsReady {
             (needed, short) => format!("{needed} needed, {short} short"),
         };
         let mut sentence = format!("{have}; {compared}");
+        if !self.to_look_at.is_empty() {
+            let names = self.to_look_at.join(", ");
+            sentence += &format!(
+                ". Sharp, and to be looked at before it runs (a note or a nick: see keenspan knives): {names}"
+            );
+        }
         for partly in &self.partly {
             let SetPartlyFresh { set, fresh, edges } = partly;
             sentence += &format!(". {set} has {fresh} of {edges} edges fresh");
@@ -83,7 +92,7 @@ impl SetsReady {
             let why: Vec<String> = self.unfit.iter().map(UnfitSet::why).collect();
             sentence += &format!(". Not to be run: {}", why.join("; "));
         }
-        sentence + ". Ready: by the log sharp on every edge, matched, waiting for no inspection"
+        sentence + ". Ready: by the log sharp on every edge, matched, waiting for no look"
     }
 
     pub(super) fn json(&self) -> Value {
@@ -94,6 +103,7 @@ impl SetsReady {
         let unfit = unfit.map(|it| json!({ "set": it.set, "why": it.why() }));
         json!({
             "sets": self.ready,
+            "to_look_at": self.to_look_at,
             "needed": self.needed,
             "short": self.short,
             "partly_fresh": partly.collect::<Vec<_>>(),

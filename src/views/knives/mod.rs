@@ -9,7 +9,7 @@ use super::format::{
 use super::last_look::{self, looked_at};
 use super::standing::{WIDTH, absent};
 use super::{Standing, View};
-use crate::decisions::{KnifeAction, KnifeAnswer, RankedAction};
+use crate::decisions::{KnifeAction, KnifeAnswer, MustNot, RankedAction};
 use crate::lives::{Doubt, LastLook, Sight};
 use crate::quantities::{Estimate, Units, WearFraction};
 use sentences::{
@@ -80,6 +80,17 @@ const LISTS_OF_A_SET_KEPT: [&str; 5] = [
     "caveats",
 ];
 
+/// Whether a set may be ground.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Grinding {
+    /// Nothing in the log is against it.
+    Free,
+    /// Not before something is measured, or not at all; it may run.
+    NotYet,
+    /// Neither ground nor run.
+    NorRun,
+}
+
 impl SetKnives {
     pub(super) fn place(&self) -> String {
         match &self.machine {
@@ -108,6 +119,22 @@ impl SetKnives {
         must_not
             .map(|it| format!("must not {}", must_not_sentence(it, self, units)))
             .collect()
+    }
+
+    /// Whether it may be ground.
+    pub(super) fn grinding(&self) -> Grinding {
+        let mut must_not = self
+            .answer
+            .iter()
+            .flat_map(|answer| &answer.must_not)
+            .peekable();
+        if must_not.peek().is_none() {
+            Grinding::Free
+        } else if must_not.any(MustNot::forbids_running) {
+            Grinding::NorRun
+        } else {
+            Grinding::NotYet
+        }
     }
 
     /// What weakens the answer.

@@ -1,7 +1,8 @@
 //! Is the log in order?
 
 use crate::answer::{ANSWERED, Answer, LOG_PROBLEMS};
-use crate::commands::add::{heed, today};
+use crate::clock::today;
+use crate::commands::add::heed;
 use crate::commands::snippet;
 use crate::failure::Failure;
 use crate::settings::Settings;

@@ -6,11 +6,11 @@ mod run;
 mod set;
 
 use crate::answer::{ANSWERED, Answer};
+use crate::clock::today;
 use crate::failure::Failure;
 use crate::settings::Settings;
 use crate::unfit;
 use clap::{Args, Subcommand};
-use jiff::civil::Date;
 use keenspan::decisions::ShopCosts;
 use keenspan::lives::{Record, edge_lives};
 use keenspan::logbook::read::Reading;
@@ -74,7 +74,8 @@ fn alarms(
         _ => return Ok(Vec::new()),
     };
     let log = settings.read_log()?.logbook;
-    let lives = edge_lives(&log);
+    let mut lives = edge_lives(&log);
+    lives.tally.note_days(&log, today());
     let notes = lives.tally.notes.iter();
     let own = notes.filter(|note| note.record == record && note.matter.is_alarm());
     let mut alarms: Vec<String> = own.map(ToString::to_string).collect();
@@ -178,11 +179,6 @@ pub fn heed(cautions: &[&str]) -> String {
 /// Text as it was given, blank where it was not.
 fn or_blank(given: &Option<String>) -> String {
     given.clone().unwrap_or_default()
-}
-
-/// Today: the front is the only place that looks at the clock.
-pub fn today() -> Date {
-    jiff::ZonedDateTime::now().date()
 }
 
 /// The day given, or today.

@@ -5,13 +5,15 @@ mod readings;
 use crate::answer::{Answer, NO_ANSWER};
 use crate::asked_wood::AskedWood;
 use crate::failure::Failure;
-use crate::fitting::{Conditions, Drawn, Fitted, Fitting, machines};
+use crate::fitting::{Conditions, Drawn, Fitted, Fitting, machines, which_machine};
 use crate::settings::Settings;
 use crate::unfit;
 use crate::words::reading;
 use clap::Args;
-use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, WornNow, due_as_worn};
-use keenspan::lives::{AtWork, MachineState};
+use keenspan::decisions::{
+    AtWorkIn, Caveat, DecisionError, DueAnswer, Evidence, WornNow, due_as_worn,
+};
+use keenspan::lives::{AtWork, MachineState, SetState};
 use keenspan::logbook::Machine;
 use keenspan::logbook::read::Reading;
 use keenspan::quantities::{Level, MeterHours, Units};
@@ -32,7 +34,7 @@ pub struct Due {
     #[arg(long, value_name = "NAME")]
     machine: Option<String>,
     /// What its hour meter reads now, where that is beyond the log
-    #[arg(long, value_name = "READING", requires = "machine", value_parser = reading, allow_negative_numbers = true)]
+    #[arg(long, value_name = "READING", value_parser = reading, allow_negative_numbers = true)]
     meter: Option<f64>,
     #[command(flatten)]
     wood: AskedWood,
@@ -118,6 +120,9 @@ impl Due {
     ) -> Result<DueReport, Failure> {
         let typed = self.meter.map(typed_reading).transpose()?;
         let asked = machines(&reading.logbook, self.machine.as_deref())?;
+        if typed.is_some() && asked.len() > 1 {
+            return Err(which_machine(asked));
+        }
         let marks = asked
             .par_iter()
             .map(|machine| self.answer(drawn, machine, typed, telling))
@@ -192,11 +197,14 @@ impl Due {
         let mut answers = Vec::new();
         for conditions in ahead {
             match present.due(draws, (&edge, &worn), &conditions.blend, meter)? {
-                Some(answer) => answers.push(DueAhead {
-                    conditions: conditions.words,
-                    was_due_at: was_due_at(&answer, meter, present.hours_since()),
-                    answer,
-                }),
+                Some(mut answer) => {
+                    answer.caveats.extend(present.nicked());
+                    answers.push(DueAhead {
+                        conditions: conditions.words,
+                        was_due_at: was_due_at(&answer, meter, present.hours_since()),
+                        answer,
+                    });
+                }
                 None if answers.is_empty() => return Ok(DueMark::WhenCalled),
                 None => {}
             }
@@ -304,6 +312,15 @@ impl Present<'_> {
             Err(DecisionError::RunUntilCalled { .. }) => Ok(None),
             Err(error) => Err(error.into()),
         }
+    }
+
+    /// What must be said where the log has a nick in the knives at work.
+    fn nicked(&self) -> Option<Caveat> {
+        let sets = self.fitted.lives.sets.iter();
+        let mut at_work = sets.filter(|set| set.set == self.at_work.set);
+        at_work
+            .any(SetState::is_nicked)
+            .then_some(Caveat::NickNotCosted)
     }
 
     /// Meter hours that the edge at work has worked, up to now.

@@ -14,6 +14,7 @@ use keenspan::decisions::{
     CycleCosts, DecisionError, IntervalAnswer, Question, Way, YearAhead, Years, recommend,
     recommend_alone,
 };
+use keenspan::lives::Alarm;
 use keenspan::logbook::Machine;
 use keenspan::logbook::read::Reading;
 use keenspan::quantities::{Level, MeterHours, Money, Units};
@@ -105,7 +106,9 @@ impl Interval {
         let mut standing = drawn.fitted.standing(reading, seed);
         for machine in machines {
             let unfit = unfit::at_work(&drawn.fitted, machine, units)?;
-            standing.alarms.extend(unfit.map(|set| set.alarm()));
+            standing
+                .alarms
+                .extend(unfit.map(|set| Alarm::from(set.alarm())));
         }
         Ok(IntervalReport {
             machines: answers.into_iter().collect::<Result<_, _>>()?,

@@ -26,6 +26,9 @@ impl Planning<'_> {
                 fresh_edges(set),
             ) {
                 (Some(unfit), _) => found.unfit.push(unfit),
+                (None, fresh) if fresh == edges && set.wants_a_look() => {
+                    found.to_look_at.push(set.set.clone());
+                }
                 (None, fresh) if fresh == edges => found.ready.push(set.set.clone()),
                 (None, 0) => found.worn.push(set.set.clone()),
                 (None, fresh) => found.partly.push(SetPartlyFresh {
