@@ -98,3 +98,17 @@ fn a_header_without_a_needed_column_or_with_one_twice_sets_the_file_aside() {
     )]);
     assert!(twice[0].contains("twice"), "{twice:?}");
 }
+
+#[test]
+fn a_column_under_another_name_is_shown_where_one_is_missing() {
+    let told = problems(&[(
+        LogFile::Runs,
+        "Datum,machine,hrs\n2026-03-05,M,3\n2026-03-06,M,4\n",
+    )]);
+    assert_eq!(
+        told,
+        [
+            "runs.csv line 1, column \"date\": found \"Datum, hrs\"; write \"date\" in the header: the file cannot be read without that column"
+        ]
+    );
+}

@@ -32,7 +32,8 @@ impl Header {
                 problems.push(named_twice(file, sheet, row, again, column.name));
             }
             if place.is_none() && column.required {
-                problems.push(missing(file, sheet, row, column.name));
+                let strange = strange_names(file, &names);
+                problems.push(missing(file, sheet, row, column.name, &strange));
             }
             places.push(place);
         }
@@ -114,16 +115,35 @@ fn named_twice(
     problem_at(file, sheet, row, &place, name.to_owned(), found, wanted)
 }
 
-fn missing(file: LogFile, sheet: &Sheet<'_>, row: &RawRow<'_>, name: &str) -> Problem {
-    let place = row.cells.last().map_or(0..0, |cell| cell.place.clone());
+/// The places of names that are no column's: a missing column may be one of them under another name.
+fn strange_names(file: LogFile, names: &[String]) -> Vec<usize> {
+    let is_strange = |name: &String| {
+        let mut columns = file.columns().iter();
+        !name.is_empty() && !columns.any(|column| column.is_called(name))
+    };
+    (0..names.len())
+        .filter(|at| names.get(*at).is_some_and(is_strange))
+        .collect()
+}
+
+fn missing(
+    file: LogFile,
+    sheet: &Sheet<'_>,
+    row: &RawRow<'_>,
+    name: &str,
+    strange: &[usize],
+) -> Problem {
+    let cells: Vec<_> = strange.iter().filter_map(|at| row.cells.get(*at)).collect();
+    let shown = cells.first().copied().or(row.cells.last());
+    let found: Vec<String> = cells.iter().map(|cell| found_in(cell)).collect();
     let wanted = format!("\"{name}\" in the header: the file cannot be read without that column");
     problem_at(
         file,
         sheet,
         row,
-        &place,
+        &shown.map_or(0..0, |cell| cell.place.clone()),
         name.to_owned(),
-        String::new(),
+        found.join(", "),
         wanted,
     )
 }
