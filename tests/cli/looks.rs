@@ -67,6 +67,8 @@ fn a_nick_in_the_knives_at_work_stands_beside_their_hours() {
         &["event checked --set A --nick 1.5mm --date 2026-03-05"],
     );
     assert!(due().contains(told), "{}", due());
+    let job = one_line(&answer(&shop.run(&["job", "--hours", "1"])));
+    assert!(job.contains(told), "{job}");
 }
 
 #[test]
@@ -121,15 +123,18 @@ fn a_reading_needs_no_name_where_there_is_one_machine() {
 #[test]
 fn without_a_machine_that_can_be_read_there_is_an_error_and_no_answer() {
     let shop = worked("120 mm", "4");
-    let machines = shop.text("machines.csv").replace(",drum,", ",cube,");
-    shop.write("machines.csv", machines);
-    for command in ["due", "interval", "knives"] {
-        let asked = shop.run(&[command]);
-        assert_ne!(status(&asked), 0, "{command}");
-        let words = one_line(&said(&asked));
-        assert!(
-            words.contains("machines.csv has none that can be read") && words.contains("cube"),
-            "{words}"
-        );
+    let unread = shop.text("machines.csv").replace(",drum,", ",cube,");
+    let none = "name,rotor,knives\n".to_owned();
+    for (machines, found) in [(unread, "cube"), (none, "keenspan: Every answer")] {
+        shop.write("machines.csv", machines);
+        for command in ["due", "interval", "knives"] {
+            let asked = shop.run(&[command]);
+            assert_ne!(status(&asked), 0, "{command}");
+            let words = one_line(&said(&asked));
+            assert!(
+                words.contains("machines.csv has none that can be read") && words.contains(found),
+                "{words}"
+            );
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! From a log to the fitted wear model: what every answer that rests on the fit has in common.
 
 use crate::answer::{ANSWERED, NO_ANSWER};
-use crate::clock::today;
+use crate::clock::today_at_latest;
 use crate::failure::Failure;
 use crate::models::{self, Loaded};
 use crate::own_edges::OwnEdges;
@@ -118,7 +118,7 @@ impl<'a> Fitting<'a> {
             self.defaults()
         };
         let (mut lives, defaults) = rayon::join(|| edge_lives(log), defaults);
-        lives.tally.note_days(log, today());
+        lives.tally.note_days(log, today_at_latest());
         let Defaults {
             pack,
             pack_text,

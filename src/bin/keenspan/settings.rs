@@ -48,9 +48,10 @@ impl Settings {
         }
         if reading.logbook.machines.is_empty() {
             let faults = faults_of(&reading, LogFile::Machines);
-            return Err(Failure::Log(format!(
-                "{faults}\nEvery answer is about a machine, and machines.csv has none that can be read: it wants a row for each"
-            )));
+            let none = "Every answer is about a machine, and machines.csv has none that can be read: it wants a row for each";
+            let lines = [faults.as_str(), none];
+            let lines: Vec<&str> = lines.into_iter().filter(|line| !line.is_empty()).collect();
+            return Err(Failure::Log(lines.join("\n")));
         }
         Ok(reading)
     }

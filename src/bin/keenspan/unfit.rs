@@ -2,7 +2,7 @@
 
 use crate::failure::Failure;
 use crate::fitting::Fitted;
-use keenspan::decisions::{MustNot, ShopCosts, must_not_run};
+use keenspan::decisions::{Caveat, MustNot, ShopCosts, must_not_run};
 use keenspan::lives::{Lives, SetPlace, SetState};
 use keenspan::logbook::Machine;
 use keenspan::quantities::Units;
@@ -24,16 +24,24 @@ pub fn by_log(
     machine: &Machine,
     units: Units,
 ) -> Result<Option<UnfitSet>, Failure> {
-    let sets = lives.sets.iter();
-    let here = sets.filter(
-        |set| matches!(&set.place, SetPlace::In { machine: at, .. } if *at == machine.name),
-    );
-    for set in here {
+    for set in sets_in(lives, machine) {
         if let Some(unfit) = judged(costs, set, machine, units)? {
             return Ok(Some(unfit));
         }
     }
     Ok(None)
+}
+
+fn sets_in<'l>(lives: &'l Lives, machine: &Machine) -> impl Iterator<Item = &'l SetState> {
+    let name = machine.name.clone();
+    let here = move |set: &&SetState| matches!(&set.place, SetPlace::In { machine, .. } if *machine == name);
+    lives.sets.iter().filter(here)
+}
+
+/// What must be said where the log has a nick in the knives at work in this machine.
+pub fn nicked(fitted: &Fitted, machine: &Machine) -> Option<Caveat> {
+    let nicked = sets_in(&fitted.lives, machine).any(SetState::is_nicked);
+    nicked.then_some(Caveat::NickNotCosted)
 }
 
 /// A set as it would stand in this machine, where it must not be run in it.

@@ -27,46 +27,75 @@ impl NoteWords<'_> {
     /// Whether it speaks of damage that may be a crack, or that makes a set unfit for another reason, if it is
     /// of the knives that it speaks.
     fn speaks_of_break(&self) -> bool {
-        const WORDS: [&str; 21] = [
+        const WORDS: [&str; 20] = [
             "break",
             "broke",
             "broken",
-            "damage",
-            "damaged",
-            "loose",
-            "loosened",
-            "lost",
-            "missing",
-            "stripped",
-            "undersize",
-            "undersized",
-            "welded",
             "split",
             "snap",
             "snapped",
             "bent",
+            "loose",
+            "loosened",
+            "missing",
+            "sheared",
+            "stripped",
+            "undone",
+            "undersize",
+            "undersized",
+            "welded",
             "unsafe",
             "unsound",
             "unfit",
             "shattered",
         ];
-        const PHRASES: [&str; 14] = [
+        const PHRASES: [&str; 29] = [
             " chipped off ",
             " chipped edge ",
             " chipped knife ",
             " edge chipped ",
             " knife chipped ",
+            " fell off ",
+            " fell out ",
+            " flew off ",
+            " flew out ",
+            " threw a ",
+            " knife came off ",
+            " blade came off ",
+            " bolt came off ",
+            " nut came off ",
+            " lost a bolt ",
+            " lost a nut ",
+            " lost a knife ",
+            " lost a blade ",
+            " bolt lost ",
+            " nut lost ",
             " below width ",
             " under width ",
             " too thin ",
+            " too narrow ",
             " not sound ",
             " not safe ",
             " below minimum ",
             " under minimum ",
             " below discard ",
-            " too narrow ",
         ];
-        self.names(|word| WORDS.contains(&word)) || self.has_phrase(&PHRASES) || self.warns()
+        self.names(|word| WORDS.contains(&word))
+            || self.has_phrase(&PHRASES)
+            || self.names_damage()
+            || self.warns()
+    }
+
+    /// Whether it names damage that is not the weather's: storm damage is what crews are called to.
+    fn names_damage(&self) -> bool {
+        const WEATHER: [&str; 6] = ["storm", "wind", "hail", "ice", "frost", "snow"];
+        let words = self.words.iter().enumerate();
+        let mut named = words.filter(|(_, word)| word.text.starts_with("damage"));
+        named.any(|(at, _)| {
+            let before = at.checked_sub(1).and_then(|before| self.words.get(before));
+            let by_weather = before.is_some_and(|word| WEATHER.contains(&word.text.as_str()));
+            !by_weather && !super::is_denied(&self.words, at)
+        })
     }
 
     /// Whether it says that something is not to be run.
@@ -93,9 +122,11 @@ impl NoteWords<'_> {
     /// Whether, as a note on a day's work, it speaks of damage to knives. Wood splits and branches break: such
     /// words count beside the name of what is bolted to the rotor only; a crack counts whatever it is in.
     pub(in crate::lives) fn speaks_of_knife_damage(&self) -> bool {
-        const PARTS: [&str; 16] = [
-            "knife", "knives", "blade", "blades", "edge", "edges", "bolt", "bolts", "tooth",
-            "teeth", "set", "rotor", "drum", "disc", "holder", "clamp",
+        // "Set", "edge" and "tooth" stand in too many other sentences.
+        const PARTS: [&str; 22] = [
+            "knife", "knives", "blade", "blades", "bolt", "bolts", "nut", "nuts", "screw",
+            "screws", "bedknife", "anvil", "rotor", "drum", "disc", "disk", "holder", "holders",
+            "clamp", "clamps", "wedge", "wedges",
         ];
         let of_knives = || self.names(|word| PARTS.contains(&word));
         self.speaks_of_crack() || self.warns() || (of_knives() && self.speaks_of_break())
@@ -137,6 +168,8 @@ mod tests {
             "no. Cracked",
             "no other crack",
             "no crack in 1, crack in 2",
+            "no crack in 1 or crack in 2",
+            "dull or cracked",
             "knife 2 craked",
             "a carck",
             "crakced",
@@ -156,6 +189,8 @@ mod tests {
             "without any crack",
             "not a crack",
             "no fracture",
+            "no nicks or cracks",
+            "no visible damage or cracks",
             "no hairlines",
             "cranked by hand",
             "on tracks, in the rack",
@@ -197,6 +232,9 @@ mod tests {
             "nothing to see",
             "no broken bolts",
             "no loose bolts",
+            "no cracks or damage",
+            "no loose or damaged bolts",
+            "storm damage",
             "inspected, sound",
         ] {
             assert!(!NoteWords::of(note).speaks_of_damage(), "{note}");
@@ -209,6 +247,15 @@ mod tests {
             "split oak",
             "broken branches",
             "belt snapped",
+            "storm damage, drum clogged",
+            "cleared storm damage, knives dull",
+            "storm damaged tree, blades fine",
+            "took a break then set up again",
+            "broke for lunch, all set",
+            "lost an hour, set the chipper up twice",
+            "split logs, edge of field",
+            "lost a tooth off the saw",
+            "missing gate key, set of cones left",
             "knife keen, dry",
         ] {
             assert!(!NoteWords::of(note).speaks_of_knife_damage(), "{note}");
@@ -218,6 +265,15 @@ mod tests {
             "bolt bent",
             "cracked",
             "knives unsafe",
+            "nut missing",
+            "bedknife loose",
+            "holders loose",
+            "bolt sheared",
+            "bolt fell out",
+            "bolts came undone",
+            "threw a blade",
+            "blade flew out",
+            "knife came off",
             "do not run it",
             "bolt loose and a knife wobbles",
         ] {

@@ -78,7 +78,7 @@ fn words(note: &str) -> Vec<Word<'_>> {
 const DENIALS: [&str; 3] = ["no", "not", "without"];
 
 /// Whether the word at this place is denied: "no", "not" or "without" stands before it with nothing but
-/// blanks, and perhaps "a", "any" or "visible", in between.
+/// blanks, and perhaps "a", "any" or "visible", or another word so denied and "or", in between.
 fn is_denied(words: &[Word<'_>], at: usize) -> bool {
     let mut here = at;
     loop {
@@ -92,6 +92,8 @@ fn is_denied(words: &[Word<'_>], at: usize) -> bool {
         match word.text.as_str() {
             word if DENIALS.contains(&word) => return true,
             "a" | "any" | "visible" => here = place,
+            // "No nicks or cracks": what is denied of the one is of the other.
+            "or" => return place > 0 && is_denied(words, place - 1),
             _ => return false,
         }
     }

@@ -43,10 +43,16 @@ const GOOD: [&str; 20] = [
 /// Work of which a note gives a figure, and what it is given in.
 const FIGURED: [&str; 3] = ["reset", "retorqued", "torqued"];
 const UNITS: [&str; 6] = ["ft", "inch", "lb", "lbs", "mm", "nm"];
+/// Harmless of all knives, or of bolts; one new knife among others does not match them.
+const NEW: [&str; 2] = ["changed", "new"];
+const ONE_KNIFE: [&str; 4] = ["blade", "edge", "knife", "tooth"];
 /// Faults: harmless only where they are denied.
-const FAULTS: [&str; 9] = [
-    "crack", "cracked", "cracks", "damage", "damaged", "loose", "nick", "nicked", "nicks",
+const FAULTS: [&str; 13] = [
+    "bent", "broken", "chipped", "crack", "cracked", "cracks", "damage", "damaged", "loose",
+    "missing", "nick", "nicked", "nicks",
 ];
+/// Signs that say nothing by themselves.
+const SIGNS: &str = ".,;:!/()'\"-\u{2013}\u{2014}\u{2019}";
 /// What may stand between a denial and a fault, and behind one.
 const ANY: [&str; 3] = ["a", "any", "visible"];
 const SEEN: [&str; 3] = ["found", "seen", "visible"];
@@ -81,10 +87,12 @@ impl NoteWords<'_> {
     /// Whether every clause of it is of a shape that says nothing against the set but what is read otherwise, and
     /// nothing is asked.
     fn is_harmless(&self) -> bool {
-        let odd_signs = |letter: char| "?\u{26a0}\u{2717}\u{2718}".contains(letter);
+        let is_read = |letter: char| {
+            letter.is_alphanumeric() || letter.is_whitespace() || SIGNS.contains(letter)
+        };
         let clauses = clauses(&self.words);
         !clauses.is_empty()
-            && !self.note.contains(odd_signs)
+            && self.note.chars().all(is_read)
             && clauses.iter().all(|clause| is_plain(clause))
     }
 }
@@ -119,7 +127,10 @@ fn is_plain(clause: &[&str]) -> bool {
         _ => named,
     };
     let said = past(past(past(numbered, &["gap"]), &VERBS), &DEGREES);
+    let of_one = numbered.len() < named.len()
+        || clause.iter().any(|word| ONE_KNIFE.contains(word)) && !clause.contains(&"bed");
     match said {
+        [new, ..] if NEW.contains(new) && of_one => false,
         said if UNMATCHED.contains(&said) => true,
         ["in", "order"] => true,
         [denial, rest @ ..] if DENIALS.contains(denial) => denies_a_fault(rest),
@@ -174,7 +185,7 @@ mod tests {
     #[test]
     fn notes_that_nobody_understands_are_told() {
         for note in [
-            "bolt fell out",
+            "bolt is off",
             "play in a holder",
             "one knife 2 mm narrower",
             "knife 3 has a chip in it",
@@ -199,6 +210,12 @@ mod tests {
             "nicks",
             "no",
             "hit concrete",
+            "a new blade",
+            "knife 2 is new",
+            "blade changed",
+            "bolts tight \u{274c}",
+            "knives sharp \u{1f480}",
+            "knife 3 good \u{2718}",
             "torqued 3 of 4 bolts",
             "bolts torqued to 3 of 4",
             "gap in blade 3",
@@ -235,6 +252,8 @@ mod tests {
             "knives a bit dull",
             "The knives are still very sharp.",
             "knife 2 is sharp, bolts tight again",
+            "knives new",
+            "bed knife changed",
             "new bolts, torqued 140 ft lb",
             "all in order",
             "no cracks or nicks found",
@@ -254,7 +273,10 @@ mod tests {
             "hit a nail",
             "do not run",
             "unmatched",
-            "knife 2 is new, not matched",
+            "knife 2 not matched",
+            "no loose or damaged bolts",
+            "no missing bolts",
+            "no nicks or cracks",
         ] {
             assert!(NoteWords::of(note).is_understood(), "{note}");
         }

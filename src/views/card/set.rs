@@ -189,6 +189,9 @@ impl SetSheet {
             Grinding::NotYet => {
                 "Not ground yet: see above. Match as the machine's manual says. Allowed apart by it: width"
             }
+            Grinding::NoMore => {
+                "Not ground again: see above. Match as the machine's manual says. Allowed apart by it: width"
+            }
             Grinding::NorRun => {
                 "Neither ground nor run: see above. Match as the machine's manual says. Allowed apart by it: width"
             }

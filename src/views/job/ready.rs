@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 pub struct SetsReady {
     /// Sharp on every edge, matched, and waiting for no look.
     pub ready: Vec<String>,
-    /// Sharp on every edge, with a note that keenspan does not understand, or a nick.
+    /// Sharp on some edge, with a note that keenspan does not understand, or a nick.
     pub to_look_at: Vec<String>,
     /// Fresh on some edges only.
     pub partly: Vec<SetPartlyFresh>,
@@ -77,7 +77,7 @@ impl SetsReady {
         if !self.to_look_at.is_empty() {
             let names = self.to_look_at.join(", ");
             sentence += &format!(
-                ". Sharp, and to be looked at before it runs (a note or a nick: see keenspan knives): {names}"
+                ". To be looked at before it runs (a note or a nick: see keenspan knives): {names}"
             );
         }
         for partly in &self.partly {

@@ -85,8 +85,10 @@ const LISTS_OF_A_SET_KEPT: [&str; 5] = [
 pub(super) enum Grinding {
     /// Nothing in the log is against it.
     Free,
-    /// Not before something is measured, or not at all; it may run.
+    /// Not before it is measured; it may run.
     NotYet,
+    /// Not again; it may run.
+    NoMore,
     /// Neither ground nor run.
     NorRun,
 }
@@ -130,10 +132,12 @@ impl SetKnives {
             .peekable();
         if must_not.peek().is_none() {
             Grinding::Free
-        } else if must_not.any(MustNot::forbids_running) {
+        } else if must_not.clone().any(MustNot::forbids_running) {
             Grinding::NorRun
-        } else {
+        } else if must_not.any(|it| *it == MustNot::GrindUnmeasured) {
             Grinding::NotYet
+        } else {
+            Grinding::NoMore
         }
     }
 

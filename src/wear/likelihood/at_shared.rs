@@ -234,11 +234,20 @@ mod tests {
     }
 
     fn edges(count: usize) -> (WearDensity, Parameters) {
+        edges_of(count, 0, vec![(1.0, Vec::new())])
+    }
+
+    /// Worn by so many covariates, in such parts.
+    fn edges_of(
+        count: usize,
+        covariates: usize,
+        parts: Vec<(f64, Vec<f64>)>,
+    ) -> (WearDensity, Parameters) {
         let edge = EdgeRecord {
             stretches: vec![Stretch {
                 start: 0.0,
                 stop: 61.0,
-                parts: vec![(1.0, Vec::new())],
+                parts,
             }],
             weight: 1.0,
             ..EdgeRecord::default()
@@ -246,10 +255,11 @@ mod tests {
         let all: Vec<Observation> = (0..count).map(seen).collect();
         let records = EdgeRecords {
             edges: vec![edge; all.len()],
+            rate_names: (0..covariates).map(|at| at.to_string()).collect(),
             ..EdgeRecords::default()
         };
         let priors = Priors {
-            shared: vec![Prior::Flat; 4],
+            shared: vec![Prior::Flat; 4 + covariates],
             spreads: Vec::new(),
         };
         let settings = DensitySettings {
@@ -259,8 +269,10 @@ mod tests {
             flat_error: 0.1,
             flat_exponent: 1.0,
         };
+        let mut shared = vec![40.0_f64.ln(), 0.0, 0.35_f64.ln(), 0.2_f64.ln()];
+        shared.splice(1..1, vec![0.0; covariates]);
         let at = Parameters {
-            shared: vec![40.0_f64.ln(), 0.0, 0.35_f64.ln(), 0.2_f64.ln()],
+            shared,
             effects: Vec::new(),
         };
         let density = WearDensity::new(&records, &all, settings, priors);
@@ -304,20 +316,32 @@ mod tests {
 
     #[test]
     fn edges_at_several_points_are_what_they_are_at_each() {
-        let (density, at) = edges(40);
-        let points: Vec<Vec<f64>> = (0..11)
-            .map(|point| {
-                let mut shared = at.shared.clone();
-                shared[density.layout().location()] += 0.05 * f64::from(point);
-                shared
-            })
-            .collect();
-        let points: Vec<&[f64]> = points.iter().map(Vec::as_slice).collect();
-        let together = density.at_each_shared(&points);
-        assert_eq!(together.len(), points.len());
-        for (point, together) in points.iter().zip(&together) {
-            let alone = density.at_shared(point).values(&at.effects);
-            assert_eq!(together.values(&at.effects), alone);
+        let parts = vec![
+            (0.5, vec![1.0, 0.0]),
+            (0.3, vec![0.0, 1.0]),
+            (0.2, vec![0.4, -0.7]),
+        ];
+        let (density, at) = edges_of(40, 2, parts);
+        let layout = density.layout();
+        let point = |point: u32| {
+            let mut shared = at.shared.clone();
+            for (own, rate) in layout.rates().enumerate() {
+                shared[rate] = (0.3 + own as f64) * f64::from(point).sin();
+            }
+            shared[layout.touch_up()] = 0.1 * f64::from(point);
+            shared
+        };
+        for count in [0, 1, 8, 9, 19] {
+            let points: Vec<Vec<f64>> = (0..count).map(point).collect();
+            let points: Vec<&[f64]> = points.iter().map(Vec::as_slice).collect();
+            let together = density.at_each_shared(&points);
+            assert_eq!(together.len(), points.len());
+            let each = together.iter().map(|it| it.values(&at.effects));
+            let each: Vec<Vec<f64>> = each.collect();
+            for (point, together) in points.iter().zip(&each) {
+                assert_eq!(*together, density.at_shared(point).values(&at.effects));
+            }
+            assert!(each.windows(2).all(|pair| pair[0] != pair[1]));
         }
     }
 

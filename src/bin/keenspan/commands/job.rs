@@ -108,7 +108,10 @@ impl Job {
         jobs.iter()
             .try_for_each(|job| planning.not_too_long(job, day))?;
         let question = self.question(&planning, &jobs)?;
-        let plan = plan_jobs(&question)?;
+        let mut plan = plan_jobs(&question)?;
+        let works_on = !self.fresh && planning.unfit.is_none();
+        let nicked = works_on.then(|| unfit::nicked(fitted, machine)).flatten();
+        plan.caveats.extend(nicked);
         let report = JobReport {
             machine: machine.name.clone(),
             edge: planning.edge(&question.present, self.fresh),

@@ -44,9 +44,9 @@ impl Verify {
     }
 }
 
-/// Where a row calls for a look at knives, what is to be heeded there.
+/// Where a note sends somebody to a set, what is to be heeded there.
 fn cautions(tally: &Tally) -> &'static [&'static str] {
-    let calls = tally.notes.iter().any(|note| note.matter.is_alarm());
+    let calls = tally.alarms().iter().any(|alarm| alarm.set.is_some());
     if calls { handling_knives() } else { &[] }
 }
 

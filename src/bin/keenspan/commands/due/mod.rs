@@ -10,10 +10,8 @@ use crate::settings::Settings;
 use crate::unfit;
 use crate::words::reading;
 use clap::Args;
-use keenspan::decisions::{
-    AtWorkIn, Caveat, DecisionError, DueAnswer, Evidence, WornNow, due_as_worn,
-};
-use keenspan::lives::{AtWork, MachineState, SetState};
+use keenspan::decisions::{AtWorkIn, DecisionError, DueAnswer, Evidence, WornNow, due_as_worn};
+use keenspan::lives::{AtWork, MachineState};
 use keenspan::logbook::Machine;
 use keenspan::logbook::read::Reading;
 use keenspan::quantities::{Level, MeterHours, Units};
@@ -198,7 +196,9 @@ impl Due {
         for conditions in ahead {
             match present.due(draws, (&edge, &worn), &conditions.blend, meter)? {
                 Some(mut answer) => {
-                    answer.caveats.extend(present.nicked());
+                    answer
+                        .caveats
+                        .extend(unfit::nicked(present.fitted, present.machine));
                     answers.push(DueAhead {
                         conditions: conditions.words,
                         was_due_at: was_due_at(&answer, meter, present.hours_since()),
@@ -312,15 +312,6 @@ impl Present<'_> {
             Err(DecisionError::RunUntilCalled { .. }) => Ok(None),
             Err(error) => Err(error.into()),
         }
-    }
-
-    /// What must be said where the log has a nick in the knives at work.
-    fn nicked(&self) -> Option<Caveat> {
-        let sets = self.fitted.lives.sets.iter();
-        let mut at_work = sets.filter(|set| set.set == self.at_work.set);
-        at_work
-            .any(SetState::is_nicked)
-            .then_some(Caveat::NickNotCosted)
     }
 
     /// Meter hours that the edge at work has worked, up to now.

@@ -26,7 +26,7 @@ impl Planning<'_> {
                 fresh_edges(set),
             ) {
                 (Some(unfit), _) => found.unfit.push(unfit),
-                (None, fresh) if fresh == edges && set.wants_a_look() => {
+                (None, fresh) if fresh > 0 && set.wants_a_look() => {
                     found.to_look_at.push(set.set.clone());
                 }
                 (None, fresh) if fresh == edges => found.ready.push(set.set.clone()),
