@@ -40,7 +40,7 @@ fn a_set_with_a_note_or_a_nick_is_looked_at_before_it_counts_as_ready() {
         assert_eq!(ready["to_look_at"], serde_json::json!(["B"]), "{ready}");
         assert_eq!(ready["sets"], serde_json::json!([]), "{ready}");
         let words = one_line(&answer(&shop.run(&["job", "--hours", "1"])));
-        assert!(words.contains("to be looked at before it runs"), "{words}");
+        assert!(words.contains("To be looked at before it runs"), "{words}");
     }
 }
 
