@@ -31,11 +31,13 @@ impl Header {
             if let Some(again) = found.next() {
                 problems.push(named_twice(file, sheet, row, again, column.name));
             }
+            places.push(place);
+        }
+        let strange = strange(&names, &places);
+        for (column, place) in file.columns().iter().zip(&places) {
             if place.is_none() && column.required {
-                let strange = strange_names(file, &names);
                 problems.push(missing(file, sheet, row, column.name, &strange));
             }
-            places.push(place);
         }
         if problems.is_empty() {
             Ok(Self { names, places })
@@ -55,10 +57,7 @@ impl Header {
 
     /// The places that no known column takes, in order. A column without a name is none.
     pub(super) fn extra_places(&self) -> Vec<usize> {
-        (0..self.names.len())
-            .filter(|at| !self.places.contains(&Some(*at)))
-            .filter(|at| self.names.get(*at).is_some_and(|name| !name.is_empty()))
-            .collect()
+        strange(&self.names, &self.places)
     }
 
     /// What the file calls a column.
@@ -115,14 +114,12 @@ fn named_twice(
     problem_at(file, sheet, row, &place, name.to_owned(), found, wanted)
 }
 
-/// The places of names that are no column's: a missing column may be one of them under another name.
-fn strange_names(file: LogFile, names: &[String]) -> Vec<usize> {
-    let is_strange = |name: &String| {
-        let mut columns = file.columns().iter();
-        !name.is_empty() && !columns.any(|column| column.is_called(name))
-    };
+/// The places of names that no known column takes; one that is missing may be among them under another name.
+fn strange(names: &[String], places: &[Option<usize>]) -> Vec<usize> {
+    let is_named = |at: &usize| names.get(*at).is_some_and(|name| !name.is_empty());
     (0..names.len())
-        .filter(|at| names.get(*at).is_some_and(is_strange))
+        .filter(|at| !places.contains(&Some(*at)))
+        .filter(is_named)
         .collect()
 }
 
