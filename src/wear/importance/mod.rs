@@ -143,7 +143,7 @@ struct Placed {
 }
 
 impl Begun<'_> {
-    fn placed(self, placed: Placed) -> Made {
+    fn made(self, placed: Placed) -> Made {
         // The proposal counts spreads by shares of their priors.
         let log_cell = self.cell.probability.ln() - self.cell.prior().ln();
         let log_target = placed.log_density + placed.log_shrinkage - log_cell;
@@ -170,7 +170,7 @@ impl Begun<'_> {
 /// there (moment matching: Paananen, Piironen, Buerkner and Vehtari, Statistics and Computing
 /// 31, 2021). Fewer come back where the approximation has no top for some spreads.
 pub fn draws(density: &WearDensity, nested: &Nested, amount: Amount, seed: u64) -> Weighted {
-    Proposal::new(density, nested).matched(amount, seed)
+    Proposal::new(density, nested, is_crowded(density)).matched(amount, seed)
 }
 
 /// The streams of random numbers that points are scrambled by.
@@ -178,7 +178,7 @@ const PILOT: u64 = 1;
 const REST: u64 = 0;
 
 impl<'a> Proposal<'a> {
-    fn new(density: &'a WearDensity, nested: &'a Nested) -> Self {
+    fn new(density: &'a WearDensity, nested: &'a Nested, own_laws: bool) -> Self {
         let cumulative = nested.cells().iter().scan(0.0, |sum, cell| {
             *sum += cell.probability;
             Some(*sum)
@@ -187,8 +187,8 @@ impl<'a> Proposal<'a> {
             density,
             nested,
             cumulative: cumulative.collect(),
-            own_laws: is_crowded(density),
-            apart: (!is_crowded(density))
+            own_laws,
+            apart: (!own_laws)
                 .then(|| SharedApart::of(nested, density))
                 .flatten(),
         }
@@ -305,7 +305,7 @@ impl<'a> Proposal<'a> {
     /// Where the normal law given the spreads has these scores, and the log of the factor by which volume shrinks. Blocks
     /// with laws of their own stand at its middle, and count for nothing yet.
     fn reached(&self, spreads: &[f64], scores: &DVector<f64>) -> Option<(Parameters, f64)> {
-        if let Some(apart) = self.apart.as_ref().filter(|_| !self.own_laws) {
+        if let Some(apart) = &self.apart {
             let reached = apart.reached(&self.density.prior_precisions(spreads), scores)?;
             let parameters = self.density.parameters(reached.point.as_slice());
             return Some((parameters, reached.log_shrinkage));
@@ -331,7 +331,7 @@ impl<'a> Proposal<'a> {
         let each = begun.iter().zip(&likelihoods);
         let placed: Vec<_> = each.map(|(begun, here)| self.placed(begun, here)).collect();
         let each = begun.into_iter().zip(placed);
-        each.filter_map(|(begun, placed)| Some(begun.placed(placed?)))
+        each.filter_map(|(begun, placed)| Some(begun.made(placed?)))
             .collect()
     }
 
@@ -409,8 +409,7 @@ mod tests {
         let density = three_machines();
         let nested = Nested::fit(&density).expect("a top");
         let summary = |own_laws: bool, of: fn(&Draw) -> f64| {
-            let mut proposal = Proposal::new(&density, &nested);
-            proposal.own_laws = own_laws;
+            let proposal = Proposal::new(&density, &nested, own_laws);
             let drawn = proposal.matched(
                 Amount {
                     draws: DRAWS,
