@@ -182,20 +182,15 @@ impl SetSheet {
             );
         }
         sheet.top += height + 4.0;
-        let rule = match grinding {
-            Grinding::Free => {
-                "Grind all to the narrowest; match as the machine's manual says. Allowed apart by it: width"
-            }
-            Grinding::NotYet => {
-                "Not ground yet: see above. Match as the machine's manual says. Allowed apart by it: width"
-            }
-            Grinding::NoMore => {
-                "Not ground again: see above. Match as the machine's manual says. Allowed apart by it: width"
-            }
-            Grinding::NorRun => {
-                "Neither ground nor run: see above. Match as the machine's manual says. Allowed apart by it: width"
-            }
+        let first = match grinding {
+            Grinding::Free => "Grind all to the narrowest",
+            Grinding::NotYet => "Not ground yet: see above",
+            Grinding::NoMore => "Not ground again: see above",
+            Grinding::NorRun => "Neither ground nor run: see above",
         };
+        let rule =
+            format!("{first}. Match as the machine's manual says. Allowed apart by it: width");
+        let rule = rule.as_str();
         let style = SMALL.for_pen();
         let long = style.weight.width(rule, style.size);
         let y = sheet.top;
