@@ -67,6 +67,10 @@ fn a_nick_in_the_knives_at_work_stands_beside_their_hours() {
         &["event checked --set A --nick 1.5mm --date 2026-03-05"],
     );
     assert!(due().contains(told), "{}", due());
+    let page = shop.log().join("page.html").display().to_string();
+    assert_eq!(status(&shop.run(&["report", "--out", &page])), 0);
+    let page = std::fs::read_to_string(&page).expect("a page");
+    assert!(page.to_lowercase().contains(told));
     let job = one_line(&answer(&shop.run(&["job", "--hours", "1"])));
     assert!(job.contains(told), "{job}");
 }

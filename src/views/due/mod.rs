@@ -163,13 +163,17 @@ impl MachineDue {
         }
     }
 
-    /// That somebody called the edge dull, where the mark is later.
-    pub(super) fn call(&self) -> Option<Caveat> {
-        let DueMark::Known(edge) = &self.mark else {
-            return None;
+    /// What somebody saw of the edge that must stand beside its mark: that it is dull, where the mark is later, or a nick.
+    pub(super) fn seen(&self) -> impl Iterator<Item = Caveat> {
+        let edge = match &self.mark {
+            DueMark::Known(edge) => Some(edge),
+            _ => None,
         };
-        let mut caveats = edge.ahead.first()?.answer.caveats.iter().copied();
-        caveats.find(|caveat| *caveat == Caveat::CalledDull)
+        let first = edge.and_then(|edge| edge.ahead.first());
+        let caveats = first
+            .into_iter()
+            .flat_map(|first| first.answer.caveats.iter().copied());
+        caveats.filter(|caveat| matches!(caveat, Caveat::CalledDull | Caveat::NickNotCosted))
     }
 
     /// The answer in a word or two, for a table of machines.

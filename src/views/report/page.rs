@@ -75,7 +75,7 @@ fn machine_part(report: &ReportPage, machine: &MachineInterval, place: usize) ->
             p.answer { (sentence(&machine.range_sentence(&report.interval.standing.currency))) }
             @for caveat in machine.answer.caveats() { p.alarm { (sentence(&caveat.to_string())) } }
             @if let Some(due) = due { p.answer { (sentence(&due.headline())) } }
-            @if let Some(caveat) = due.and_then(MachineDue::call) { p.alarm { (sentence(&caveat.to_string())) } }
+            @for caveat in due.into_iter().flat_map(MachineDue::seen) { p.alarm { (sentence(&caveat.to_string())) } }
             @if let Some(words) = due.and_then(|due| unlike(due, machine)) { p { (words) } }
             @if let Recommended::At(answer) = &machine.answer {
                 (lines_part(machine, answer, report))
